@@ -1,0 +1,173 @@
+#include "cli/command_line.h"
+#include "formats/json_out.h"
+#include <errno.h>
+#include <signal.h>
+#include <stdlib.h>
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+static struct work *interruptible; /* the one thing a signal may touch */
+
+static void on_interrupt(int signal_number) {
+    (void)signal_number;
+    if (work_is_cancelled(interruptible)) _exit(130); /* asked twice: leave at once */
+    work_cancel(interruptible);
+}
+
+/* Progress on a terminal once the work has taken half a second; wiped when done. */
+struct meter {
+    struct timespec start;
+    bool on_terminal, shown;
+};
+
+static double seconds_since(const struct timespec *start) {
+    struct timespec now;
+    clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)(now.tv_sec - start->tv_sec) + 1e-9 * (double)(now.tv_nsec - start->tv_nsec);
+}
+
+static void show_progress(void *user, double done) {
+    struct meter *meter = user;
+    if (!meter->on_terminal || seconds_since(&meter->start) < 0.5) return;
+    fprintf(stderr, "\r%3.0f %%", 100 * done);
+    fflush(stderr);
+    meter->shown = true;
+}
+
+static void wipe_progress(struct meter *meter) {
+    if (meter->shown) fprintf(stderr, "\r     \r");
+    meter->shown = false;
+}
+
+static enum paper paper_of_name(const char *name) {
+    if (text_ends_ignoring_case(name, ".pdf")) return PAPER_PDF;
+    if (text_ends_ignoring_case(name, ".svg")) return PAPER_SVG;
+    if (text_ends_ignoring_case(name, ".png")) return PAPER_PNG;
+    return PAPER_NONE;
+}
+
+/* What --out will hold, decided before any work is done. */
+static enum status check_out(const struct command *command, struct fault *fault) {
+    if (!command->out) return STATUS_OK;
+    const enum paper paper = paper_of_name(command->out);
+    const unsigned papers = command->operation->papers;
+    if (paper == PAPER_NONE || (papers & (unsigned)paper)) return STATUS_OK;
+    char kinds[64];
+    snprintf(kinds, sizeof kinds, ".json%s%s%s", papers & (unsigned)PAPER_PDF ? " .pdf" : "",
+             papers & (unsigned)PAPER_SVG ? " .svg" : "", papers & (unsigned)PAPER_PNG ? " .png" : "");
+    return FAULT(fault, OUT_KIND_UNKNOWN, command->out, command->operation->verb, kinds);
+}
+
+static enum status write_out(const struct surroundings *around, const struct command *command, const json_t *reply,
+                             struct fault *fault) {
+    struct text bytes = {0};
+    const enum paper paper = paper_of_name(command->out);
+    enum status status = paper == PAPER_NONE ? json_finish(reply, &bytes, fault)
+                                             : command->operation->draw(reply, paper, &bytes, fault);
+    if (status == STATUS_OK) status = disk_write(around->disk, command->out, bytes.data, bytes.length, fault);
+    text_free(&bytes);
+    return status;
+}
+
+static enum status print_text(const struct text *out, struct fault *fault) {
+    const bool printed = fwrite(out->data ? out->data : "", 1, out->length, stdout) == out->length;
+    if (printed && fflush(stdout) == 0) return STATUS_OK;
+    return FAULT(fault, FILE_CANNOT_WRITE, "standard output", strerror(errno));
+}
+
+static enum status print_reply(const struct command *command, const json_t *reply, struct fault *fault) {
+    struct text out = {0};
+    enum status status = STATUS_OK;
+    if (command->json || (command->out && strcmp(command->out, "-") == 0))
+        status = json_finish(reply, &out, fault);
+    else
+        command->operation->say(reply, &out);
+    if (status == STATUS_OK) status = print_text(&out, fault);
+    text_free(&out);
+    return status;
+}
+
+/* Everything is written only when the work has ended and was not cancelled. A "no" still has a reply to show. */
+static enum status finish(const struct surroundings *around, const struct command *command, enum status status,
+                          json_t *reply, struct fault *fault) {
+    if (work_is_cancelled(around->work)) return FAULT0(fault, CANCELLED);
+    if (status != STATUS_OK && status != STATUS_NO) return status;
+    if (!reply) return status;
+    enum status written = STATUS_OK;
+    if (command->out && strcmp(command->out, "-") != 0) written = write_out(around, command, reply, fault);
+    if (written == STATUS_OK) written = print_reply(command, reply, fault);
+    return written == STATUS_OK ? status : written;
+}
+
+static enum status run(const struct command *command, struct arena *arena, unsigned threads, struct fault *fault) {
+    struct meter meter = {.on_terminal = isatty(2) != 0};
+    clock_gettime(CLOCK_MONOTONIC, &meter.start);
+    struct work *work = work_new(threads, show_progress, &meter);
+    const struct surroundings around = {disk_real(), work, arena};
+    interruptible = work;
+    signal(SIGINT, on_interrupt);
+    signal(SIGTERM, on_interrupt);
+    json_t *reply = NULL;
+    enum status status = check_out(command, fault);
+    if (status == STATUS_OK) status = command->operation->flow(&around, command->request, &reply, fault);
+    wipe_progress(&meter);
+    if (status != STATUS_USAGE && status != STATUS_INPUT)
+        status = finish(&around, command, status, reply, fault);
+    json_decref(reply);
+    if (command->timing) fprintf(stderr, "seconds %.4f\n", seconds_since(&meter.start));
+    signal(SIGINT, SIG_DFL);
+    signal(SIGTERM, SIG_DFL);
+    interruptible = NULL;
+    work_free(work);
+    return status;
+}
+
+static int print_help(const struct command *command) {
+    struct text out = {0};
+    if (command->operation)
+        help_operation(command->operation, &out);
+    else
+        help_all(&out);
+    struct fault fault;
+    const enum status status = print_text(&out, &fault);
+    text_free(&out);
+    return status_exit_code(status);
+}
+
+static int print_generated(void (*make)(struct text *)) {
+    struct text out = {0};
+    make(&out);
+    struct fault fault;
+    const enum status status = print_text(&out, &fault);
+    text_free(&out);
+    return status_exit_code(status);
+}
+
+/* RUSSET_THREADS is for tests and benchmarks: results never depend on it. */
+static unsigned threads_wanted(void) {
+    const char *wanted = getenv("RUSSET_THREADS");
+    unsigned long long n;
+    return wanted && text_to_count(wanted, 16, &n) ? (unsigned)n : 0;
+}
+
+int command_line_run(int argc, char **argv) {
+    if (argc == 2 && strcmp(argv[1], "--version") == 0) return puts("russet " RUSSET_VERSION) < 0 ? 4 : 0;
+    if (argc == 2 && strcmp(argv[1], "--manual") == 0) return print_generated(help_manual);
+    if (argc == 2 && strcmp(argv[1], "--completion") == 0) return print_generated(help_completion);
+    struct arena *arena = arena_new();
+    struct command command = {0};
+    struct fault fault = {0};
+    enum status status = command_parse(argc, argv, arena, &command, &fault);
+    int code;
+    if (status == STATUS_OK && command.help) {
+        code = print_help(&command);
+    } else {
+        if (status == STATUS_OK) status = run(&command, arena, threads_wanted(), &fault);
+        if (fault.text[0] && status != STATUS_OK) fprintf(stderr, "russet: %s\n", fault.text);
+        code = status_exit_code(status);
+    }
+    arena_free(arena);
+    return code;
+}

@@ -1,0 +1,24 @@
+/* Reads a command line, runs its operation, prints the reply. */
+#ifndef RUSSET_CLI_COMMAND_LINE_H
+#define RUSSET_CLI_COMMAND_LINE_H
+
+#include "flow/operation.h"
+
+int command_line_run(int argc, char **argv); /* the exit code */
+
+/* Words -> request. words begins behind the verb. */
+struct command {
+    const struct operation *operation;
+    struct request *request;
+    bool json, help, timing;
+    const char *out;
+};
+enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out, struct fault *fault) MUST_USE;
+
+/* Help (text for a terminal), manual page (mdoc) and bash completion, all from the table. */
+void help_all(struct text *out);
+void help_operation(const struct operation *operation, struct text *out);
+void help_manual(struct text *out);
+void help_completion(struct text *out);
+
+#endif

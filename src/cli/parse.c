@@ -1,0 +1,146 @@
+/* Words of the command line -> a checked request. "--name value" and "--name=value" are the same; "--" ends the options. */
+#include "cli/command_line.h"
+#include <stdint.h>
+#include <string.h>
+
+/* Optimal string alignment distance, for "the nearest is". */
+static size_t distance(const char *a, const char *b) {
+    size_t row[64], n = strlen(b);
+    if (n > 62) n = 62;
+    for (size_t j = 0; j <= n; j++) row[j] = j;
+    for (size_t i = 0; a[i]; i++) {
+        size_t diagonal = row[0];
+        row[0] = i + 1;
+        for (size_t j = 1; j <= n; j++) {
+            const size_t swap = diagonal + (a[i] != b[j - 1]);
+            diagonal = row[j];
+            const size_t step = (row[j] < row[j - 1] ? row[j] : row[j - 1]) + 1;
+            row[j] = swap < step ? swap : step;
+        }
+    }
+    return row[n];
+}
+
+static const char *nearest_verb(const char *word) {
+    size_t count, best = SIZE_MAX;
+    const struct operation *o = operations_all(&count);
+    const char *name = "match";
+    for (size_t i = 0; i < count; i++)
+        if (distance(word, o[i].verb) < best) best = distance(word, o[i].verb), name = o[i].verb;
+    return name;
+}
+
+static const char *nearest_option(const struct operation *operation, const char *word) {
+    size_t count, best = SIZE_MAX;
+    const struct argument *a = operation_arguments(operation, &count);
+    const char *name = "--json";
+    for (size_t i = 0; i < count; i++)
+        if (a[i].name[0] == '-' && distance(word, a[i].name) < best) best = distance(word, a[i].name), name = a[i].name;
+    return name;
+}
+
+/* A verb of two words wins over one of one word. Returns how many words it took. */
+static int find_verb(int argc, char **argv, struct arena *arena, const struct operation **operation) {
+    if (argc > 2) {
+        struct text two = {0};
+        text_format(&two, "%s %s", argv[1], argv[2]);
+        *operation = operation_find(arena_text(arena, two.data, two.length));
+        text_free(&two);
+        if (*operation) return 2;
+    }
+    *operation = argc > 1 ? operation_find(argv[1]) : NULL;
+    return 1;
+}
+
+static const struct argument *find_option(const struct operation *operation, const char *word, size_t n) {
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    for (size_t i = 0; i < count; i++)
+        if (a[i].name[0] == '-' && strlen(a[i].name) == n && strncmp(a[i].name, word, n) == 0) return &a[i];
+    return NULL;
+}
+
+/* The position that takes the next bare word: the first one not filled, or the last when it takes many. */
+static const struct argument *find_position(const struct operation *operation, const struct request *request) {
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    for (size_t i = 0; i < count; i++) {
+        const bool many = a[i].count == COUNT_SOME || a[i].count == COUNT_ANY;
+        if (a[i].name[0] != '-' && (many || !request_has(request, a[i].name))) return &a[i];
+    }
+    return NULL;
+}
+
+struct words {
+    int argc, at;
+    char **argv;
+};
+
+/* The value behind an option: after '=' or the next word. */
+static enum status take_value(struct words *words, const char *name, const char *equals, const char **value,
+                              struct fault *fault) {
+    if (equals) {
+        *value = equals + 1;
+        return STATUS_OK;
+    }
+    if (words->at + 1 >= words->argc) return FAULT(fault, OPTION_NEEDS_VALUE, name);
+    *value = words->argv[++words->at];
+    return STATUS_OK;
+}
+
+static enum status take_option(struct words *words, struct command *command, struct arena *arena,
+                               struct fault *fault) {
+    const char *word = words->argv[words->at], *equals = strchr(word, '=');
+    const size_t n = equals ? (size_t)(equals - word) : strlen(word);
+    const char *name = arena_text(arena, word, n);
+    if (strcmp(name, "--json") == 0) return command->json = true, STATUS_OK;
+    if (strcmp(name, "--timing") == 0) return command->timing = true, STATUS_OK;
+    if (strcmp(name, "--help") == 0 || strcmp(name, "-h") == 0) return command->help = true, STATUS_OK;
+    if (strcmp(name, "--out") == 0) return take_value(words, name, equals, &command->out, fault);
+    const struct argument *argument = find_option(command->operation, word, n);
+    if (!argument)
+        return FAULT(fault, OPTION_UNKNOWN, command->operation->verb, name, nearest_option(command->operation, name));
+    const char *value = NULL;
+    if (argument->type != TYPE_FLAG) {
+        const enum status status = take_value(words, name, equals, &value, fault);
+        if (status != STATUS_OK) return status;
+    }
+    return request_add(command->request, argument, value, fault);
+}
+
+static enum status take_position(struct words *words, struct command *command, struct fault *fault) {
+    const char *word = words->argv[words->at];
+    const struct argument *argument = find_position(command->operation, command->request);
+    if (!argument) return FAULT(fault, POSITION_TOO_MANY, command->operation->verb, word);
+    return request_add(command->request, argument, word, fault);
+}
+
+static bool is_option(const char *word) {
+    return word[0] == '-' && word[1] != 0;
+}
+
+static bool asks_help(const char *word) {
+    return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 || strcmp(word, "help") == 0;
+}
+
+enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out, struct fault *fault) {
+    out->help = argc < 2 || asks_help(argv[1]);
+    if (out->help) return STATUS_OK;
+    const int taken = find_verb(argc, argv, arena, &out->operation);
+    if (!out->operation) return FAULT(fault, VERB_UNKNOWN, argv[1], nearest_verb(argv[1]));
+    out->request = request_new(out->operation, arena);
+    bool options = true;
+    struct words words = {argc, taken + 1, argv};
+    for (; words.at < argc; words.at++) {
+        const char *word = argv[words.at];
+        enum status status = STATUS_OK;
+        if (options && strcmp(word, "--") == 0)
+            options = false;
+        else if (options && is_option(word))
+            status = take_option(&words, out, arena, fault);
+        else
+            status = take_position(&words, out, fault);
+        if (status != STATUS_OK) return status;
+    }
+    return out->help ? STATUS_OK : request_check(out->request, fault);
+}

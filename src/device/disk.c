@@ -1,0 +1,125 @@
+#include "device/disk.h"
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static int real_open(const char *path, int flags, mode_t mode) {
+    return open(path, flags, mode);
+}
+
+static const struct disk real = {real_open, read, write, fsync, rename};
+
+const struct disk *disk_real(void) {
+    return &real;
+}
+
+bool disk_has(const char *path) {
+    struct stat info;
+    return stat(path, &info) == 0;
+}
+
+static enum status read_open_file(const struct disk *disk, int fd, size_t most, struct text *to, const char *name,
+                                  size_t most_mib, struct fault *fault) {
+    char chunk[64 * 1024];
+    for (;;) {
+        const ssize_t n = disk->read(fd, chunk, sizeof chunk);
+        if (n < 0 && errno == EINTR) continue;
+        if (n < 0 && errno == EISDIR) return FAULT(fault, FILE_IS_DIRECTORY, name);
+        if (n < 0) return FAULT(fault, FILE_READ_FAILED, name, strerror(errno));
+        if (n == 0) return STATUS_OK;
+        if (to->length + (size_t)n > most) return FAULT(fault, FILE_TOO_LARGE, name, COUNT_TEXT(most_mib));
+        text_add_bytes(to, chunk, (size_t)n);
+    }
+}
+
+enum status disk_read(const struct disk *disk, const char *path, size_t most_mib, struct arena *arena,
+                      struct bytes *out, struct fault *fault) {
+    const bool standard_input = strcmp(path, "-") == 0;
+    const char *name = standard_input ? "standard input" : path;
+    const int fd = standard_input ? 0 : disk->open(path, O_RDONLY | O_CLOEXEC, 0);
+    if (fd < 0) return FAULT(fault, FILE_CANNOT_OPEN, name, strerror(errno));
+    struct text all = {0};
+    const enum status status = read_open_file(disk, fd, most_mib << 20, &all, name, most_mib, fault);
+    if (status == STATUS_OK) {
+        out->data = (const unsigned char *)arena_text(arena, all.data ? all.data : "", all.length);
+        out->size = all.length;
+        out->name = arena_text(arena, name, strlen(name));
+    }
+    text_free(&all);
+    if (!standard_input) close(fd);
+    return status;
+}
+
+static enum status write_all(const struct disk *disk, int fd, const char *data, size_t size) {
+    while (size > 0) {
+        const ssize_t n = disk->write(fd, data, size);
+        if (n < 0 && errno == EINTR) continue;
+        if (n <= 0) return STATUS_MACHINE;
+        data += n;
+        size -= (size_t)n;
+    }
+    return STATUS_OK;
+}
+
+static enum status write_through(const struct disk *disk, const char *path, const void *data, size_t size,
+                                 struct fault *fault) {
+    const int fd = disk->open(path, O_WRONLY | O_CLOEXEC | O_NOCTTY, 0);
+    if (fd < 0) return FAULT(fault, FILE_CANNOT_WRITE, path, strerror(errno));
+    const enum status status = write_all(disk, fd, data, size);
+    const int error = errno;
+    close(fd);
+    return status == STATUS_OK ? STATUS_OK : FAULT(fault, FILE_CANNOT_WRITE, path, strerror(error));
+}
+
+/* A rename lasts only when its folder was synced too. */
+static bool sync_folder(const struct disk *disk, const char *file) {
+    char folder[PATH_MAX];
+    snprintf(folder, sizeof folder, "%s", file);
+    char *slash = strrchr(folder, '/');
+    if (slash == folder)
+        slash[1] = 0;
+    else if (slash)
+        *slash = 0;
+    const int fd = disk->open(slash ? folder : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
+    if (fd < 0) return false;
+    const bool synced = disk->fsync(fd) == 0 || errno == EINVAL;
+    close(fd);
+    return synced;
+}
+
+static bool fill_and_rename(const struct disk *disk, int fd, const char *temporary, const char *target,
+                            const void *data, size_t size) {
+    if (write_all(disk, fd, data, size) != STATUS_OK) return false;
+    if (disk->fsync(fd) != 0) return false;
+    return disk->rename(temporary, target) == 0 && sync_folder(disk, target);
+}
+
+static enum status replace_file(const struct disk *disk, const char *target, mode_t mode, const void *data,
+                                size_t size, struct fault *fault) {
+    char temporary[PATH_MAX + 32];
+    snprintf(temporary, sizeof temporary, "%s.%ld.tmp", target, (long)getpid());
+    const int fd = disk->open(temporary, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
+    if (fd < 0) return FAULT(fault, FILE_CANNOT_WRITE, target, strerror(errno));
+    const bool written = fill_and_rename(disk, fd, temporary, target, data, size);
+    const int error = errno;
+    close(fd);
+    if (written) return STATUS_OK;
+    unlink(temporary);
+    return FAULT(fault, FILE_CANNOT_WRITE, target, strerror(error));
+}
+
+enum status disk_write(const struct disk *disk, const char *path, const void *data, size_t size,
+                       struct fault *fault) {
+    struct stat info;
+    const bool there = stat(path, &info) == 0;
+    if (there && S_ISDIR(info.st_mode)) return FAULT(fault, FILE_IS_DIRECTORY, path);
+    if (there && !S_ISREG(info.st_mode)) return write_through(disk, path, data, size, fault);
+    char target[PATH_MAX];
+    if (there && !realpath(path, target)) return FAULT(fault, FILE_CANNOT_WRITE, path, strerror(errno));
+    return replace_file(disk, there ? target : path, there ? info.st_mode & 0777 : 0666, data, size, fault);
+}

@@ -1,0 +1,39 @@
+/* Toners and the shelf they stand on. */
+#ifndef RUSSET_PAINT_TONER_H
+#define RUSSET_PAINT_TONER_H
+
+#include "paint/surface.h"
+
+enum toner_role { ROLE_COLOUR, ROLE_BINDER, ROLE_WHITE, ROLE_BLACK };
+
+enum { TONER_ID_MAX = 48, TONER_NAME_MAX = 96, SHELF_MOST = 64 };
+
+struct toner {
+    char id[TONER_ID_MAX];     /* [a-z0-9-]+ */
+    char name[TONER_NAME_MAX]; /* as on the label */
+    char lot[TONER_ID_MAX];
+    enum toner_role role;
+    double density_g_ml;            /* 0 when unknown */
+    long long price_minor_per_kg;   /* -1 when unknown */
+    double solids;                  /* by mass 0..1; 0 when unknown */
+    double k[BANDS], s[BANDS];      /* per um of dry film at unit mass fraction of wet toner in the mix */
+    double bend;                    /* crowding: s counts as s (1 - bend c) at mass fraction c; 0 for most, >= 0 */
+    double strength_sd;             /* sd of ln(strength); 0 when not estimated */
+};
+
+struct shelf {
+    size_t count;
+    struct toner *toner;
+    enum geometry geometry; /* that the drawdowns were read in */
+    struct surface surface; /* found by the fit */
+    bool relative_s;        /* only opaque drawdowns: S is relative to white, film answers are null */
+    char currency[4];       /* ISO 4217, or "" */
+};
+
+/* Index of a toner by id, or -1. */
+int shelf_find(const struct shelf *shelf, const char *id);
+
+/* K and S of a mix per um of dry film: part[i] is the mass fraction of toner i in the whole, binder included. */
+void shelf_mix(const struct shelf *shelf, const double part[], double k[BANDS], double s[BANDS]);
+
+#endif
