@@ -1,4 +1,5 @@
-/* Turns the CIE's tables (CSV files in data/cie: wavelength and one to three columns on a regular grid) into constants.
+/* Turns the CIE's tables (CSV files in data/cie: wavelength and one to three columns on a regular grid) into
+ * constants.
  *
  *     make_tables FOLDER OUT.c
  */
@@ -53,7 +54,8 @@ static int convert(const char *folder, const char *file, FILE *out) {
     fclose(in);
     if (rows < 2) return fprintf(stderr, "make_tables: %s holds no table\n", path), 1;
     fprintf(out, "};\n#define ROW_%s {\"%.*s\", %.17g, %.17g, %d, %d, table_%s},\n", identifier(file),
-            (int)strcspn(file, "."), file, first, (last - first) / (rows - 1), rows, columns, identifier(file));
+            (int)strcspn(file, "."), file, first, (last - first) / (rows - 1), rows, columns,
+            identifier(file));
     return 0;
 }
 
@@ -68,7 +70,8 @@ int main(int argc, char **argv) {
     qsort(name, n, sizeof name[0], compare_names);
     FILE *out = fopen(argv[2], "w");
     if (!out) return fprintf(stderr, "make_tables: cannot write %s\n", argv[2]), 1;
-    fputs("/* Made by tools/make_tables.c from data/cie; do not edit. */\n#include \"colour/cie_table.h\"\n", out);
+    fputs("/* Made by tools/make_tables.c from data/cie; do not edit. */\n#include \"colour/cie_table.h\"\n",
+          out);
     for (size_t i = 0; i < n; i++)
         if (convert(argv[1], name[i], out)) return 1;
     fputs("const struct cie_table cie_tables[] = {\n", out);

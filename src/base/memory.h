@@ -17,6 +17,7 @@ void arena_free(struct arena *arena); /* NULL is fine */
 
 /* Zeroed, aligned for any type; lives until arena_free. */
 void *arena_need(struct arena *arena, size_t count, size_t size) __attribute__((malloc, returns_nonnull));
-char *arena_text(struct arena *arena, const char *text, size_t n) __attribute__((returns_nonnull)); /* terminated copy */
+char *arena_text(struct arena *arena, const char *text, size_t n)
+    __attribute__((returns_nonnull)); /* terminated copy */
 
 #endif

@@ -2,8 +2,8 @@
 
 int status_exit_code(enum status status) {
     switch (status) {
-#define STATUS(name, value, exit_code, http_code, text)                                                      \
-    case STATUS_##name:                                                                                      \
+#define STATUS(name, value, exit_code, http_code, text) \
+    case STATUS_##name:                                 \
         return exit_code;
         STATUS_LIST(STATUS)
 #undef STATUS
@@ -13,8 +13,8 @@ int status_exit_code(enum status status) {
 
 int status_http_code(enum status status) {
     switch (status) {
-#define STATUS(name, value, exit_code, http_code, text)                                                      \
-    case STATUS_##name:                                                                                      \
+#define STATUS(name, value, exit_code, http_code, text) \
+    case STATUS_##name:                                 \
         return http_code;
         STATUS_LIST(STATUS)
 #undef STATUS
@@ -24,8 +24,8 @@ int status_http_code(enum status status) {
 
 const char *status_text(enum status status) {
     switch (status) {
-#define STATUS(name, value, exit_code, http_code, text)                                                      \
-    case STATUS_##name:                                                                                      \
+#define STATUS(name, value, exit_code, http_code, text) \
+    case STATUS_##name:                                 \
         return text;
         STATUS_LIST(STATUS)
 #undef STATUS

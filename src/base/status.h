@@ -4,13 +4,13 @@
 #ifndef RUSSET_BASE_STATUS_H
 #define RUSSET_BASE_STATUS_H
 
-#define STATUS_LIST(STATUS)                                                                                  \
-    STATUS(OK, 0, 0, 200, "done")                                                                            \
-    STATUS(NO, 1, 1, 200, "the work ran and the answer is no")                                               \
-    STATUS(USAGE, 2, 2, 400, "wrong usage")                                                                  \
-    STATUS(INPUT, 3, 3, 422, "bad input")                                                                    \
-    STATUS(MACHINE, 4, 4, 503, "the machine failed")                                                         \
-    STATUS(CANCELLED, 5, 130, 409, "stopped by the user")                                                    \
+#define STATUS_LIST(STATUS)                                    \
+    STATUS(OK, 0, 0, 200, "done")                              \
+    STATUS(NO, 1, 1, 200, "the work ran and the answer is no") \
+    STATUS(USAGE, 2, 2, 400, "wrong usage")                    \
+    STATUS(INPUT, 3, 3, 422, "bad input")                      \
+    STATUS(MACHINE, 4, 4, 503, "the machine failed")           \
+    STATUS(CANCELLED, 5, 130, 409, "stopped by the user")      \
     STATUS(INTERNAL, 6, 4, 500, "a defect in russet itself")
 
 enum status {

@@ -53,7 +53,8 @@ bool text_to_number(const char *s, size_t n, char decimal, double *out) {
     if (n == 0 || n >= sizeof copy) return false;
     for (size_t i = 0; i < n; i++) {
         const char c = s[i];
-        const bool allowed = isdigit((unsigned char)c) || c == '+' || c == '-' || c == 'e' || c == 'E' || c == decimal;
+        const bool allowed =
+            isdigit((unsigned char)c) || c == '+' || c == '-' || c == 'e' || c == 'E' || c == decimal;
         if (!allowed) return false;
         copy[i] = c == decimal ? '.' : c;
     }

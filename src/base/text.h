@@ -5,7 +5,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* A buffer that grows; data is always terminated once anything was added. Zero-initialise, text_free at the end. */
+/* A buffer that grows; data is always terminated once anything was added. Zero-initialise, text_free at the
+ * end. */
 struct text {
     char *data;
     size_t length, capacity;

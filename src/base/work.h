@@ -1,6 +1,7 @@
 /* What a long calculation is given from outside: threads, a place to report progress, a flag to stop.
  * Results never depend on the number of threads: a calculation is cut into fixed chunks, each chunk writes
- * only its own slot, and the caller adds the slots in order. A NULL struct work means one thread, no report. */
+ * only its own slot, and the caller adds the slots in order. A NULL struct work means one thread, no report.
+ */
 #ifndef RUSSET_BASE_WORK_H
 #define RUSSET_BASE_WORK_H
 
@@ -11,7 +12,8 @@ struct work;
 typedef void work_progress(void *user, double done); /* done 0..1; called from the thread that reports */
 typedef void work_task(void *context, size_t chunk);
 
-struct work *work_new(unsigned threads, work_progress *progress, void *user); /* threads 0: one per core, at most 16 */
+struct work *work_new(unsigned threads, work_progress *progress,
+                      void *user); /* threads 0: one per core, at most 16 */
 void work_free(struct work *work);
 
 /* Runs task(context, 0..chunks-1), each once, in any order; returns when all are done. Chunks that were not

@@ -2,8 +2,8 @@
 #include "formats/json_out.h"
 #include <errno.h>
 #include <signal.h>
-#include <stdlib.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
@@ -60,8 +60,8 @@ static enum status check_out(const struct command *command, struct fault *fault)
     return FAULT(fault, OUT_KIND_UNKNOWN, command->out, command->operation->verb, kinds);
 }
 
-static enum status write_out(const struct surroundings *around, const struct command *command, const json_t *reply,
-                             struct fault *fault) {
+static enum status write_out(const struct surroundings *around, const struct command *command,
+                             const json_t *reply, struct fault *fault) {
     struct text bytes = {0};
     const enum paper paper = paper_of_name(command->out);
     enum status status = paper == PAPER_NONE ? json_finish(reply, &bytes, fault)
@@ -89,9 +89,10 @@ static enum status print_reply(const struct command *command, const json_t *repl
     return status;
 }
 
-/* Everything is written only when the work has ended and was not cancelled. A "no" still has a reply to show. */
-static enum status finish(const struct surroundings *around, const struct command *command, enum status status,
-                          json_t *reply, struct fault *fault) {
+/* Everything is written only when the work has ended and was not cancelled. A "no" still has a reply to show.
+ */
+static enum status finish(const struct surroundings *around, const struct command *command,
+                          enum status status, json_t *reply, struct fault *fault) {
     if (work_is_cancelled(around->work)) return FAULT0(fault, CANCELLED);
     if (status != STATUS_OK && status != STATUS_NO) return status;
     if (!reply) return status;
@@ -101,7 +102,8 @@ static enum status finish(const struct surroundings *around, const struct comman
     return written == STATUS_OK ? status : written;
 }
 
-static enum status run(const struct command *command, struct arena *arena, unsigned threads, struct fault *fault) {
+static enum status run(const struct command *command, struct arena *arena, unsigned threads,
+                       struct fault *fault) {
     struct meter meter = {.on_terminal = isatty(2) != 0};
     clock_gettime(CLOCK_MONOTONIC, &meter.start);
     struct work *work = work_new(threads, show_progress, &meter);

@@ -13,7 +13,8 @@ struct command {
     bool json, help, timing;
     const char *out;
 };
-enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out, struct fault *fault) MUST_USE;
+enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out,
+                          struct fault *fault) MUST_USE;
 
 /* Help (text for a terminal), manual page (mdoc) and bash completion, all from the table. */
 void help_all(struct text *out);

@@ -64,8 +64,10 @@ static void add_synopsis_of(const struct argument *a, struct text *out) {
 }
 
 static void add_bounds(const struct argument *a, struct text *out) {
-    const bool number = a->type == TYPE_NUMBER || a->type == TYPE_COUNT || a->type == TYPE_NUMBERS || a->type == TYPE_PARTS;
-    if (number && fabs(a->high) < 1e15) text_format(out, " (%g to %g%s%s)", a->low, a->high, a->unit[0] ? " " : "", a->unit);
+    const bool number =
+        a->type == TYPE_NUMBER || a->type == TYPE_COUNT || a->type == TYPE_NUMBERS || a->type == TYPE_PARTS;
+    if (number && fabs(a->high) < 1e15)
+        text_format(out, " (%g to %g%s%s)", a->low, a->high, a->unit[0] ? " " : "", a->unit);
     if (a->preset[0]) text_format(out, " [%s]", a->preset);
 }
 
@@ -91,7 +93,8 @@ void help_operation(const struct operation *operation, struct text *out) {
                 operation->papers & (unsigned)PAPER_PNG ? ", .png)" : ")");
 }
 
-static const char lead[] = "russet: the bench of a person who puts the finish back on leather, vinyl and plastic.\n";
+static const char lead[] =
+    "russet: the bench of a person who puts the finish back on leather, vinyl and plastic.\n";
 static const char exits[] = "0 done, 1 the answer is no, 2 wrong usage, 3 bad input, 4 the machine failed.";
 
 void help_all(struct text *out) {
@@ -99,8 +102,11 @@ void help_all(struct text *out) {
     const struct operation *o = operations_all(&count);
     text_format(out, "%s\nrusset VERB ... [--json] [--out FILE]\n\n", lead);
     for (size_t i = 0; i < count; i++) text_format(out, "  %-16s %s\n", o[i].verb, o[i].summary);
-    text_format(out, "\nrusset VERB --help tells the rest; `man russet` holds all of it. A file named - is standard input.\n"
-                     "Exit codes: %s\n", exits);
+    text_format(out,
+                "\nrusset VERB --help tells the rest; `man russet` holds all of it. A file named - is "
+                "standard input.\n"
+                "Exit codes: %s\n",
+                exits);
 }
 
 /* mdoc: a line must not begin with a dot or a quote, and a backslash is special. */
@@ -147,37 +153,49 @@ static void manual_operation(const struct operation *operation, struct text *out
 void help_manual(struct text *out) {
     size_t count;
     const struct operation *o = operations_all(&count);
-    text_add(out, ".Dd November 25, 2026\n.Dt RUSSET 1\n.Os\n.Sh NAME\n.Nm russet\n.Nd colour and finish of leather, vinyl "
-                  "and plastic from measured toners\n.Sh SYNOPSIS\n.Nm\n.Ar verb\n.Op Ar arguments\n.Op Fl Fl json\n.Op Fl "
+    text_add(out, ".Dd November 25, 2026\n.Dt RUSSET 1\n.Os\n.Sh NAME\n.Nm russet\n.Nd colour and finish of "
+                  "leather, vinyl "
+                  "and plastic from measured toners\n.Sh SYNOPSIS\n.Nm\n.Ar verb\n.Op Ar arguments\n.Op Fl "
+                  "Fl json\n.Op Fl "
                   "Fl out Ar file\n.Sh DESCRIPTION\n");
     add_mdoc(out, lead);
-    text_add(out, "Every verb prints text for people or, with\n.Fl Fl json ,\none JSON object; with\n.Fl Fl out\nthe result is also "
-                  "written to a file, all or nothing.\nThe file name - is standard input, and FILE#ID picks one sample of a file.\n.Sh VERBS\n");
+    text_add(out, "Every verb prints text for people or, with\n.Fl Fl json ,\none JSON object; with\n.Fl Fl "
+                  "out\nthe result is also "
+                  "written to a file, all or nothing.\nThe file name - is standard input, and FILE#ID picks "
+                  "one sample of a file.\n.Sh VERBS\n");
     for (size_t i = 0; i < count; i++) manual_operation(&o[i], out);
     text_format(out, ".Sh EXIT STATUS\n%s\n", exits);
-    text_add(out, ".Sh CAUTIONS\nThe product's safety data sheet, the vehicle maker's manual, local codes and licensed practice always come "
+    text_add(out, ".Sh CAUTIONS\nThe product's safety data sheet, the vehicle maker's manual, local codes "
+                  "and licensed practice always come "
                   "before anything that russet says.\n");
 }
 
 void help_completion(struct text *out) {
     size_t count, n;
     const struct operation *o = operations_all(&count);
-    text_add(out, "# bash completion for russet; made by `russet --completion`\n_russet() {\n    local words=\"\" current=\"${COMP_WORDS[COMP_CWORD]}\"\n"
+    text_add(out, "# bash completion for russet; made by `russet --completion`\n_russet() {\n    local "
+                  "words=\"\" current=\"${COMP_WORDS[COMP_CWORD]}\"\n"
                   "    case \"${COMP_WORDS[1]} ${COMP_WORDS[2]}\" in\n");
     for (size_t i = 0; i < count; i++) {
         const struct argument *a = operation_arguments(&o[i], &n);
-        text_format(out, "    \"%s%s\"*) words=\"--json --out --help", o[i].verb, strchr(o[i].verb, ' ') ? "" : " ");
+        text_format(out, "    \"%s%s\"*) words=\"--json --out --help", o[i].verb,
+                    strchr(o[i].verb, ' ') ? "" : " ");
         for (size_t k = 0; k < n; k++)
             if (is_option(&a[k])) text_format(out, " %s", a[k].name);
         text_add(out, "\" ;;\n");
     }
     text_add(out, "    esac\n    if [ \"$COMP_CWORD\" -eq 1 ]; then words=\"");
-    for (size_t i = 0; i < count; i++) text_format(out, "%s%.*s", i ? " " : "", (int)strcspn(o[i].verb, " "), o[i].verb);
+    for (size_t i = 0; i < count; i++)
+        text_format(out, "%s%.*s", i ? " " : "", (int)strcspn(o[i].verb, " "), o[i].verb);
     text_add(out, "\"\n    elif [ \"$COMP_CWORD\" -eq 2 ]; then\n        case \"${COMP_WORDS[1]}\" in\n");
     for (size_t i = 0; i < count; i++) {
         const char *space = strchr(o[i].verb, ' ');
-        if (space) text_format(out, "        %.*s) words=\"$words %s\" ;;\n", (int)(space - o[i].verb), o[i].verb, space + 1);
+        if (space)
+            text_format(out, "        %.*s) words=\"$words %s\" ;;\n", (int)(space - o[i].verb), o[i].verb,
+                        space + 1);
     }
-    text_add(out, "        esac\n    fi\n    case \"$current\" in\n    -*|\"\") mapfile -t COMPREPLY < <(compgen -W \"$words\" -- \"$current\") ;;\n"
-                  "    *) mapfile -t COMPREPLY < <(compgen -W \"$words\" -- \"$current\"; compgen -f -- \"$current\") ;;\n    esac\n}\ncomplete -F _russet russet\n");
+    text_add(out, "        esac\n    fi\n    case \"$current\" in\n    -*|\"\") mapfile -t COMPREPLY < "
+                  "<(compgen -W \"$words\" -- \"$current\") ;;\n"
+                  "    *) mapfile -t COMPREPLY < <(compgen -W \"$words\" -- \"$current\"; compgen -f -- "
+                  "\"$current\") ;;\n    esac\n}\ncomplete -F _russet russet\n");
 }

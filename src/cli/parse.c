@@ -1,4 +1,5 @@
-/* Words of the command line -> a checked request. "--name value" and "--name=value" are the same; "--" ends the options. */
+/* Words of the command line -> a checked request. "--name value" and "--name=value" are the same; "--" ends
+ * the options. */
 #include "cli/command_line.h"
 #include <stdint.h>
 #include <string.h>
@@ -35,7 +36,8 @@ static const char *nearest_option(const struct operation *operation, const char 
     const struct argument *a = operation_arguments(operation, &count);
     const char *name = "--json";
     for (size_t i = 0; i < count; i++)
-        if (a[i].name[0] == '-' && distance(word, a[i].name) < best) best = distance(word, a[i].name), name = a[i].name;
+        if (a[i].name[0] == '-' && distance(word, a[i].name) < best)
+            best = distance(word, a[i].name), name = a[i].name;
     return name;
 }
 
@@ -61,7 +63,8 @@ static const struct argument *find_option(const struct operation *operation, con
 }
 
 /* The position that takes the next bare word: the first one not filled, or the last when it takes many. */
-static const struct argument *find_position(const struct operation *operation, const struct request *request) {
+static const struct argument *find_position(const struct operation *operation,
+                                            const struct request *request) {
     size_t count;
     const struct argument *a = operation_arguments(operation, &count);
     for (size_t i = 0; i < count; i++) {
@@ -99,7 +102,8 @@ static enum status take_option(struct words *words, struct command *command, str
     if (strcmp(name, "--out") == 0) return take_value(words, name, equals, &command->out, fault);
     const struct argument *argument = find_option(command->operation, word, n);
     if (!argument)
-        return FAULT(fault, OPTION_UNKNOWN, command->operation->verb, name, nearest_option(command->operation, name));
+        return FAULT(fault, OPTION_UNKNOWN, command->operation->verb, name,
+                     nearest_option(command->operation, name));
     const char *value = NULL;
     if (argument->type != TYPE_FLAG) {
         const enum status status = take_value(words, name, equals, &value, fault);
@@ -123,7 +127,8 @@ static bool asks_help(const char *word) {
     return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 || strcmp(word, "help") == 0;
 }
 
-enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out, struct fault *fault) {
+enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out,
+                          struct fault *fault) {
     out->help = argc < 2 || asks_help(argv[1]);
     if (out->help) return STATUS_OK;
     const int taken = find_verb(argc, argv, arena, &out->operation);

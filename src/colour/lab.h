@@ -5,7 +5,16 @@
 
 #include "colour/spectrum.h"
 
-enum light { LIGHT_D65, LIGHT_A, LIGHT_FL11, LIGHT_D50, LIGHT_FL2, LIGHT_LED_B3, LIGHT_MEASURED, LIGHT_COUNT };
+enum light {
+    LIGHT_D65,
+    LIGHT_A,
+    LIGHT_FL11,
+    LIGHT_D50,
+    LIGHT_FL2,
+    LIGHT_LED_B3,
+    LIGHT_MEASURED,
+    LIGHT_COUNT
+};
 enum observer { OBSERVER_10, OBSERVER_2 };
 
 struct view {
@@ -27,8 +36,8 @@ struct lch {
     struct view view;
 };
 
-/* What one view does to 31 bands: X = sum x[i] R[i] and so on. The tables are folded from the 1 nm observers and
- * lights once (E308 practice, Sprague between bands, everything beyond 400..700 to the end bands). */
+/* What one view does to 31 bands: X = sum x[i] R[i] and so on. The tables are folded from the 1 nm observers
+ * and lights once (E308 practice, Sprague between bands, everything beyond 400..700 to the end bands). */
 struct weights {
     struct view view;
     double x[BANDS], y[BANDS], z[BANDS];

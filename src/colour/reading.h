@@ -7,7 +7,8 @@
 enum geometry { GEOMETRY_UNKNOWN, GEOMETRY_SCI, GEOMETRY_SCE, GEOMETRY_45_0, GEOMETRY_PHOTO };
 
 const char *geometry_name(enum geometry geometry); /* "unknown", "sci", "sce", "45-0", "photo" */
-bool geometry_from_name(const char *name, enum geometry *out); /* also d/8, de/8, 45/0, 0/45 ... as the open formats write it */
+bool geometry_from_name(const char *name,
+                        enum geometry *out); /* also d/8, de/8, 45/0, 0/45 ... as the open formats write it */
 
 struct reading {
     char id[64];

@@ -23,8 +23,8 @@ bool disk_has(const char *path) {
     return stat(path, &info) == 0;
 }
 
-static enum status read_open_file(const struct disk *disk, int fd, size_t most, struct text *to, const char *name,
-                                  size_t most_mib, struct fault *fault) {
+static enum status read_open_file(const struct disk *disk, int fd, size_t most, struct text *to,
+                                  const char *name, size_t most_mib, struct fault *fault) {
     char chunk[64 * 1024];
     for (;;) {
         const ssize_t n = disk->read(fd, chunk, sizeof chunk);

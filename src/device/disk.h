@@ -1,4 +1,5 @@
-/* The disk: a small table of calls, so that tests can make the n-th of them fail, and the two ways files are used. */
+/* The disk: a small table of calls, so that tests can make the n-th of them fail, and the two ways files are
+ * used. */
 #ifndef RUSSET_DEVICE_DISK_H
 #define RUSSET_DEVICE_DISK_H
 
@@ -20,14 +21,15 @@ const struct disk *disk_real(void);
 
 enum { DISK_TEXT_MIB = 64 };
 
-/* The whole file ("-" is standard input), at most most_mib MiB; the bytes and their name live in the arena. */
+/* The whole file ("-" is standard input), at most most_mib MiB; the bytes and their name live in the arena.
+ */
 enum status disk_read(const struct disk *disk, const char *path, size_t most_mib, struct arena *arena,
                       struct bytes *out, struct fault *fault) MUST_USE;
 /* Whether a literal file of that name is there (it wins over FILE#ID). */
 bool disk_has(const char *path);
 
-/* Writes all or nothing: a temporary file beside the target (links followed), fsync, rename, fsync of the folder.
- * Devices, pipes and sockets are written through. A folder is refused. */
+/* Writes all or nothing: a temporary file beside the target (links followed), fsync, rename, fsync of the
+ * folder. Devices, pipes and sockets are written through. A folder is refused. */
 enum status disk_write(const struct disk *disk, const char *path, const void *data, size_t size,
                        struct fault *fault) MUST_USE;
 

@@ -7,8 +7,8 @@
 #define NONE ((unsigned)PAPER_NONE)
 
 /* Declare what the table names: symbol_flow, symbol_say and the drawing functions. */
-#define OPERATION(symbol, verb, papers, draw, summary)                                                       \
-    extern operation_flow symbol##_flow;                                                                     \
+#define OPERATION(symbol, verb, papers, draw, summary) \
+    extern operation_flow symbol##_flow;               \
     extern operation_say symbol##_say;
 #define ARGUMENT(...)
 #include "flow/operations.def"
@@ -18,7 +18,7 @@
 
 static const struct argument arguments[] = {
 #define OPERATION(...)
-#define ARGUMENT(symbol, name, type, count, unit, low, high, preset, help)                                   \
+#define ARGUMENT(symbol, name, type, count, unit, low, high, preset, help) \
     {#symbol, name, unit, preset, help, TYPE_##type, COUNT_##count, low, high},
 #include "flow/operations.def"
 #undef OPERATION
@@ -27,7 +27,7 @@ static const struct argument arguments[] = {
 };
 
 static const struct operation operations[] = {
-#define OPERATION(symbol, verb, papers, draw, summary)                                                       \
+#define OPERATION(symbol, verb, papers, draw, summary) \
     {#symbol, verb, summary, papers, symbol##_flow, symbol##_say, draw},
 #define ARGUMENT(...)
 #include "flow/operations.def"

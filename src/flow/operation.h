@@ -39,7 +39,8 @@ struct request;
 typedef enum status operation_flow(const struct surroundings *around, const struct request *request,
                                    json_t **reply, struct fault *fault);
 typedef void operation_say(const json_t *reply, struct text *out);
-typedef enum status operation_paper(const json_t *reply, enum paper paper, struct text *out, struct fault *fault);
+typedef enum status operation_paper(const json_t *reply, enum paper paper, struct text *out,
+                                    struct fault *fault);
 
 struct operation {
     const char *name, *verb, *summary;
@@ -60,19 +61,21 @@ struct part_text {
     double value;
 };
 
-/* A checked request: every value is inside its bounds and of its type. Made by request_add and request_check. */
+/* A checked request: every value is inside its bounds and of its type. Made by request_add and request_check.
+ */
 struct request *request_new(const struct operation *operation, struct arena *arena);
 /* value NULL for a flag. USAGE with a sentence when the type or the bounds do not fit. */
 enum status request_add(struct request *request, const struct argument *argument, const char *value,
                         struct fault *fault) MUST_USE;
-enum status request_check(const struct request *request, struct fault *fault) MUST_USE; /* what is needed is there */
+enum status request_check(const struct request *request,
+                          struct fault *fault) MUST_USE; /* what is needed is there */
 
 /* Typed access by the argument's name; asking for a name that the operation does not have is asserted.
  * Presets count as given for the values, not for request_has. */
 bool request_has(const struct request *request, const char *name);
 bool request_flag(const struct request *request, const char *name);
 size_t request_count(const struct request *request, const char *name);
-const char *request_text(const struct request *request, const char *name);           /* NULL when left out */
+const char *request_text(const struct request *request, const char *name); /* NULL when left out */
 const char *request_text_at(const struct request *request, const char *name, size_t i);
 double request_number(const struct request *request, const char *name, double otherwise);
 const double *request_numbers(const struct request *request, const char *name, size_t *count);

@@ -29,12 +29,15 @@ struct request *request_new(const struct operation *operation, struct arena *are
     return request;
 }
 
-static enum status check_bounds(const struct argument *a, double value, const char *text, struct fault *fault) {
+static enum status check_bounds(const struct argument *a, double value, const char *text,
+                                struct fault *fault) {
     if (value >= a->low && value <= a->high) return STATUS_OK;
-    return FAULT(fault, ARGUMENT_OUT_OF_BOUNDS, a->name, text, NUMBER_TEXT(a->low), NUMBER_TEXT(a->high), a->unit);
+    return FAULT(fault, ARGUMENT_OUT_OF_BOUNDS, a->name, text, NUMBER_TEXT(a->low), NUMBER_TEXT(a->high),
+                 a->unit);
 }
 
-static enum status read_number(struct given *given, const char *text, size_t n, double *out, struct fault *fault) {
+static enum status read_number(struct given *given, const char *text, size_t n, double *out,
+                               struct fault *fault) {
     if (!text_to_number(text, n, '.', out))
         return FAULT(fault, ARGUMENT_NOT_NUMBER, given->argument->name, text);
     return check_bounds(given->argument, *out, text, fault);
@@ -46,13 +49,15 @@ static size_t count_items(const char *text) {
     return n;
 }
 
-static enum status read_numbers(struct given *given, const char *text, struct arena *arena, struct fault *fault) {
+static enum status read_numbers(struct given *given, const char *text, struct arena *arena,
+                                struct fault *fault) {
     double *numbers = arena_need(arena, count_items(text), sizeof *numbers);
     for (const char *item = text; item;) {
         const char *comma = strchr(item, ',');
         const size_t n = comma ? (size_t)(comma - item) : strlen(item);
         const enum status status = read_number(given, item, n, &numbers[given->count++], fault);
-        if (status != STATUS_OK) return FAULT(fault, ARGUMENT_NOT_NUMBERS, given->argument->name, text, fault->text);
+        if (status != STATUS_OK)
+            return FAULT(fault, ARGUMENT_NOT_NUMBERS, given->argument->name, text, fault->text);
         item = comma ? comma + 1 : NULL;
     }
     given->numbers = numbers;
@@ -82,7 +87,8 @@ static enum status read_part(struct given *given, const char *item, size_t n, st
     return read_number(given, number, strlen(number), &part->value, fault);
 }
 
-static enum status read_parts(struct given *given, const char *text, struct arena *arena, struct fault *fault) {
+static enum status read_parts(struct given *given, const char *text, struct arena *arena,
+                              struct fault *fault) {
     struct part_text *parts = arena_need(arena, count_items(text), sizeof *parts);
     for (const char *item = text; item;) {
         const char *comma = strchr(item, ',');
@@ -110,9 +116,11 @@ static bool is_choice(const struct argument *a, const char *text) {
     return false;
 }
 
-static enum status read_choice(const struct argument *a, const char *text, struct arena *arena, struct fault *fault) {
+static enum status read_choice(const struct argument *a, const char *text, struct arena *arena,
+                               struct fault *fault) {
     if (is_choice(a, text)) return STATUS_OK;
-    return FAULT(fault, ARGUMENT_NOT_CHOICE, a->name, text, arena_text(arena, a->help, strcspn(a->help, ":")));
+    return FAULT(fault, ARGUMENT_NOT_CHOICE, a->name, text,
+                 arena_text(arena, a->help, strcspn(a->help, ":")));
 }
 
 static enum status read_count(struct given *given, const char *text, struct fault *fault) {
@@ -123,7 +131,8 @@ static enum status read_count(struct given *given, const char *text, struct faul
     return check_bounds(given->argument, given->number, text, fault);
 }
 
-static enum status read_value(struct given *given, const char *value, struct arena *arena, struct fault *fault) {
+static enum status read_value(struct given *given, const char *value, struct arena *arena,
+                              struct fault *fault) {
     switch (given->argument->type) {
     case TYPE_NUMBER:
         return read_number(given, value, strlen(value), &given->number, fault);
@@ -160,8 +169,9 @@ enum status request_add(struct request *request, const struct argument *argument
     given->argument = argument;
     given->text = value;
     struct fault own;
-    const enum status status =
-        argument->type == TYPE_FLAG ? STATUS_OK : read_value(given, value, request->arena, fault ? fault : &own);
+    const enum status status = argument->type == TYPE_FLAG
+                                   ? STATUS_OK
+                                   : read_value(given, value, request->arena, fault ? fault : &own);
     if (status != STATUS_OK) return status;
     *request->last = given;
     request->last = &given->next;

@@ -1,6 +1,7 @@
-/* JSON as russet writes it (jansson): every object starts russet, kind, format; numbers are rounded to the digits of
- * docs/decisions.md before they are stored, so that the same value is the same text everywhere; a number that is not
- * finite never leaves: the object remembers it and json_finish turns it into an internal error. */
+/* JSON as russet writes it (jansson): every object starts russet, kind, format; numbers are rounded to the
+ * digits of docs/decisions.md before they are stored, so that the same value is the same text everywhere; a
+ * number that is not finite never leaves: the object remembers it and json_finish turns it into an internal
+ * error. */
 #ifndef RUSSET_FORMATS_JSON_OUT_H
 #define RUSSET_FORMATS_JSON_OUT_H
 
@@ -9,11 +10,17 @@
 #include "colour/reading.h"
 #include <jansson.h>
 
-enum digits { DIGITS_REFLECTANCE = 6, DIGITS_LAB = 4, DIGITS_FRACTION = 6, DIGITS_KS = -9 }; /* negative: significant */
+enum digits {
+    DIGITS_REFLECTANCE = 6,
+    DIGITS_LAB = 4,
+    DIGITS_FRACTION = 6,
+    DIGITS_KS = -9
+}; /* negative: significant */
 
 json_t *json_start(const char *kind); /* {"russet":..., "kind":..., "format":1} */
 
-/* put_*: set a key of an object; a number that is not finite is stored as the text "NOT FINITE" for json_finish to find. */
+/* put_*: set a key of an object; a number that is not finite is stored as the text "NOT FINITE" for
+ * json_finish to find. */
 void json_put_number(json_t *object, const char *key, double value, int digits);
 void json_put_count(json_t *object, const char *key, long long value);
 void json_put_text(json_t *object, const char *key, const char *value); /* NULL puts null */

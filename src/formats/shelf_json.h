@@ -9,6 +9,7 @@
 
 /* Adds toners, geometry, surface ... to an object of kind `toners` (the fit adds its report beside them). */
 void shelf_put(json_t *object, const struct shelf *shelf);
-enum status shelf_read(const struct bytes *bytes, struct arena *arena, struct shelf *out, struct fault *fault) MUST_USE;
+enum status shelf_read(const struct bytes *bytes, struct arena *arena, struct shelf *out,
+                       struct fault *fault) MUST_USE;
 
 #endif

@@ -13,12 +13,12 @@ struct toner {
     char name[TONER_NAME_MAX]; /* as on the label */
     char lot[TONER_ID_MAX];
     enum toner_role role;
-    double density_g_ml;            /* 0 when unknown */
-    long long price_minor_per_kg;   /* -1 when unknown */
-    double solids;                  /* by mass 0..1; 0 when unknown */
-    double k[BANDS], s[BANDS];      /* per um of dry film at unit mass fraction of wet toner in the mix */
-    double bend;                    /* crowding: s counts as s (1 - bend c) at mass fraction c; 0 for most, >= 0 */
-    double strength_sd;             /* sd of ln(strength); 0 when not estimated */
+    double density_g_ml;          /* 0 when unknown */
+    long long price_minor_per_kg; /* -1 when unknown */
+    double solids;                /* by mass 0..1; 0 when unknown */
+    double k[BANDS], s[BANDS];    /* per um of dry film at unit mass fraction of wet toner in the mix */
+    double bend;        /* crowding: s counts as s (1 - bend c) at mass fraction c; 0 for most, >= 0 */
+    double strength_sd; /* sd of ln(strength); 0 when not estimated */
 };
 
 struct shelf {
@@ -33,7 +33,8 @@ struct shelf {
 /* Index of a toner by id, or -1. */
 int shelf_find(const struct shelf *shelf, const char *id);
 
-/* K and S of a mix per um of dry film: part[i] is the mass fraction of toner i in the whole, binder included. */
+/* K and S of a mix per um of dry film: part[i] is the mass fraction of toner i in the whole, binder included.
+ */
 void shelf_mix(const struct shelf *shelf, const double part[], double k[BANDS], double s[BANDS]);
 
 #endif

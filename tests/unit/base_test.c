@@ -6,9 +6,11 @@
 #include <stdatomic.h>
 
 static void numbers_are_read_whole_or_not_at_all(void) {
-    static const char *const bad[] = {"", "-", "1,5", "0x10", "nan", "inf", "1e999", " 1", "1 ", "1.2.3", "1e", "--1"};
+    static const char *const bad[] = {"",      "-",  "1,5", "0x10",  "nan", "inf",
+                                      "1e999", " 1", "1 ",  "1.2.3", "1e",  "--1"};
     double x;
-    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) CHECK(!text_to_number(bad[i], strlen(bad[i]), '.', &x));
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
+        CHECK(!text_to_number(bad[i], strlen(bad[i]), '.', &x));
     CHECK(text_to_number("-1.5e-3", 7, '.', &x));
     CHECK_NEAR(x, -0.0015, 0);
     CHECK(text_to_number("1,5", 3, ',', &x));
@@ -27,8 +29,8 @@ static void counts_stop_at_their_limit(void) {
 static void utf8_is_told_from_the_rest(void) {
     CHECK(text_is_utf8("caf\xC3\xA9", 5));
     CHECK(!text_is_utf8("caf\xE9", 4));
-    CHECK(!text_is_utf8("\xC0\xAF", 2));         /* overlong */
-    CHECK(!text_is_utf8("\xED\xA0\x80", 3));     /* surrogate */
+    CHECK(!text_is_utf8("\xC0\xAF", 2));     /* overlong */
+    CHECK(!text_is_utf8("\xED\xA0\x80", 3)); /* surrogate */
     CHECK(text_is_utf8("\xF0\x9F\x8E\xA8", 4));
     CHECK(!text_is_utf8("\xF4\x90\x80\x80", 4)); /* past U+10FFFF */
 }
