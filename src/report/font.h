@@ -1,0 +1,11 @@
+/* The shipped font for Pango: Noto Sans regular and bold (data/fonts) and nothing that is installed on the
+ * machine. */
+#ifndef RUSSET_REPORT_FONT_H
+#define RUSSET_REPORT_FONT_H
+
+#include <pango/pango.h>
+
+/* A new font map; unref it when done. NULL when the machine gives no memory file to load the font from. */
+PangoFontMap *font_map_new(void);
+
+#endif
