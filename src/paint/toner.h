@@ -25,7 +25,8 @@ struct shelf {
     size_t count;
     struct toner *toner;
     enum geometry geometry; /* that the drawdowns were read in */
-    struct surface surface; /* found by the fit */
+    struct surface surface; /* found by the fit; haze 0 */
+    struct topcoat topcoat; /* what the shop's clears do to a colour; all zero: not measured */
     bool relative_s;        /* only opaque drawdowns: S is relative to white, film answers are null */
     char currency[4];       /* ISO 4217, or "" */
 };
