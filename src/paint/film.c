@@ -46,7 +46,7 @@ static double phi3(double u) {
 
 double film_opaque(double k, double s) {
     assert(k >= 0 && s >= 0);
-    return s > 0 ? s / (k + s + sqrt(k) * sqrt(k + 2 * s)) : 0;
+    return s > 0 ? s / (k + s + sqrt(k * (k + 2 * s))) : 0;
 }
 
 double film_ratio_of_opaque(double r) {
@@ -62,7 +62,7 @@ struct parts {
 
 static struct parts parts_of(double k, double s, double x, double backing) {
     struct parts p;
-    p.g = sqrt(k) * sqrt(k + 2 * s);
+    p.g = sqrt(k * (k + 2 * s));
     p.u = 2 * p.g * x;
     p.e = exp(-p.u);
     p.clear = k + s > 0 ? (1 - backing) + backing * (k + p.g) / (k + s + p.g) : 1;
@@ -101,7 +101,7 @@ static double slope_by_film(const struct parts *p, double k, double s, double ba
 
 /* d r / dK = -r / g, d r / dS = K / (g (K + S + g)). */
 static double opaque_slopes(double k, double s, double *by_k, double *by_s) {
-    const double g = sqrt(k) * sqrt(k + 2 * s), r = film_opaque(k, s);
+    const double g = sqrt(k * (k + 2 * s)), r = film_opaque(k, s);
     if (by_k) *by_k = r > 0 ? -r / g : 0;
     if (by_s) *by_s = k > 0 ? sqrt(k) / sqrt(k + 2 * s) / (k + s + g) : 0;
     return r;
