@@ -4,6 +4,7 @@
 #include "formats/json_in.h"
 #include "formats/text_in.h"
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 enum { FORMAT_KNOWN = 1, VALUES_MOST = 500000 };
