@@ -1,0 +1,216 @@
+#include "formats/pour_log.h"
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { FORMAT_KNOWN = 1, LINE_MOST = 4096 };
+static const char crc_key[] = ",\"crc\":\"";
+
+/* CRC-32 with the reflected polynomial EDB88320, bit by bit: a line is a hundred bytes. */
+unsigned pour_log_crc(const void *bytes, size_t n) {
+    const unsigned char *b = bytes;
+    unsigned crc = ~0U;
+    for (size_t i = 0; i < n; i++) {
+        crc ^= b[i];
+        for (int bit = 0; bit < 8; bit++) crc = (crc >> 1) ^ (0xEDB88320U & (0U - (crc & 1U)));
+    }
+    return ~crc;
+}
+
+/* ---- writing
+ * -------------------------------------------------------------------------------------------------------- */
+
+/* Grams to a microgram, without a tail of zeros; never the locale's decimal mark. */
+static void add_grams(struct text *out, double g) {
+    char digits[48];
+    snprintf(digits, sizeof digits, "%.6f", g);
+    for (char *c = digits; *c; c++)
+        if (*c == ',') *c = '.';
+    size_t n = strlen(digits);
+    while (n > 0 && digits[n - 1] == '0') n--;
+    if (n > 0 && digits[n - 1] == '.') n--;
+    text_add_bytes(out, digits, n);
+}
+
+static void add_wants(struct text *out, const struct pouring_item items[], size_t count) {
+    text_add(out, "\"want\":{");
+    for (size_t i = 0; i < count; i++) {
+        text_format(out, "%s\"%s\":", i ? "," : "", items[i].id);
+        add_grams(out, items[i].want_g);
+    }
+    text_add(out, "}");
+}
+
+/* line: an object without its closing brace. */
+static void seal(struct pour_log *log, const struct text *line, struct text *out) {
+    if (log->torn) text_add(out, "\n");
+    log->torn = false;
+    log->empty = false;
+    log->next++;
+    text_add_bytes(out, line->data, line->length);
+    text_format(out, "%s%08x\"}\n", crc_key, pour_log_crc(line->data, line->length));
+}
+
+void pour_log_header(struct pour_log *log, double batch_g, const struct pouring_item items[], size_t count,
+                     struct text *out) {
+    struct text line = {0};
+    text_format(&line, "{\"russet_pour_log\":%d,\"n\":%u,\"batch_g\":", FORMAT_KNOWN, log->next);
+    add_grams(&line, batch_g);
+    text_add(&line, ",");
+    add_wants(&line, items, count);
+    seal(log, &line, out);
+    text_free(&line);
+}
+
+void pour_log_pour(struct pour_log *log, const struct pouring_item *item, bool done, struct text *out) {
+    struct text line = {0};
+    text_format(&line, "{\"n\":%u,\"toner\":\"%s\",\"g\":", log->next, item->id);
+    add_grams(&line, item->poured_g);
+    text_format(&line, ",\"done\":%s", done ? "true" : "false");
+    seal(log, &line, out);
+    text_free(&line);
+}
+
+void pour_log_plan(struct pour_log *log, const struct pouring_item items[], size_t count, struct text *out) {
+    struct text line = {0};
+    text_format(&line, "{\"n\":%u,", log->next);
+    add_wants(&line, items, count);
+    seal(log, &line, out);
+    text_free(&line);
+}
+
+/* ---- reading
+ * ---------------------------------------------------------------------------------------------------------
+ */
+
+/* Whole lines only, sealed by a checksum that fits. */
+static bool verifies(const char *line, size_t n) {
+    const size_t seal_n = sizeof crc_key - 1 + 8 + 2;
+    if (n < seal_n || n > LINE_MOST) return false;
+    const size_t body = n - seal_n;
+    if (memcmp(line + body, crc_key, sizeof crc_key - 1) != 0) return false;
+    char want[16];
+    snprintf(want, sizeof want, "%08x\"}", pour_log_crc(line, body));
+    return memcmp(line + body + sizeof crc_key - 1, want, 10) == 0;
+}
+
+static bool grams_of(const json_t *value, double *g) {
+    if (!json_is_number(value)) return false;
+    *g = json_number_value(value);
+    return isfinite(*g) && *g >= 0 && *g <= 1e6;
+}
+
+static bool id_is_sound(const char *id) {
+    const size_t n = strspn(id, "abcdefghijklmnopqrstuvwxyz0123456789-");
+    return n > 0 && n < TONER_ID_MAX && id[n] == 0;
+}
+
+static int find(const struct pour_log *log, const char *id) {
+    for (size_t i = 0; i < log->count; i++)
+        if (strcmp(log->items[i].id, id) == 0) return (int)i;
+    return -1;
+}
+
+/* The wants of a header make the items; those of a plan must name items that are there. */
+static bool apply_wants(struct pour_log *log, json_t *wants, bool header) {
+    const char *id;
+    json_t *value;
+    if (!json_is_object(wants) || json_object_size(wants) > RECIPE_TONERS_MOST ||
+        json_object_size(wants) == 0)
+        return false;
+    json_object_foreach(wants, id, value) {
+        double g;
+        if (!id_is_sound(id) || !grams_of(value, &g)) return false;
+        const int at = header ? (int)log->count++ : find(log, id);
+        if (at < 0) return false;
+        snprintf(log->items[at].id, sizeof log->items[at].id, "%s", id);
+        log->items[at].want_g = g;
+        if (header) log->first_want_g[at] = g;
+    }
+    return true;
+}
+
+static bool apply_pour(struct pour_log *log, const json_t *record) {
+    const char *id = json_string_value(json_object_get(record, "toner"));
+    const json_t *done = json_object_get(record, "done");
+    double g;
+    const int at = id ? find(log, id) : -1;
+    if (at < 0 || !json_is_boolean(done) || !grams_of(json_object_get(record, "g"), &g)) return false;
+    log->items[at].poured_g = g;
+    log->done[at] = json_is_true(done);
+    return true;
+}
+
+static bool apply_record(struct pour_log *log, const json_t *record) {
+    if (log->next == 0)
+        return grams_of(json_object_get(record, "batch_g"), &log->batch_g) &&
+               apply_wants(log, json_object_get(record, "want"), true);
+    if (json_object_get(record, "want")) return apply_wants(log, json_object_get(record, "want"), false);
+    return apply_pour(log, record);
+}
+
+static enum status read_header_format(const json_t *record, const char *file, struct fault *fault) {
+    const json_t *format = json_object_get(record, "russet_pour_log");
+    if (!json_is_integer(format)) return FAULT(fault, LOG_NOT_ONE, file);
+    if (json_integer_value(format) == FORMAT_KNOWN) return STATUS_OK;
+    return FAULT(fault, LOG_NEWER, file, COUNT_TEXT(json_integer_value(format)));
+}
+
+static enum status read_record(struct pour_log *log, json_t *record, const char *file, size_t line,
+                               struct fault *fault) {
+    const json_t *n = json_object_get(record, "n");
+    enum status status = STATUS_OK;
+    if (log->next == 0) status = read_header_format(record, file, fault);
+    if (status != STATUS_OK) return status;
+    if (!json_is_integer(n) || json_integer_value(n) != (json_int_t)log->next)
+        return FAULT(fault, LOG_GAP, file, COUNT_TEXT(line), COUNT_TEXT(log->next));
+    if (!apply_record(log, record)) return FAULT(fault, LOG_RECORD, file, COUNT_TEXT(line));
+    log->next++;
+    log->empty = false;
+    return STATUS_OK;
+}
+
+static enum status read_line(struct pour_log *log, const char *line, size_t n, const char *file,
+                             size_t number, struct fault *fault) {
+    log->torn = !verifies(line, n);
+    if (log->torn) return STATUS_OK;
+    json_t *record = json_loadb(line, n, JSON_REJECT_DUPLICATES, NULL);
+    const enum status status = json_is_object(record) ? read_record(log, record, file, number, fault)
+                                                      : FAULT(fault, LOG_RECORD, file, COUNT_TEXT(number));
+    json_decref(record);
+    return status;
+}
+
+enum status pour_log_replay(const struct bytes *bytes, struct pour_log *log, struct fault *fault) {
+    const char *at = (const char *)bytes->data, *end = at + bytes->size;
+    struct pour_log made = {.empty = true};
+    bool foreign = false;
+    for (size_t number = 1; at < end; number++) {
+        const char *stop = memchr(at, '\n', (size_t)(end - at));
+        const size_t n = (size_t)((stop ? stop : end) - at);
+        if (n > 0) {
+            const enum status status = read_line(&made, at, n, bytes->name, number, fault);
+            if (status != STATUS_OK) return status;
+            foreign |= made.empty && stop; /* a whole first line that is no header */
+        }
+        if (!stop)
+            made.torn = true; /* a sealed line without its end is whole, but the next must not stick to it */
+        at = stop ? stop + 1 : end;
+    }
+    if (made.empty && foreign) return FAULT(fault, LOG_NOT_ONE, bytes->name);
+    *log = made;
+    return STATUS_OK;
+}
+
+static bool close_to(double a, double b) {
+    return fabs(a - b) <= 0.5e-6;
+}
+
+enum status pour_log_check(const struct pour_log *log, double batch_g, const struct pouring_item items[],
+                           size_t count, const char *file, struct fault *fault) {
+    bool same = log->count == count && close_to(log->batch_g, batch_g);
+    for (size_t i = 0; same && i < count; i++)
+        same = strcmp(log->items[i].id, items[i].id) == 0 && close_to(log->first_want_g[i], items[i].want_g);
+    return same ? STATUS_OK : FAULT(fault, LOG_OTHER_RECIPE, file);
+}
