@@ -251,7 +251,7 @@ static enum pouring_event come_back(struct pouring *p, double g) {
 static enum pouring_event rested_away(struct pouring *p, double g) {
     const double near_g = p->reason == AWAY_CREPT ? 0.5 * p->step_g : back_g(p);
     if (fabs(g - p->level_g) <= near_g) return come_back(p, g);
-    const bool new_place = !p->asked || fabs(g - p->rest_g) > still_g(p);
+    const bool new_place = !p->asked || isnan(p->rest_g) || fabs(g - p->rest_g) > still_g(p);
     p->rest_g = g;
     if (!new_place) return POURING_NOTHING;
     if (fabs(g) <= 1.01 * p->step_g) p->reason = AWAY_ZERO;
