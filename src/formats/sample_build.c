@@ -204,10 +204,10 @@ static enum status check_range(const char *file, const struct band_value *value,
     const double first = value[0].nm, last = value[count - 1].nm;
     const char *line = COUNT_TEXT(value[0].line);
     if (!(first >= 340 && last <= 830))
-        return FAULT(fault, SPECTRUM_OUTSIDE, file, line, NUMBER_TEXT(first), NUMBER_TEXT(last));
+        return FAULT(fault, BANDS_OUTSIDE, file, line, NUMBER_TEXT(first), NUMBER_TEXT(last));
     if (!(first <= 400.001 && last >= 699.999))
-        return FAULT(fault, SPECTRUM_NARROW, file, line, NUMBER_TEXT(first), NUMBER_TEXT(last));
-    if (!(step >= 0.999 && step <= 20.001)) return FAULT(fault, SPECTRUM_STEP, file, line, NUMBER_TEXT(step));
+        return FAULT(fault, BANDS_NARROW, file, line, NUMBER_TEXT(first), NUMBER_TEXT(last));
+    if (!(step >= 0.999 && step <= 20.001)) return FAULT(fault, BANDS_STEP, file, line, NUMBER_TEXT(step));
     return STATUS_OK;
 }
 
@@ -216,11 +216,10 @@ static enum status check_regular(const char *file, const struct band_value *valu
     for (size_t i = 1; i < count; i++) {
         const struct band_value *v = &value[i];
         if (v->nm == v[-1].nm)
-            return FAULT(fault, SPECTRUM_BAND_TWICE, file, COUNT_TEXT(v->line), COLUMN_TEXT(v),
-                         NUMBER_TEXT(v->nm));
+            return FAULT(fault, BAND_TWICE, file, COUNT_TEXT(v->line), COLUMN_TEXT(v), NUMBER_TEXT(v->nm));
         const double want = value[0].nm + step * (double)i;
         if (!(fabs(v->nm - want) <= 0.02))
-            return FAULT(fault, SPECTRUM_IRREGULAR, file, COUNT_TEXT(v->line), COLUMN_TEXT(v),
+            return FAULT(fault, BANDS_IRREGULAR, file, COUNT_TEXT(v->line), COLUMN_TEXT(v),
                          NUMBER_TEXT(v->nm), NUMBER_TEXT(v[-1].nm), NUMBER_TEXT(step));
     }
     return STATUS_OK;
@@ -237,7 +236,7 @@ static double usual_step(const struct band_value *value, size_t count) {
 enum status build_grid(const struct sample_build *build, struct band_value *value, size_t count,
                        struct fault *fault) {
     if (count < BANDS_FEWEST)
-        return FAULT(fault, SPECTRUM_FEW, build->file, COUNT_TEXT(count ? value[0].line : 0),
+        return FAULT(fault, BANDS_TOO_FEW, build->file, COUNT_TEXT(count ? value[0].line : 0),
                      COUNT_TEXT((long long)count));
     qsort(value, count, sizeof *value, by_wavelength);
     unround(&build->about, value, count);
@@ -265,7 +264,7 @@ enum status build_spectrum(struct sample_build *build, struct sample *sample, st
     enum status status = build_grid(build, value, count, fault);
     if (status != STATUS_OK) return status;
     if (count > BANDS_MOST)
-        return FAULT(fault, SPECTRUM_STEP, build->file, COUNT_TEXT(value[0].line), "under 1");
+        return FAULT(fault, BANDS_STEP, build->file, COUNT_TEXT(value[0].line), "under 1");
     double raw[BANDS_MOST];
     for (size_t i = 0; i < count; i++) {
         raw[i] = value[i].value;
