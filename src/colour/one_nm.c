@@ -23,16 +23,14 @@ static const char *const light_tables[LIGHT_COUNT] = {
     [LIGHT_FL2] = "illum_FL2", [LIGHT_LED_B3] = "illum_LED-B3",
 };
 
-/* Linear between points; end: what holds outside, 1 the end values, 0 nothing. */
-static void linear(const struct sampled *from, int end, struct one_nm *out) {
+/* Linear between points, the end values held outside. */
+static void linear(const struct sampled *from, struct one_nm *out) {
     const double last = (double)(from->count - 1);
     for (int i = 0; i < ONE_NM_COUNT; i++) {
         const double at = (ONE_NM_FIRST + i - from->first_nm) / from->step_nm;
-        const double inside = fmin(fmax(at, 0), last);
-        const size_t low = (size_t)fmin(floor(inside), last - 1);
-        const double part = inside - (double)low;
-        const bool is_inside = at >= -1e-9 && at <= last + 1e-9;
-        out->value[i] = is_inside || end ? (1 - part) * from->value[low] + part * from->value[low + 1] : 0;
+        const double inside = fmin(fmax(at, 0), last), low = fmin(floor(inside), last - 1);
+        const double *point = from->value + (size_t)low;
+        out->value[i] = (1 - (inside - low)) * point[0] + (inside - low) * point[1];
     }
 }
 
@@ -55,11 +53,11 @@ void one_nm_light(enum light light, struct one_nm *out) {
     assert(light != LIGHT_MEASURED && light < LIGHT_COUNT);
     const struct cie_table *t = table_find(light_tables[light]);
     const struct sampled from = {t->first_nm, t->step_nm, (size_t)t->rows, t->value};
-    linear(&from, 0, out);
+    linear(&from, out);
 }
 
 void one_nm_lamp(const struct sampled *lamp, struct one_nm *out) {
-    linear(lamp, 1, out);
+    linear(lamp, out);
 }
 
 void one_nm_observer(enum observer observer, struct one_nm_observer *out) {

@@ -16,11 +16,11 @@ struct one_nm_observer {
 };
 
 /* Relative power of a built-in light. A by its formula (CIE 15:2018: 2848 K, c2 = .01435), the others linear
- * between the published 5 nm values (CIE 15:2018); nothing where the table ends. */
+ * between the published 5 nm values, the end values held where a table ends inside 360..830 (CIE 15:2018:
+ * what was not measured may be taken as the nearest measured value). */
 void one_nm_light(enum light light, struct one_nm *out);
-/* A measured lamp: linear between its points, its end values held where it ends inside 360..830 (CIE 15:2018:
- * what was not measured may be taken as the nearest measured value). The grid must be valid (weights_of_lamp
- * checks). */
+/* A measured lamp: likewise linear between its points with its ends held. The grid must be valid
+ * (weights_of_lamp checks). */
 void one_nm_lamp(const struct sampled *lamp, struct one_nm *out);
 /* The CIE's 1 nm colour-matching functions as published. */
 void one_nm_observer(enum observer observer, struct one_nm_observer *out);

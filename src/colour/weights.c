@@ -24,7 +24,7 @@ static void build(void) {
 }
 
 const struct weights *weights_of(struct view view) {
-    assert(view.light < LIGHT_MEASURED && view.observer < OBSERVERS);
+    assert(view.light < LIGHT_MEASURED && view.observer <= OBSERVER_2);
     pthread_once(&built, build);
     return &built_in[view.light][view.observer];
 }
