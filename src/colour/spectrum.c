@@ -45,15 +45,15 @@ static const double same_nm = 1e-4;
 static enum status check_grid(const struct sampled *from, struct fault *fault) {
     const double first = from->first_nm, step = from->step_nm;
     const double last = first + step * ((double)from->count - 1);
-    if (!(step >= 1 - same_nm && step <= 20 + same_nm)) return FAULT(fault, SPECTRUM_STEP, NUMBER_TEXT(step));
-    if (from->count < SPRAGUE_LEAST) return FAULT(fault, SPECTRUM_FEW, COUNT_TEXT(from->count));
+    if (!(step >= 1 - same_nm && step <= 20 + same_nm)) return FAULT(fault, GRID_STEP, NUMBER_TEXT(step));
+    if (from->count < SPRAGUE_LEAST) return FAULT(fault, GRID_FEW, COUNT_TEXT(from->count));
     if (!(first >= 340 - same_nm && last <= 830 + same_nm))
-        return FAULT(fault, SPECTRUM_OUTSIDE, NUMBER_TEXT(first), NUMBER_TEXT(last));
+        return FAULT(fault, GRID_OUTSIDE, NUMBER_TEXT(first), NUMBER_TEXT(last));
     if (!(first <= BAND_FIRST_NM + same_nm && last >= BAND_LAST_NM - same_nm))
-        return FAULT(fault, SPECTRUM_NARROW, NUMBER_TEXT(first), NUMBER_TEXT(last));
+        return FAULT(fault, GRID_NARROW, NUMBER_TEXT(first), NUMBER_TEXT(last));
     for (size_t i = 0; i < from->count; i++)
         if (!(fabs(from->value[i]) <= 1e6))
-            return FAULT(fault, SPECTRUM_NOT_NUMBER, NUMBER_TEXT(first + step * (double)i));
+            return FAULT(fault, GRID_NOT_NUMBER, NUMBER_TEXT(first + step * (double)i));
     return STATUS_OK;
 }
 

@@ -156,17 +156,17 @@ static void refuse(double first, double step, size_t count, enum word word) {
 }
 
 static void what_is_no_spectrum_is_refused(void) {
-    refuse(410, 10, 30, WORD_SPECTRUM_NARROW);
-    refuse(400, 10, 30, WORD_SPECTRUM_NARROW);
-    refuse(330, 10, 40, WORD_SPECTRUM_OUTSIDE);
-    refuse(380, 10, 47, WORD_SPECTRUM_OUTSIDE);
-    refuse(400, 25, 13, WORD_SPECTRUM_STEP);
-    refuse(400, .5, 601 - 1, WORD_SPECTRUM_STEP);
-    refuse(400, 0, 31, WORD_SPECTRUM_STEP);
-    refuse(400, (double)NAN, 31, WORD_SPECTRUM_STEP);
-    refuse((double)NAN, 10, 31, WORD_SPECTRUM_OUTSIDE);
-    refuse(400, 10, 5, WORD_SPECTRUM_FEW);
-    refuse(400, 10, 0, WORD_SPECTRUM_FEW);
+    refuse(410, 10, 30, WORD_GRID_NARROW);
+    refuse(400, 10, 30, WORD_GRID_NARROW);
+    refuse(330, 10, 40, WORD_GRID_OUTSIDE);
+    refuse(380, 10, 47, WORD_GRID_OUTSIDE);
+    refuse(400, 25, 13, WORD_GRID_STEP);
+    refuse(400, .5, 601 - 1, WORD_GRID_STEP);
+    refuse(400, 0, 31, WORD_GRID_STEP);
+    refuse(400, (double)NAN, 31, WORD_GRID_STEP);
+    refuse((double)NAN, 10, 31, WORD_GRID_OUTSIDE);
+    refuse(400, 10, 5, WORD_GRID_FEW);
+    refuse(400, 10, 0, WORD_GRID_FEW);
     double bad[31] = {0};
     struct spectrum s;
     struct fault fault;
@@ -174,7 +174,7 @@ static void what_is_no_spectrum_is_refused(void) {
     for (int i = 0; i < 3; i++) {
         bad[30] = values[i];
         CHECK(spectrum_resample(&(struct sampled){400, 10, 31, bad}, &s, &fault) == STATUS_INPUT);
-        CHECK(fault.word == WORD_SPECTRUM_NOT_NUMBER);
+        CHECK(fault.word == WORD_GRID_NOT_NUMBER);
     }
 }
 
