@@ -1,5 +1,21 @@
 #include "paint/toner.h"
+#include <math.h>
 #include <string.h>
+
+static const char *const state_names[STATE_COUNT] = {"coated", "dry", "wet"};
+
+const char *card_state_name(enum card_state state) {
+    return state_names[state];
+}
+
+void shelf_shift(const struct shelf *shelf, enum card_state state, struct spectrum *reading) {
+    for (int b = 0; b < BANDS; b++) {
+        double ln = 0;
+        for (int j = 0; j < SHIFT_TERMS; j++)
+            ln += shelf->shift[state].ln_r[j] * cos(M_PI * j * (b + 0.5) / BANDS);
+        reading->band[b] *= exp(ln);
+    }
+}
 
 int shelf_find(const struct shelf *shelf, const char *id) {
     for (size_t i = 0; i < shelf->count; i++)

@@ -21,6 +21,19 @@ struct toner {
     double strength_sd; /* sd of ln(strength); 0 when not estimated */
 };
 
+/* How a card was when it was read. */
+enum card_state { STATE_COATED, STATE_DRY, STATE_WET, STATE_COUNT };
+const char *card_state_name(enum card_state state); /* "coated", "dry", "wet" */
+
+/* What a reading in another state than dry and topcoated is multiplied by, learnt by the shop: exp(sum_j
+ * ln_r[j] cos(pi j (b + 1/2) / 31)). pairs 0: not learnt. */
+enum { SHIFT_TERMS = 3 };
+struct shift {
+    double ln_r[SHIFT_TERMS];
+    double sd; /* of ln R, what it cannot tell */
+    int pairs;
+};
+
 struct shelf {
     size_t count;
     struct toner *toner;
@@ -28,8 +41,12 @@ struct shelf {
     struct surface surface; /* found by the fit; haze 0 */
     struct topcoat topcoat; /* what the shop's clears do to a colour; all zero: not measured */
     bool relative_s;        /* only opaque drawdowns: S is relative to white, film answers are null */
-    char currency[4];       /* ISO 4217, or "" */
+    struct shift shift[STATE_COUNT]; /* of a dry or wet card; [STATE_COATED] stays zero */
+    char currency[4];                /* ISO 4217, or "" */
 };
+
+/* The reading as it would be dry and topcoated, as far as the shop has learnt it. */
+void shelf_shift(const struct shelf *shelf, enum card_state state, struct spectrum *reading);
 
 /* Index of a toner by id, or -1. */
 int shelf_find(const struct shelf *shelf, const char *id);

@@ -1,0 +1,375 @@
+#include "paint/adjust.h"
+#include "colour/difference.h"
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A fourth addition must bring this much dE00; a third over two, a second over one, half of it. */
+static const double FOURTH_PAYS = 0.10, ONE_MORE_PAYS = 0.04;
+enum { CANDIDATES = 24, START_OVER_STEPS = 7, CLOUD = 256 };
+
+/* Everything that one correction works on. */
+struct bench {
+    const struct adjust_task *task;
+    struct work *work;
+    struct arena *arena;
+    struct shelf shelf;       /* corrected, without the pot */
+    struct match_task exact;  /* on shelf, with the carried target: its objective judges real mixes */
+    double *left_g, left_sum; /* what is left of each toner */
+    double *part;             /* scratch [count] */
+};
+
+double adjust_remains(const double pot_g[], size_t count, double taken_g, double out_g[]) {
+    double sum = 0;
+    for (size_t i = 0; i < count; i++) sum += pot_g[i];
+    const double stays = sum > 0 ? 1 - taken_g / sum : 0;
+    for (size_t i = 0; i < count; i++) out_g[i] = pot_g[i] * stays;
+    return sum * stays;
+}
+
+static enum status check_pot(const struct adjust_task *task, struct fault *fault) {
+    double sum = 0;
+    for (size_t i = 0; i < task->match.shelf->count; i++) sum += task->pot_g[i];
+    if (!(sum > 0)) return FAULT0(fault, POT_EMPTY);
+    if (!(task->taken_g < sum))
+        return FAULT(fault, POT_TAKEN_TOO_MUCH, NUMBER_TEXT(task->taken_g), NUMBER_TEXT(sum));
+    const double left = sum - task->taken_g;
+    if (!(task->pot_limit_g >= left))
+        return FAULT(fault, POT_LIMIT_TOO_SMALL, NUMBER_TEXT(left), NUMBER_TEXT(task->pot_limit_g));
+    return STATUS_OK;
+}
+
+/* Mixed parts when `kept` of the pot (0..1) gets these additions; returns the total mass. */
+static double mix_parts(const struct bench *b, double kept, const struct addition *add, size_t count,
+                        double part[]) {
+    double total = b->left_sum * kept;
+    for (size_t i = 0; i < b->shelf.count; i++) part[i] = b->left_g[i] * kept;
+    for (size_t i = 0; i < count; i++) part[add[i].toner] += add[i].mass_g, total += add[i].mass_g;
+    for (size_t i = 0; i < b->shelf.count; i++) part[i] /= total;
+    return total;
+}
+
+static double judge(const struct bench *b, double kept, const struct addition *add, size_t count,
+                    double *de00) {
+    double light[MATCH_LIGHTS_MOST];
+    mix_parts(b, kept, add, count, b->part);
+    const double f = match_objective(&b->exact, b->part, light);
+    *de00 = light[0];
+    return f;
+}
+
+/* The shelf corrected by the cards, and the target carried by what the corrected model misses of the last
+ * card. */
+static void correct_shelf(struct bench *b) {
+    const struct adjust_task *task = b->task;
+    const struct shelf *from = task->match.shelf;
+    b->shelf = *from;
+    b->shelf.toner = arena_need(b->arena, from->count, sizeof *b->shelf.toner);
+    memcpy(b->shelf.toner, from->toner, from->count * sizeof *from->toner);
+    b->exact = task->match;
+    b->exact.shelf = &b->shelf;
+    if (task->cards == 0) return;
+    struct calibration *learnt = calibration_new(from, task->card, task->cards, NULL, 1, &task->doubt);
+    calibration_apply(learnt, 0, &b->shelf);
+    const struct card *last = &task->card[task->cards - 1];
+    struct film_case film = last->film;
+    film.film_um *= calibration_film_factor(learnt, task->cards - 1);
+    struct spectrum model;
+    predict_reflectance(&b->shelf, last->part, &film, &model);
+    const double trust = last->trust_sd > 0 ? 1 / (1 + last->trust_sd / 0.01) : 1;
+    for (int i = 0; i < BANDS && b->exact.target.has_spectrum; i++) {
+        const double missed = model.band[i] / fmax(last->measured.band[i], 1e-4);
+        b->exact.target.reflectance.band[i] *= pow(fmin(fmax(missed, 0.8), 1.25), trust);
+    }
+    calibration_free(learnt);
+}
+
+/* The shelf with what is left of the pot as one more toner, and the task that must use it. */
+static void add_pot_toner(const struct bench *b, double kept, struct shelf *with, struct match_task *task) {
+    *with = b->shelf;
+    with->count = b->shelf.count + 1;
+    with->toner = arena_need(b->arena, with->count, sizeof *with->toner);
+    memcpy(with->toner, b->shelf.toner, b->shelf.count * sizeof *with->toner);
+    struct toner *pot = &with->toner[b->shelf.count];
+    snprintf(pot->id, sizeof pot->id, "%s", "the-pot");
+    pot->role = ROLE_COLOUR;
+    pot->price_minor_per_kg = -1;
+    mix_parts(b, 1, NULL, 0, b->part);
+    shelf_mix(&b->shelf, b->part, pot->k, pot->s);
+    *task = b->exact;
+    task->shelf = with;
+    const size_t at = b->shelf.count;
+    task->least[at] = kept * b->left_sum / b->task->pot_limit_g;
+    task->most[at] = 1;
+    task->stock_g[at] = INFINITY;
+    task->require[at] = true;
+    task->exclude[at] = false;
+    task->binder_low = 0;
+    task->binder_high = 1;
+    task->minimum_dose = fmin(1e-3, 3 * task->scale_step_g / b->task->pot_limit_g);
+    task->batch_g = b->task->pot_limit_g;
+    task->cost_weight = 0;
+    task->on_grid = false;
+    task->top = CANDIDATES;
+}
+
+/* Additions in grams of a recipe that holds the pot: everything is scaled to what is kept of it. */
+static size_t additions_of(const struct bench *b, const struct recipe *recipe, double kept,
+                           struct addition *add) {
+    double pot_part = 0;
+    for (size_t i = 0; i < recipe->count; i++)
+        if (recipe->toner[i] == (int)b->shelf.count) pot_part = recipe->part[i];
+    size_t n = 0;
+    for (size_t i = 0; i < recipe->count && pot_part > 0; i++) {
+        const double g = recipe->part[i] / pot_part * b->left_sum * kept;
+        if (recipe->toner[i] == (int)b->shelf.count || g < b->exact.scale_step_g / 2 ||
+            n == ADJUST_ADDITIONS_MOST)
+            continue;
+        add[n++] = (struct addition){recipe->toner[i], g};
+    }
+    return n;
+}
+
+static double room_g(const struct bench *b, double kept, const struct addition *add, size_t count) {
+    double room = b->task->pot_limit_g - kept * b->left_sum;
+    for (size_t i = 0; i < count; i++) room -= add[i].mass_g;
+    return room;
+}
+
+static double on_grid(double mass_g, double step) {
+    return step * floor(mass_g / step + 0.5);
+}
+
+/* Tries one toner's mass moved by delta; keeps it when the objective falls. */
+static bool try_move(const struct bench *b, double kept, struct addition *add, size_t count, size_t which,
+                     double delta, double *f) {
+    const double before = add[which].mass_g, de_limit = room_g(b, kept, add, count) + 1e-9;
+    const double after = on_grid(before + delta, b->exact.scale_step_g);
+    double de00;
+    if (after < 0 || after - before > de_limit || after == before) return false;
+    add[which].mass_g = after;
+    const double then = judge(b, kept, add, count, &de00);
+    if (then < *f - 1e-9) return *f = then, true;
+    add[which].mass_g = before;
+    return false;
+}
+
+/* Pattern search on the scale's grid: steps from a tenth of each addition down to one step of the scale,
+ * pairs included by sweeping. */
+static double search_grid(const struct bench *b, double kept, struct addition *add, size_t count) {
+    const double step = b->exact.scale_step_g;
+    double de00, excess = -room_g(b, kept, add, count), largest = 0;
+    for (size_t i = 0; i < count; i++) {
+        add[i].mass_g = step * floor(add[i].mass_g / step + (excess > -step * (double)count ? 0 : 0.5));
+        largest = fmax(largest, add[i].mass_g);
+    }
+    double f = judge(b, kept, add, count, &de00);
+    for (double size = fmax(on_grid(largest / 8, step), step); size >= step * 0.99; size = size / 2) {
+        bool moved = true;
+        for (int sweep = 0; sweep < 12 && moved; sweep++) {
+            moved = false;
+            for (size_t i = 0; i < count; i++)
+                moved = try_move(b, kept, add, count, i, size, &f) ||
+                        try_move(b, kept, add, count, i, -size, &f) || moved;
+        }
+    }
+    return f;
+}
+
+static size_t drop_nothings(struct addition *add, size_t count) {
+    size_t n = 0;
+    for (size_t i = 0; i < count; i++)
+        if (add[i].mass_g > 0) add[n++] = add[i];
+    return n;
+}
+
+struct plan {
+    struct addition add[ADJUST_ADDITIONS_MOST];
+    size_t count;
+    double f, de00;
+};
+
+/* Best additions of at most `most` toners to `kept` of the pot. */
+static enum status plan_additions(const struct bench *b, double kept, size_t most, struct plan *best,
+                                  struct fault *fault) {
+    struct shelf with;
+    struct match_task task;
+    struct match_result found;
+    add_pot_toner(b, kept, &with, &task);
+    task.max_toners = most + 1;
+    best->count = 0;
+    best->f = judge(b, kept, NULL, 0, &best->de00);
+    const enum status status = match_run(&task, b->work, b->arena, &found, fault);
+    if (status != STATUS_OK) return status;
+    for (size_t i = 0; i < found.count; i++) {
+        struct plan trial = {0};
+        trial.count = additions_of(b, &found.recipe[i].recipe, kept, trial.add);
+        if (trial.count == 0) continue;
+        search_grid(b, kept, trial.add, trial.count);
+        trial.count = drop_nothings(trial.add, trial.count);
+        trial.f = judge(b, kept, trial.add, trial.count, &trial.de00);
+        if (trial.f < best->f - 1e-9) *best = trial;
+    }
+    return STATUS_OK;
+}
+
+/* The fewest additions that do nearly as well as more would. */
+static enum status plan_sparingly(const struct bench *b, double kept, struct plan *out, struct fault *fault) {
+    enum status status = plan_additions(b, kept, 1, out, fault);
+    for (size_t most = 2; most <= MATCH_TONERS_MOST - 1 && status == STATUS_OK; most++) {
+        struct plan more;
+        status = plan_additions(b, kept, most, &more, fault);
+        const double pays = most == 4 ? FOURTH_PAYS : ONE_MORE_PAYS;
+        if (status == STATUS_OK && more.f < out->f - pays) *out = more;
+    }
+    return status;
+}
+
+/* The largest part of the pot from which the target is reached inside the limit, by bisection; 0 when only a
+ * fresh pot does. */
+static enum status find_start_over(const struct bench *b, struct adjust_result *out, struct fault *fault) {
+    double low = 0, high = 1;
+    struct plan best = {0};
+    enum status status = STATUS_OK;
+    for (int i = 0; i < START_OVER_STEPS && status == STATUS_OK; i++) {
+        const double kept = (low + high) / 2;
+        struct plan plan;
+        status = plan_additions(b, kept, 3, &plan, fault);
+        if (status == STATUS_OK && plan.de00 <= b->task->tolerance)
+            low = kept, best = plan;
+        else
+            high = kept;
+    }
+    out->start_over_g = on_grid(low * b->left_sum - b->exact.scale_step_g / 2, b->exact.scale_step_g);
+    if (out->start_over_g < 0) out->start_over_g = 0;
+    out->fresh_count = best.count;
+    memcpy(out->fresh, best.add, sizeof best.add);
+    out->fresh_de00 = best.count ? best.de00 : (double)NAN;
+    return status;
+}
+
+/* A toner of the best fresh recipe that is neither in the pot nor among the additions. */
+static enum status find_lack(const struct bench *b, struct adjust_result *out, struct fault *fault) {
+    struct match_task task = b->exact;
+    struct match_result found;
+    task.top = 1;
+    task.on_grid = false;
+    const enum status status = match_run(&task, b->work, b->arena, &found, fault);
+    if (status != STATUS_OK) return status;
+    const struct recipe *fresh = &found.recipe[0].recipe;
+    double most = 0;
+    for (size_t i = 0; i < fresh->count; i++) {
+        const int toner = fresh->toner[i];
+        bool there = b->left_g[toner] > 0 || b->shelf.toner[toner].role == ROLE_BINDER;
+        for (size_t k = 0; k < out->count; k++) there = there || out->addition[k].toner == toner;
+        if (!there && fresh->part[i] > most) out->lacks = toner, most = fresh->part[i];
+    }
+    return STATUS_OK;
+}
+
+static double halton(int i, int base) {
+    double f = 1, r = 0;
+    for (; i > 0; i /= base) f /= base, r += f * (i % base);
+    return r;
+}
+
+/* Three independent normal numbers from a Halton point (Box and Muller 1958). */
+static void normal_point(int i, double z[3]) {
+    const double u = halton(i, 2), v = halton(i, 3), w = halton(i, 5), x = halton(i, 7);
+    z[0] = sqrt(-2 * log(u)) * cos(2 * M_PI * v);
+    z[1] = sqrt(-2 * log(u)) * sin(2 * M_PI * v);
+    z[2] = sqrt(-2 * log(w)) * cos(2 * M_PI * x);
+}
+
+static bool cholesky3(const double c[3][3], double l[3][3]) {
+    memset(l, 0, 9 * sizeof(double));
+    for (int j = 0; j < 3; j++)
+        for (int i = j; i < 3; i++) {
+            double sum = c[i][j];
+            for (int k = 0; k < j; k++) sum -= l[i][k] * l[j][k];
+            if (i == j && !(sum >= 0)) return false;
+            l[i][j] = i == j ? sqrt(sum + 1e-12) : sum / l[j][j];
+        }
+    return true;
+}
+
+static int by_value(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* p95 of the difference to the target when the colour is this unsure (256 quasi-random points). */
+static double unsure_de00(struct lab target, struct lab after, const double cov[3][3]) {
+    double l[3][3], z[3], de[CLOUD];
+    if (!cholesky3(cov, l)) return NAN;
+    for (int i = 0; i < CLOUD; i++) {
+        normal_point(i + 1, z);
+        struct lab moved = after;
+        moved.l += l[0][0] * z[0];
+        moved.a += l[1][0] * z[0] + l[1][1] * z[1];
+        moved.b += l[2][0] * z[0] + l[2][1] * z[1] + l[2][2] * z[2];
+        de[i] = difference_de00(target, moved);
+    }
+    qsort(de, CLOUD, sizeof de[0], by_value);
+    return de[CLOUD * 95 / 100];
+}
+
+/* Colours as they will read: what was carried to the target is carried back. */
+static void see(const struct bench *b, const double part[], struct spectrum *out) {
+    predict_reflectance(&b->shelf, part, &b->exact.film, out);
+    const struct reading *asked = &b->exact.target, *wanted = &b->task->match.target;
+    for (int i = 0; i < BANDS && wanted->has_spectrum; i++)
+        out->band[i] *= wanted->reflectance.band[i] / fmax(asked->reflectance.band[i], 1e-6);
+}
+
+static void tell_colours(const struct bench *b, struct adjust_result *out) {
+    const struct adjust_task *task = b->task;
+    const struct weights *light = task->match.light[0];
+    const struct reading *target = &task->match.target;
+    const struct lab wanted =
+        target->has_spectrum ? lab_of_spectrum(&target->reflectance, light) : target->lab;
+    mix_parts(b, 1, NULL, 0, b->part);
+    see(b, b->part, &out->now);
+    if (task->cards) out->now = task->card[task->cards - 1].measured;
+    out->now_lab = lab_of_spectrum(&out->now, light);
+    out->de00_now = difference_de00(wanted, out->now_lab);
+    mix_parts(b, 1, out->addition, out->count, b->part);
+    see(b, b->part, &out->after);
+    out->after_lab = lab_of_spectrum(&out->after, light);
+    out->error = (struct lab){wanted.l - out->after_lab.l, wanted.a - out->after_lab.a,
+                              wanted.b - out->after_lab.b, wanted.view};
+    double cov[3][3];
+    struct calibration *unsure =
+        calibration_new(task->match.shelf, task->card, task->cards, b->part, 1, &task->doubt);
+    calibration_lab_cov(unsure, b->part, &b->exact.film, 0, cov);
+    calibration_free(unsure);
+    out->de00_after_p95 = unsure_de00(wanted, out->after_lab, (const double(*)[3])cov);
+}
+
+enum status adjust_run(const struct adjust_task *task, struct work *work, struct arena *arena,
+                       struct adjust_result *out, struct fault *fault) {
+    enum status status = check_pot(task, fault);
+    if (status != STATUS_OK) return status;
+    struct bench b = {.task = task, .work = work, .arena = arena};
+    const size_t count = task->match.shelf->count;
+    b.left_g = arena_need(arena, count, sizeof *b.left_g);
+    b.part = arena_need(arena, count + 1, sizeof *b.part);
+    b.left_sum = adjust_remains(task->pot_g, count, task->taken_g, b.left_g);
+    correct_shelf(&b);
+    struct adjust_result result = {
+        .lacks = -1, .start_over_g = NAN, .fresh_de00 = NAN, .remains_g = b.left_sum};
+    struct plan plan;
+    status = plan_sparingly(&b, 1, &plan, fault);
+    if (status != STATUS_OK) return status;
+    result.count = plan.count;
+    memcpy(result.addition, plan.add, sizeof plan.add);
+    result.total_g = mix_parts(&b, 1, plan.add, plan.count, b.part);
+    result.de00_after = plan.de00;
+    result.reaches = plan.de00 <= task->tolerance;
+    tell_colours(&b, &result);
+    if (!result.reaches) status = find_start_over(&b, &result, fault);
+    if (!result.reaches && status == STATUS_OK) status = find_lack(&b, &result, fault);
+    if (status == STATUS_OK) *out = result;
+    return status;
+}

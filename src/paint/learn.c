@@ -1,0 +1,176 @@
+#include "paint/learn.h"
+#include "colour/difference.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct lesson {
+    const struct shelf *shelf;
+    const struct card *result;
+    size_t results;
+    int lots;
+    const struct doubt *doubt;
+    const bool *left_out; /* outliers found so far */
+    double *held_out;
+};
+
+static double card_de00(const struct shelf *shelf, const struct card *card) {
+    struct spectrum seen;
+    predict_reflectance(shelf, card->part, &card->film, &seen);
+    const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    return difference_de00(lab_of_spectrum(&card->measured, day), lab_of_spectrum(&seen, day));
+}
+
+/* The shelf as one result saw it: each toner in that result's lot. */
+static void shelf_for(const struct calibration *learnt, const struct shelf *shelf, const struct card *card,
+                      struct shelf *out) {
+    struct shelf lot = *shelf;
+    lot.toner = memory_need(shelf->count, sizeof *lot.toner);
+    calibration_apply(learnt, 0, out);
+    for (size_t i = 0; i < shelf->count; i++) {
+        if (!card->lot || card->lot[i] == 0) continue;
+        calibration_apply(learnt, card->lot[i], &lot);
+        out->toner[i] = lot.toner[i];
+    }
+    memory_free(lot.toner);
+}
+
+/* Learns from all but one result (and the outliers) and predicts that one. */
+static void hold_out_one(void *context, size_t index) {
+    struct lesson *lesson = context;
+    struct card *rest = memory_need(lesson->results, sizeof *rest);
+    size_t n = 0;
+    for (size_t i = 0; i < lesson->results; i++)
+        if (i != index && !lesson->left_out[i]) rest[n++] = lesson->result[i];
+    const struct card *card = &lesson->result[index];
+    struct calibration *learnt =
+        calibration_new(lesson->shelf, rest, n, card->part, lesson->lots, lesson->doubt);
+    struct shelf bent = *lesson->shelf;
+    bent.toner = memory_need(bent.count, sizeof *bent.toner);
+    shelf_for(learnt, lesson->shelf, card, &bent);
+    lesson->held_out[index] = card_de00(&bent, card);
+    memory_free(bent.toner);
+    calibration_free(learnt);
+    memory_free(rest);
+}
+
+static int by_value(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double median(const double *value, size_t n) {
+    double *sorted = memory_need(n, sizeof *sorted);
+    memcpy(sorted, value, n * sizeof *sorted);
+    qsort(sorted, n, sizeof *sorted, by_value);
+    const double m = n % 2 ? sorted[n / 2] : (sorted[n / 2 - 1] + sorted[n / 2]) / 2;
+    memory_free(sorted);
+    return m;
+}
+
+/* Misfit when the card held `factor` times as much of one toner as was written. */
+static double de00_with_factor(const struct shelf *shelf, const struct card *card, size_t toner,
+                               double factor, double part[]) {
+    double sum = 0;
+    for (size_t i = 0; i < shelf->count; i++)
+        part[i] = card->part[i] * (i == toner ? factor : 1), sum += part[i];
+    for (size_t i = 0; i < shelf->count; i++) part[i] /= sum;
+    struct card changed = *card;
+    changed.part = part;
+    return card_de00(shelf, &changed);
+}
+
+/* Which one toner's amount explains a result best: a golden-section search on the logarithm between a
+ * thirtieth and thirty times. */
+static void find_cause(const struct shelf *shelf, const struct card *card, struct outlier *out) {
+    double *part = memory_need(shelf->count, sizeof *part);
+    double best = out->de00;
+    out->toner = -1;
+    out->factor = 1;
+    for (size_t i = 0; i < shelf->count; i++) {
+        if (card->part[i] <= 0) continue;
+        for (double ln = -3.4; ln <= 3.4; ln += 0.02) {
+            const double de = de00_with_factor(shelf, card, i, exp(ln), part);
+            if (de < best) best = de, out->toner = (int)i, out->factor = exp(ln);
+        }
+    }
+    out->explained = 1 - best / out->de00;
+    memory_free(part);
+}
+
+static bool is_far(const struct lesson *lesson, size_t i, double usual) {
+    return lesson->held_out[i] > LEARN_FAR && lesson->held_out[i] > 4 * usual;
+}
+
+static double mean_of_seen(const double *value, const bool *left_out, size_t n) {
+    double sum = 0;
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!left_out[i]) sum += value[i], count++;
+    return count ? sum / (double)count : (double)NAN;
+}
+
+/* The worst result that stands far off, or -1. One at a time: one bad result makes its neighbours look bad.
+ */
+static int worst_far(const struct lesson *lesson) {
+    const double usual = median(lesson->held_out, lesson->results);
+    int worst = -1;
+    for (size_t i = 0; i < lesson->results; i++)
+        if (!lesson->left_out[i] && is_far(lesson, i, usual) &&
+            (worst < 0 || lesson->held_out[i] > lesson->held_out[worst]))
+            worst = (int)i;
+    return worst;
+}
+
+static void describe_outlier(const struct lesson *lesson, size_t index, struct outlier *out) {
+    struct calibration *learnt;
+    struct card *rest = memory_need(lesson->results, sizeof *rest);
+    size_t n = 0;
+    for (size_t i = 0; i < lesson->results; i++)
+        if (!lesson->left_out[i]) rest[n++] = lesson->result[i];
+    const struct card *card = &lesson->result[index];
+    learnt = calibration_new(lesson->shelf, rest, n, card->part, lesson->lots, lesson->doubt);
+    struct shelf bent = *lesson->shelf;
+    bent.toner = memory_need(bent.count, sizeof *bent.toner);
+    shelf_for(learnt, lesson->shelf, card, &bent);
+    *out = (struct outlier){.result = index, .de00 = card_de00(&bent, card)};
+    find_cause(&bent, card, out);
+    memory_free(bent.toner);
+    calibration_free(learnt);
+    memory_free(rest);
+}
+
+enum status learn_run(const struct shelf *shelf, const struct card *result, size_t results, int lots,
+                      const struct doubt *doubt, struct work *work, struct arena *arena, struct learnt *out,
+                      struct fault *fault) {
+    bool *left_out = arena_need(arena, results, sizeof *left_out);
+    struct lesson lesson = {
+        shelf, result, results, lots, doubt, left_out, arena_need(arena, results, sizeof(double))};
+    struct learnt learnt = {.outlier = arena_need(arena, results, sizeof *learnt.outlier)};
+    for (size_t rounds = 0; rounds <= results / 4; rounds++) {
+        work_report(work, (double)rounds / (double)(results / 4 + 2));
+        work_run(work, results, hold_out_one, &lesson);
+        if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
+        const int far = worst_far(&lesson);
+        if (far < 0 || rounds == results / 4) break;
+        left_out[far] = true;
+        describe_outlier(&lesson, (size_t)far, &learnt.outlier[learnt.outliers++]);
+    }
+    double *before = arena_need(arena, results, sizeof *before);
+    for (size_t i = 0; i < results; i++) before[i] = card_de00(shelf, &result[i]);
+    learnt.before_de00 = mean_of_seen(before, left_out, results);
+    learnt.after_de00 = mean_of_seen(lesson.held_out, left_out, results);
+    learnt.better = learnt.after_de00 < learnt.before_de00;
+    struct card *kept = arena_need(arena, results, sizeof *kept);
+    size_t n = 0;
+    for (size_t i = 0; i < results; i++) {
+        if (left_out[i])
+            lesson.held_out[i] = NAN;
+        else
+            kept[n++] = result[i];
+    }
+    learnt.held_out = lesson.held_out;
+    learnt.calibration = calibration_new(shelf, kept, n, NULL, lots, doubt);
+    *out = learnt;
+    return STATUS_OK;
+}
