@@ -4,15 +4,16 @@
  * q_i grows with S, so the least S is the answer whatever the densities:  S = max(wanted, max_i q_i / r_i).
  * (Checked against a linear program: tests/outside/rescue_test.c.)
  *
- * Within a limit V < S - sum q: minimise dE00(recipe, mix(q + x)) over  x >= 0, sum x <= V.  Gauss-Newton in
- * the metric of dE00 at the recipe's colour; each step's convex quadratic program min |rho + J (y - x)|^2 +
- * eps^2 |y|^2,   y >= 0, sum y + slack = V, slack >= 0 is solved exactly by looking at every set of variables
- * that may be positive (at most 2^9 of them, Cholesky each); the line to its solution is searched on the true
- * dE00. Started from the whole rescue and from the unfinished plan, both scaled into the limit. It stops
- * after 40 steps or when a step gains less than 1e-6; the better end wins. The optimum of the linearised
- * problem is exact, that of the true one is audited in the tests against a compass search, not proven.
- *
- * Enough: bisection over V between the unfinished plan and the whole rescue.
+ * With V grams of additions (less than the whole): minimise  |(dE00(recipe, mix), film)|  over  x >= 0, sum x
+ * = V,  where  film  is 0 while the binder's share stays within a tenth of the recipe's and grows beyond it
+ * (RESCUE_BINDER_*): colour must not be bought with a film that does not hold. Gauss-Newton in the metric of
+ * dE00 at the recipe's colour; each step's convex quadratic program min |rho + J (y - x)|^2 + eps^2 |y|^2, y
+ * >= 0, sum y = V is solved by looking at every set of toners that may be positive (at most 2^8 of them,
+ * Cholesky each; the sum as a heavy row); the line to its solution is searched on the true cost. Started from
+ * the whole rescue and from the unfinished plan, both scaled to V. It stops after 40 steps or when a step
+ * gains less than 1e-6; the better end wins. The quadratic's optimum is exact, that of the true problem is
+ * compared with a compass search in the tests, not proven. The least V that is good enough is found by
+ * bisection between the unfinished plan and the limit.
  *
  * Grams end on the scale's grid, floor or ceiling of each addition by the colour (all combinations). */
 #include "paint/rescue.h"
@@ -22,7 +23,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { UNKNOWNS_MOST = RECIPE_TONERS_MOST + 1, STEPS_MOST = 40, HALVINGS = 12, BISECTIONS = 14 };
+enum { UNKNOWNS_MOST = RECIPE_TONERS_MOST, ROWS = 4, STEPS_MOST = 40, HALVINGS = 12, BISECTIONS = 14 };
 static const double SUM_WEIGHT = 1e3, RIDGE = 1e-3, GAIN_LEAST = 1e-6;
 
 struct problem {
@@ -47,14 +48,32 @@ static void problem_set(struct problem *problem, const struct pour_task *task,
     problem->metric = difference_metric(problem->wanted);
 }
 
-static struct lab lab_with(const struct problem *problem, const double add_g[]) {
-    double mass[RECIPE_TONERS_MOST];
-    for (size_t i = 0; i < problem->count; i++) mass[i] = problem->state->in_pot_g[i] + add_g[i];
-    return pour_lab(problem->task->recipe, mass);
+/* The binder's share of the pot against the recipe's, minus 1; 0 for a recipe without binder. */
+static double binder_change(const struct pour_recipe *recipe, const double pot_g[]) {
+    const int binder = pour_binder(recipe);
+    return binder < 0 ? 0 : pot_g[binder] / sum(pot_g, recipe->shelf.count) / recipe->part[binder] - 1;
+}
+
+static double film_cost(double change) {
+    const double beyond = fabs(change) - RESCUE_BINDER_FREE;
+    return beyond > 0 ? copysign(RESCUE_BINDER_COST * beyond, change) : 0;
+}
+
+double rescue_cost(const struct pour_task *task, const double pot_g[]) {
+    const struct lab wanted = pour_lab(task->recipe, task->recipe->part);
+    return hypot(difference_de00(wanted, pour_lab(task->recipe, pot_g)),
+                 film_cost(binder_change(task->recipe, pot_g)));
+}
+
+static void pot_with(const struct problem *problem, const double add_g[], double pot_g[]) {
+    for (size_t i = 0; i < problem->count; i++) pot_g[i] = problem->state->in_pot_g[i] + add_g[i];
 }
 
 static double cost_of(const struct problem *problem, const double add_g[]) {
-    return difference_de00(problem->wanted, lab_with(problem, add_g));
+    double pot[RECIPE_TONERS_MOST];
+    pot_with(problem, add_g, pot);
+    return hypot(difference_de00(problem->wanted, pour_lab(problem->task->recipe, pot)),
+                 film_cost(binder_change(problem->task->recipe, pot)));
 }
 
 /* Floor or ceiling of each addition, whichever combination comes closest and stays inside most_g. */
@@ -89,7 +108,10 @@ static void report(const struct problem *problem, struct rescue *out) {
         const double density = recipe->shelf.toner[i].density_g_ml;
         out->added_ml += density > 0 ? out->add_g[i] / density : (double)NAN;
     }
-    const struct lab lab = lab_with(problem, out->add_g);
+    double pot[RECIPE_TONERS_MOST];
+    pot_with(problem, out->add_g, pot);
+    const struct lab lab = pour_lab(recipe, pot);
+    out->binder_change = binder_change(recipe, pot);
     out->de00 = difference_de00(problem->wanted, lab);
     out->target_de00 = recipe->has_target ? difference_de00(recipe->target, lab) : (double)NAN;
     out->fits = out->total_g <= problem->task->pot_g + 1e-6 * problem->task->scale.step_g;
@@ -113,48 +135,54 @@ void rescue_whole(const struct pour_task *task, const struct pour_state *state, 
     report(&problem, out);
 }
 
-/* rho + J (y - x) close to x: the three rows of J over the additions, and rho - J x. */
-static void linearise(const struct problem *problem, const double x[], double j[3][RECIPE_TONERS_MOST],
-                      double constant[3]) {
-    const struct lab here = lab_with(problem, x);
-    const double h = 1e-5 * (sum(x, problem->count) + sum(problem->state->in_pot_g, problem->count));
+/* The four residuals of a pot: three of colour in the metric of dE00, one of the film. */
+static void residuals(const struct problem *problem, const double add_g[], double rho[ROWS]) {
+    double pot[RECIPE_TONERS_MOST];
+    pot_with(problem, add_g, pot);
+    const struct lab here = pour_lab(problem->task->recipe, pot);
     const double d[3] = {here.l - problem->wanted.l, here.a - problem->wanted.a, here.b - problem->wanted.b};
     for (int r = 0; r < 3; r++)
-        constant[r] =
+        rho[r] =
             problem->metric.f[r][0] * d[0] + problem->metric.f[r][1] * d[1] + problem->metric.f[r][2] * d[2];
+    rho[3] = film_cost(binder_change(problem->task->recipe, pot));
+}
+
+/* Close to x the residuals are  constant + J y. */
+static void linearise(const struct problem *problem, const double x[], double j[ROWS][RECIPE_TONERS_MOST],
+                      double constant[ROWS]) {
+    const double h = 1e-5 * (sum(x, problem->count) + sum(problem->state->in_pot_g, problem->count));
+    double here[ROWS];
+    residuals(problem, x, here);
+    memcpy(constant, here, sizeof here);
     for (size_t i = 0; i < problem->count; i++) {
-        double moved[RECIPE_TONERS_MOST];
+        double moved[RECIPE_TONERS_MOST], there[ROWS];
         memcpy(moved, x, problem->count * sizeof *moved);
         moved[i] += h;
-        const struct lab up = lab_with(problem, moved);
-        const double g[3] = {(up.l - here.l) / h, (up.a - here.a) / h, (up.b - here.b) / h};
-        for (int r = 0; r < 3; r++) {
-            j[r][i] = problem->metric.f[r][0] * g[0] + problem->metric.f[r][1] * g[1] +
-                      problem->metric.f[r][2] * g[2];
+        residuals(problem, moved, there);
+        for (int r = 0; r < ROWS; r++) {
+            j[r][i] = (there[r] - here[r]) / h;
             constant[r] -= j[r][i] * x[i];
         }
     }
 }
 
-struct quadratic { /* min y' g y - 2 b' y, y >= 0; the last unknown is the slack */
+struct quadratic { /* min y' g y - 2 b' y, y >= 0 */
     size_t n;
     double g[UNKNOWNS_MOST][UNKNOWNS_MOST], b[UNKNOWNS_MOST];
 };
 
-static void quadratic_make(const struct problem *problem, double j[3][RECIPE_TONERS_MOST],
-                           const double constant[3], struct quadratic *q) {
-    *q = (struct quadratic){.n = problem->count + 1};
-    const double ridge = RIDGE / fmax(problem->task->batch_g, 1e-9),
-                 w = SUM_WEIGHT / fmax(problem->most_g, 1e-9);
+static void quadratic_make(const struct problem *problem, double j[ROWS][RECIPE_TONERS_MOST],
+                           const double constant[ROWS], struct quadratic *q) {
+    *q = (struct quadratic){.n = problem->count};
+    const double ridge = RIDGE / problem->task->batch_g, w = SUM_WEIGHT / problem->most_g;
     for (size_t a = 0; a < q->n; a++) {
         for (size_t b = 0; b < q->n; b++) {
             q->g[a][b] = w * w;
-            for (int r = 0; r < 3 && a < problem->count && b < problem->count; r++)
-                q->g[a][b] += j[r][a] * j[r][b];
+            for (int r = 0; r < ROWS; r++) q->g[a][b] += j[r][a] * j[r][b];
         }
         q->g[a][a] += ridge * ridge;
         q->b[a] = w * w * problem->most_g;
-        for (int r = 0; r < 3 && a < problem->count; r++) q->b[a] -= j[r][a] * constant[r];
+        for (int r = 0; r < ROWS; r++) q->b[a] -= j[r][a] * constant[r];
     }
 }
 
@@ -207,35 +235,34 @@ static double step_along(const struct problem *problem, double x[], const double
     return 0;
 }
 
-static void scale_into(double x[], size_t n, double most_g) {
+static void scale_to(double x[], size_t n, double total_g) {
     const double total = sum(x, n);
-    if (total <= most_g || total <= 0) return;
-    for (size_t i = 0; i < n; i++) x[i] *= most_g / total;
+    for (size_t i = 0; i < n && total > 0; i++) x[i] *= total_g / total;
 }
 
 static double descend(const struct problem *problem, double x[]) {
     double cost = cost_of(problem, x);
     for (int i = 0; i < STEPS_MOST; i++) {
-        double j[3][RECIPE_TONERS_MOST], constant[3], y[UNKNOWNS_MOST];
+        double j[ROWS][RECIPE_TONERS_MOST], constant[ROWS], y[UNKNOWNS_MOST];
         struct quadratic q;
         linearise(problem, x, j, constant);
         quadratic_make(problem, j, constant, &q);
         quadratic_solve(&q, y);
-        scale_into(y, problem->count, problem->most_g);
+        scale_to(y, problem->count, problem->most_g);
         if (step_along(problem, x, y, &cost) < GAIN_LEAST) break;
     }
     return cost;
 }
 
-/* The best additions of at most most_g, not yet on the grid. */
-static double best_within(struct problem *problem, double most_g, double best[]) {
+/* The best additions that weigh most_g, not yet on the grid. */
+static double best_of_weight(struct problem *problem, double most_g, double best[]) {
     double start[2][RECIPE_TONERS_MOST], least = INFINITY;
     problem->most_g = most_g;
     whole_exact(problem, start[0]);
     for (size_t i = 0; i < problem->count; i++)
         start[1][i] = fmax(0, problem->state->stay_mass_g[i] - problem->state->in_pot_g[i]);
     for (int s = 0; s < 2; s++) {
-        scale_into(start[s], problem->count, most_g);
+        scale_to(start[s], problem->count, most_g);
         const double cost = descend(problem, start[s]);
         if (!(cost < least)) continue;
         least = cost;
@@ -244,34 +271,37 @@ static double best_within(struct problem *problem, double most_g, double best[])
     return least;
 }
 
-void rescue_within(const struct pour_task *task, const struct pour_state *state, double most_g,
-                   struct rescue *out) {
-    struct problem problem;
+static bool try_weight(struct problem *problem, double goal, double most_g, double weight_g,
+                       struct rescue *out) {
     double exact[RECIPE_TONERS_MOST] = {0};
-    problem_set(&problem, task, state);
-    *out = (struct rescue){0};
-    if (most_g > 0) best_within(&problem, most_g, exact);
-    put_on_grid(&problem, exact, most_g, out->add_g);
-    report(&problem, out);
+    struct rescue tried = {0};
+    if (weight_g > 0) best_of_weight(problem, weight_g, exact);
+    put_on_grid(problem, exact, most_g, tried.add_g);
+    report(problem, &tried);
+    const bool good = cost_of(problem, tried.add_g) <= goal;
+    *out = tried;
+    return good;
 }
 
-void rescue_enough(const struct pour_task *task, const struct pour_state *state, double de00,
-                   struct rescue *out) {
+void rescue_least(const struct pour_task *task, const struct pour_state *state, double de00, double most_g,
+                  struct rescue *out) {
     struct problem problem;
-    double exact[RECIPE_TONERS_MOST];
     problem_set(&problem, task, state);
-    rescue_whole(task, state, out);
-    double outside = sum(state->stay_mass_g, problem.count) - sum(state->in_pot_g, problem.count),
-           inside = out->added_g;
+    double outside = fmax(0, sum(state->stay_mass_g, problem.count) - sum(state->in_pot_g, problem.count)),
+           inside = fmax(0, most_g);
+    if (!try_weight(&problem, de00, most_g, inside, out) || outside >= inside) return;
+    struct rescue tried;
+    if (try_weight(&problem, de00, most_g, outside, &tried)) {
+        *out = tried;
+        return;
+    }
     for (int i = 0; i < BISECTIONS && inside - outside > .5 * task->scale.step_g; i++) {
         const double middle = .5 * (outside + inside);
-        if (best_within(&problem, middle, exact) > de00) {
+        if (try_weight(&problem, de00, most_g, middle, &tried)) {
+            inside = middle;
+            *out = tried;
+        } else {
             outside = middle;
-            continue;
         }
-        struct rescue tried;
-        inside = middle;
-        rescue_within(task, state, middle, &tried);
-        if (tried.de00 <= de00) *out = tried;
     }
 }

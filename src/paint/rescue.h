@@ -13,7 +13,8 @@ struct rescue {
     double extra_g;                   /* beyond what the plan would have come to */
     double de00;                      /* to the recipe's colour, of the grams as written */
     double target_de00;               /* to the target; NAN without one */
-    bool fits;                        /* inside the pot's limit */
+    double binder_change; /* of the binder's share against the recipe's: -.05 is a twentieth less */
+    bool fits;            /* inside the pot's limit */
 };
 
 /* The ratios exactly (to the scale's grid): the least total S with in_pot_i <= S part_i and S >= wanted_g,
@@ -21,13 +22,18 @@ struct rescue {
  * + x = S part,  x >= 0,  S >= wanted_g. */
 void rescue_whole(const struct pour_task *task, const struct pour_state *state, struct rescue *out);
 
-/* The best that can be done when no more than most_g goes in: least dE00 to the recipe's colour. */
-void rescue_within(const struct pour_task *task, const struct pour_state *state, double most_g,
-                   struct rescue *out);
+#define RESCUE_BINDER_FREE \
+    0.10 /* the binder's share of the pot may leave the recipe's by a tenth of itself ... */
+#define RESCUE_BINDER_COST \
+    20.0 /* ... beyond that each further twentieth counts like one dE00: the film has its rights too */
 
-/* The smallest rescue that brings the pot back to within de00 of the recipe's colour; the whole one when
- * nothing smaller does. */
-void rescue_enough(const struct pour_task *task, const struct pour_state *state, double de00,
-                   struct rescue *out);
+/* The smallest rescue that brings the pot back to within de00 of the recipe's colour: no less than the
+ * unfinished plan wants, no more than most_g. When most_g is too little for that: the best that it can do
+ * (out->de00 says how good). */
+void rescue_least(const struct pour_task *task, const struct pour_state *state, double de00, double most_g,
+                  struct rescue *out);
+
+/* What rescue_least minimises for a given weight of additions; for tests. */
+double rescue_cost(const struct pour_task *task, const double pot_g[]);
 
 #endif
