@@ -5,10 +5,11 @@
  * of that toner costs in dE00. Whatever goes wrong with a strong toner goes wrong while the cup holds little,
  * and is mended by what is still to come, or thrown away cheaply. The rest of the bed's toner comes last.
  *
- * Let-down. When the colour asks for a smaller window than the scale resolves, the toner is first stirred
- * into binder, 1 in 10 by mass, and ten times as much is poured; the binder of the recipe gives way by what
- * comes in with it. Made from so much toner that weighing the let-down itself uses at most a quarter of the
- * window:  4 * 2 u_add * m / w  grams of toner, and at least a quarter more than is poured.
+ * Let-down. When even the smallest windows that the scale resolves cost more than the allowance, the toner
+ * that costs most is first stirred into binder, 1 in 10 by mass, and ten times as much is poured; the binder
+ * of the recipe gives way by what comes in with it. Made from so much toner that weighing the let-down itself
+ * uses at most a quarter of the window:  4 * 2 u_add * m / w  grams of toner, and at least a quarter more
+ * than is poured.
  *
  * The grid. Grams are multiples of the scale's step that add up to the batch; which of the two neighbours
  * each pour takes is decided by the colour (all combinations), not by rounding.
@@ -138,22 +139,27 @@ static bool may_let_down(const struct pour_task *task, const double mass_g[], co
     return room >= 0;
 }
 
-/* Lets down, one by one, what the scale cannot weigh finely enough. */
+/* The step that costs most at the scale's smallest window and can be let down; -1 for none. */
+static int worst_step(const struct pour_task *task, const double fraction[], const struct pour_plan *plan,
+                      const double cost[]) {
+    int worst = -1;
+    for (size_t j = 0; j < plan->count; j++) {
+        if (plan->step[j].first_part || !may_let_down(task, plan->toner_g, fraction, plan->step[j].toner))
+            continue;
+        if (worst < 0 || cost[j] > cost[worst]) worst = (int)j;
+    }
+    return worst;
+}
+
+/* Lets toners down, one by one, until the scale is fine enough. */
 static void choose_let_downs(const struct pour_task *task, double fraction[], struct pour_plan *plan) {
-    const double smallest = weighing_smallest_window(&task->scale);
-    for (bool again = true; again;) {
-        again = false;
-        double window[POUR_STEPS_MOST];
+    for (;;) {
+        double window[POUR_STEPS_MOST], cost[POUR_STEPS_MOST];
         lay_out(task, fraction, plan);
-        pour_window_wanted(task, plan, window);
-        for (size_t j = 0; j < plan->count && !again; j++) {
-            const int toner = plan->step[j].toner;
-            if (window[j] >= smallest || plan->step[j].first_part ||
-                !may_let_down(task, plan->toner_g, fraction, toner))
-                continue;
-            fraction[toner] = LET_DOWN_FRACTION;
-            again = true;
-        }
+        if (pour_window_wanted(task, plan, window, cost)) return;
+        const int worst = worst_step(task, fraction, plan, cost);
+        if (worst < 0) return;
+        fraction[plan->step[worst].toner] = LET_DOWN_FRACTION;
     }
 }
 
@@ -240,8 +246,8 @@ void pour_plan_make(const struct pour_task *task, struct pour_plan *plan) {
     const double used = recipe->has_target ? plan->recipe_de00 : 0;
     plan->allowance_de00 = fmax(task->tolerance_de00 - used, ALLOWANCE_LEAST * task->tolerance_de00);
     choose_let_downs(task, fraction, plan);
-    double window[POUR_STEPS_MOST];
-    pour_window_wanted(task, plan, window);
+    double window[POUR_STEPS_MOST], cost[POUR_STEPS_MOST];
+    pour_window_wanted(task, plan, window, cost);
     for (size_t j = 0; j < plan->count; j++)
         if (plan->step[j].let_down.fraction < 1) make_let_down(task, &plan->step[j], window[j]);
     put_on_grid(task, plan);

@@ -48,7 +48,7 @@ struct pour_step {
     double reading_g;       /* where the scale that is not re-zeroed ends */
     double minus_g, plus_g; /* the reading may miss by that much, multiples of the scale's step */
     double share_de00;      /* what such a miss costs at most */
-    bool below_scale;       /* the colour asks for a smaller window than the scale resolves */
+    bool below_scale;       /* the scale is too coarse for the batch, and this step is why */
     double ml;              /* 0 when the density is not known */
 };
 
@@ -61,6 +61,8 @@ struct pour_plan {
     double recipe_de00;    /* to the target; NAN without one */
     double allowance_de00; /* what pouring may cost */
     double worst_de00;     /* when every window is missed in the worst way */
+    bool scale_too_coarse; /* worst_de00 is over the allowance although the windows are the smallest the scale
+                              resolves */
 };
 
 /* Mass of toner i per gram of a step, onto mass[count] += g * share. */

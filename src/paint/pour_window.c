@@ -7,9 +7,11 @@
  * counts:  a_j = max(|v_j|, |v_j - v_(j+1)|).
  *
  * Every pour is made equally hard:  w_j = lambda e_j,  e_j = what a careful hand misses by (weighing_slip_g;
- * for the bed of the cup a dropper's .02 g, because a first pour can be taken out again), lambda so that  sum
- * a_j w_j = allowance.  No window passes a drop and 5 % of the pour, .5 g or half the pour: beyond the colour
- * there are film, sheen and hiding. What such a cap leaves over goes to the others.
+ * for the bed of the cup a dropper's .02 g, because a first pour can be taken out again), never under what
+ * the scale resolves, and never over a drop and 5 % of the pour, .5 g or half the pour: beyond the colour
+ * there are film, sheen and hiding. lambda is the largest with  sum a_j w_j <= allowance. When even the
+ * smallest windows cost more than the allowance, the scale is too coarse for the batch: the steps that cost
+ * more than an equal share are marked (below_scale), and let down where they can be.
  *
  * Then the true prediction has its say: each side shrinks until its own miss, taken back by the next pour or
  * not, costs at most its share, and all windows shrink until no corner of the box of misses (2^n, both ways
@@ -77,28 +79,33 @@ static double cap_of(const struct pour_step *step) {
     return fmin(CAP_DROP_G + CAP_PART * step->g, fmin(CAP_MOST_G, .5 * step->g));
 }
 
-void pour_window_wanted(const struct pour_task *task, const struct pour_plan *plan, double window_g[]) {
-    double cost[POUR_STEPS_MOST];
-    bool capped[POUR_STEPS_MOST] = {false};
-    cost_per_gram(task, plan, cost);
-    for (size_t round = 0; round <= plan->count; round++) { /* each round caps one more, or is the last */
-        double left = plan->allowance_de00, asked = 0;
-        bool again = false;
-        for (size_t j = 0; j < plan->count; j++) {
-            if (capped[j])
-                left -= cost[j] * window_g[j];
-            else
-                asked += cost[j] * slip_of(&plan->step[j]);
-        }
-        for (size_t j = 0; j < plan->count; j++) {
-            if (capped[j]) continue;
-            const double cap = cap_of(&plan->step[j]);
-            const double open = asked > 0 ? left / asked * slip_of(&plan->step[j]) : cap;
-            window_g[j] = fmin(open, cap);
-            if (open > cap) again = capped[j] = true;
-        }
-        if (!again) return;
+/* The windows for one lambda, and what they cost together. */
+static double windows_at(const struct pour_task *task, const struct pour_plan *plan, const double cost[],
+                         double lambda, double window_g[]) {
+    const double smallest = weighing_smallest_window(&task->scale);
+    double spent = 0;
+    for (size_t j = 0; j < plan->count; j++) {
+        const double open = fmin(lambda * slip_of(&plan->step[j]), cap_of(&plan->step[j]));
+        window_g[j] = fmax(open, smallest);
+        spent += cost[j] * window_g[j];
     }
+    return spent;
+}
+
+bool pour_window_wanted(const struct pour_task *task, const struct pour_plan *plan, double window_g[],
+                        double cost[]) {
+    double inside = 0, outside = 64; /* 64 slips: every cap is reached long before */
+    cost_per_gram(task, plan, cost);
+    if (windows_at(task, plan, cost, 0, window_g) > plan->allowance_de00) return false;
+    for (int i = 0; i < 50; i++) {
+        const double middle = .5 * (inside + outside);
+        if (windows_at(task, plan, cost, middle, window_g) <= plan->allowance_de00)
+            inside = middle;
+        else
+            outside = middle;
+    }
+    windows_at(task, plan, cost, inside, window_g);
+    return true;
 }
 
 /* The cost of missing step j alone by g, and of the next pour taking it back. */
@@ -158,28 +165,31 @@ static double on_scale(const struct scale *scale, double window) {
 static void set_step(const struct pour_task *task, struct pour_plan *plan, size_t j, double window,
                      double share) {
     struct pour_step *step = &plan->step[j];
-    const double plus = side_within(task, plan, j, window, 1, share),
-                 minus = side_within(task, plan, j, window, -1, share);
-    const double smallest = weighing_smallest_window(&task->scale);
-    step->plus_g = on_scale(&task->scale, plus);
-    step->minus_g = fmin(on_scale(&task->scale, minus), weighing_round_down(&task->scale, step->g));
-    step->below_scale = fmin(plus, minus) < smallest * (1 - 1e-9);
+    step->plus_g = on_scale(&task->scale, side_within(task, plan, j, window, 1, share));
+    step->minus_g = fmin(on_scale(&task->scale, side_within(task, plan, j, window, -1, share)),
+                         weighing_round_down(&task->scale, step->g));
     step->share_de00 =
         fmax(single_miss(task, plan, j, step->plus_g), single_miss(task, plan, j, -step->minus_g));
 }
 
+static void set_all(const struct pour_task *task, struct pour_plan *plan, const double wanted[],
+                    const double cost[], double shrink) {
+    for (size_t j = 0; j < plan->count; j++)
+        set_step(task, plan, j, shrink * wanted[j], shrink * wanted[j] * cost[j]);
+    plan->worst_de00 = worst_corner(task, plan);
+}
+
 void pour_window_set(const struct pour_task *task, struct pour_plan *plan) {
     double wanted[POUR_STEPS_MOST], cost[POUR_STEPS_MOST], shrink = 1;
-    pour_window_wanted(task, plan, wanted);
-    cost_per_gram(task, plan, cost);
-    for (int i = 0; i < SHRINKS_MOST; i++) {
-        bool can_shrink = false;
-        for (size_t j = 0; j < plan->count; j++) {
-            set_step(task, plan, j, shrink * wanted[j], shrink * wanted[j] * cost[j]);
-            can_shrink = can_shrink || !plan->step[j].below_scale;
-        }
-        plan->worst_de00 = worst_corner(task, plan);
-        if (plan->worst_de00 <= plan->allowance_de00 || !can_shrink) return;
+    pour_window_wanted(task, plan, wanted, cost);
+    set_all(task, plan, wanted, cost, shrink);
+    for (int i = 0; i < SHRINKS_MOST && plan->worst_de00 > plan->allowance_de00; i++) {
         shrink *= fmax(.5, .99 * plan->allowance_de00 / plan->worst_de00);
+        set_all(task, plan, wanted, cost, shrink);
     }
+    plan->scale_too_coarse = plan->worst_de00 > plan->allowance_de00;
+    const double equal = plan->allowance_de00 / (double)plan->count,
+                 smallest = weighing_smallest_window(&task->scale);
+    for (size_t j = 0; j < plan->count; j++)
+        plan->step[j].below_scale = plan->scale_too_coarse && cost[j] * smallest > equal;
 }

@@ -13,10 +13,11 @@ double pour_answer_size(const struct pour_answer *answer);
 void pour_answer_of(const struct pour_recipe *recipe, const double mass_g[], int toner, double fraction,
                     struct pour_answer *out);
 
-/* What the colour asks for, before the scale is asked: window[step] in grams, the shares adding up to the
- * allowance. */
-void pour_window_wanted(const struct pour_task *task, const struct pour_plan *plan, double window_g[]);
-/* Fills minus_g, plus_g, share_de00, below_scale of every step, and worst_de00. */
+/* What the colour leaves each step, in grams, and what a gram of it costs in dE00 at most. False when even
+ * the smallest windows of the scale cost more than the allowance; window_g then holds the smallest ones. */
+bool pour_window_wanted(const struct pour_task *task, const struct pour_plan *plan, double window_g[],
+                        double cost[]);
+/* Fills minus_g, plus_g, share_de00, below_scale of every step, worst_de00 and scale_too_coarse. */
 void pour_window_set(const struct pour_task *task, struct pour_plan *plan);
 
 #endif

@@ -52,7 +52,7 @@ static void check_sums(const struct pour_task *task, const struct pour_plan *pla
     CHECK_NEAR(reading, task->batch_g, 1e-6);
     CHECK_NEAR(plan->total_g, task->batch_g, 1e-6);
     CHECK_NEAR(total_of(plan, task->recipe->shelf.count), task->batch_g, 1e-6);
-    CHECK_AT_MOST(difference_de00(plan->lab, pour_lab(task->recipe, plan->toner_g)), .15);
+    CHECK_AT_MOST(difference_de00(plan->lab, pour_lab(task->recipe, plan->toner_g)), .25);
 }
 
 /* Missing one reading by its window, the next pour taking it back or not, costs at most its share; asked of
@@ -101,20 +101,17 @@ static void a_window_costs_its_share_and_the_box_the_allowance(void) {
     double worst = 0;
     for (int n = 0; n < 150; n++) {
         const struct pour_recipe recipe = invent_recipe(2 + (size_t)(6 * check_random(&seed)), &seed);
-        struct pour_task task = invent_task(&recipe, 15 + 100 * check_random(&seed));
+        struct pour_task task =
+            invent_task(&recipe, n % 2 ? 6 + 20 * check_random(&seed) : 15 + 100 * check_random(&seed));
         task.let_downs = n % 2;
         struct pour_plan plan;
         pour_plan_make(&task, &plan);
         check_sums(&task, &plan);
         check_shares(&task, &plan);
         check_box(&task, &plan, &seed);
-        bool fine = true;
-        for (size_t j = 0; j < plan.count; j++) {
-            fine = fine && !plan.step[j].below_scale;
-            let_downs += plan.step[j].let_down.fraction < 1;
-        }
-        below += !fine;
-        if (!fine) continue;
+        for (size_t j = 0; j < plan.count; j++) let_downs += plan.step[j].let_down.fraction < 1;
+        below += plan.scale_too_coarse;
+        if (plan.scale_too_coarse) continue;
         open++;
         worst = fmax(worst, plan.worst_de00 / plan.allowance_de00);
         CHECK_AT_MOST(plan.worst_de00, plan.allowance_de00);
@@ -122,7 +119,7 @@ static void a_window_costs_its_share_and_the_box_the_allowance(void) {
     printf("  figure: 150 plans: %d wholly inside the allowance (worst corner %.0f %% of it), %d with a "
            "window below the scale, %d let-downs\n",
            open, 100 * worst, below, let_downs);
-    CHECK(open > 80 && let_downs > 3);
+    CHECK(open > 80 && let_downs > 5);
 }
 
 static void the_bed_comes_first_and_the_strongest_next(void) {
