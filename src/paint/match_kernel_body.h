@@ -596,24 +596,27 @@ static void refine_group(const struct lens *v, const struct group *g, const stru
 /* ---- in and out ---- */
 
 static void make_lens(const struct match_model *m, int slots, const struct match_schedule *schedule, struct lens *v) {
-    *v = (struct lens){.slots = slots, .lights = (int)m->lights, .terms = (int)m->terms, .true_slope = schedule->true_slope};
-    v->opaque = !(m->film_um < 1e6);
+    *v = (struct lens){.slots = slots, .lights = (int)m->objective.lights, .terms = (int)m->objective.terms, .true_slope = schedule->true_slope};
+    v->opaque = !(m->film_um < 1e6); /* no film of a metre is thin */
     v->film = v->opaque ? R(0) : R(m->film_um);
     /* sigma X under this is taken as this: the film's numbers are ratios of differences there */
     v->guard = v->opaque ? R(1e-12) : R((REAL_IS_FLOAT ? 2e-3 : 1e-6) / m->film_um);
     v->k1 = R(m->k1), v->k2 = R(m->k2), v->span = R(m->span), v->end = R(schedule->end);
-    /* rms_weight x 100 / 31^.5 comes ready from the model */
     v->rms_weight = R(m->rms_weight);
     for (int b = 0; b < BANDS; b++) {
-        v->backing[b] = v->opaque ? R(0) : R(m->backing[b]);
-        v->target[b] = R(m->target[b]);
-        for (size_t l = 0; l < m->lights; l++)
-            for (int j = 0; j < 3; j++) v->light[l].row[j][b] = R(m->row[l][j][b]);
+        v->backing[b] = v->opaque ? R(0) : R(m->objective.backing[b]);
+        v->target[b] = R(m->objective.target[b]);
+        for (size_t l = 0; l < m->objective.lights; l++) {
+            const struct weights *w = m->objective.light[l];
+            v->light[l].row[0][b] = R(w->x[b] / w->white.x);
+            v->light[l].row[1][b] = R(w->y[b] / w->white.y);
+            v->light[l].row[2][b] = R(w->z[b] / w->white.z);
+        }
     }
-    for (size_t t = 0; t < m->terms; t++) {
-        const struct match_term *term = &m->term[t];
-        v->goal[t] = (struct goal){R(term->l), R(term->a), R(term->b), R(term->weight), 0, (int)term->light};
-        v->goal[t].chroma = R(__builtin_sqrt(term->a * term->a + term->b * term->b));
+    for (size_t t = 0; t < m->objective.terms; t++) {
+        const struct objective_term *term = &m->objective.term[t];
+        const double a = term->lab.a, b = term->lab.b;
+        v->goal[t] = (struct goal){R(term->lab.l), R(a), R(b), R(term->weight), R(__builtin_sqrt(a * a + b * b)), (int)term->light};
     }
 }
 
@@ -627,7 +630,7 @@ static void load_lane(const struct match_model *m, const struct match_lane *lane
             g->s[i][b][at] = col ? R(col->s[b]) : 0;
             g->q[i][b][at] = col ? R(col->q[b]) : 0;
         }
-        g->price[i][at] = col ? R(col->price * m->cost_weight) : 0;
+        g->price[i][at] = col ? R(col->price * m->objective.cost_weight) : 0;
         g->low[i][at] = col ? R(lane->low[i]) : 0;
         g->high[i][at] = col ? R(lane->high[i]) : 0;
         const REAL c = col ? R(lane->c[i]) : 0;

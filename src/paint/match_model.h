@@ -3,18 +3,9 @@
 #define RUSSET_PAINT_MATCH_MODEL_H
 
 #include "paint/match.h"
+#include "paint/objective.h"
 
-enum {
-    MATCH_SLOTS = MATCH_TONERS_MOST + 1, /* the binder is the first slot when there is one */
-    MATCH_POINTS = 7,                    /* of an uncertain target */
-    MATCH_TERMS_MOST = MATCH_LIGHTS_MOST * MATCH_POINTS
-};
-
-/* One colour that is asked for: weight x dE00 between it and the mix under a light. Weights sum to 1. */
-struct match_term {
-    size_t light;
-    double l, a, b, weight;
-};
+enum { MATCH_SLOTS = MATCH_TONERS_MOST + 1, MATCH_TERMS_MOST = OBJECTIVE_TERMS_MOST };
 
 /* A toner as the kernels see it: K = sum c k, S = sum c (s - q c). */
 struct match_column {
@@ -33,14 +24,9 @@ struct match_model {
     double film_um;                           /* INFINITY: opaque */
     double backing[BANDS];                    /* inner reflectance */
     double k1, k2, span;                      /* measured = k1 + span R / (1 - k2 R) */
-    size_t lights;
-    double row[MATCH_LIGHTS_MOST][3][BANDS];  /* X/Xn, Y/Yn, Z/Zn of a reflectance */
-    size_t terms;
-    struct match_term term[MATCH_TERMS_MOST];
-    bool spectral;
-    double target[BANDS];                     /* as asked for; of a Lab-only target a smooth spectrum of that colour, to start from */
-    double rms_weight;                        /* F's .1 x 100, 0 for a Lab-only target */
-    double cost_weight;
+    double rms_weight;                        /* of the root of the summed squares, 0 for a Lab-only target */
+    double smooth[BANDS];                     /* the target; of a Lab-only one a smooth spectrum of that colour, to start from */
+    struct objective objective;
 };
 
 enum status match_model_make(const struct match_task *task, struct match_model *out, struct fault *fault) MUST_USE;
@@ -79,9 +65,39 @@ struct match_kernels {
 };
 struct match_kernels match_kernels_choose(enum match_path path);
 
-/* The objective of a lane's mix from the scalar double path. */
-double match_lane_objective(const struct match_model *model, const struct match_lane *lane);
+/* Room for a lane of these columns (rising, without the binder): bounds set, c in their middle. False when the bounds cannot meet. */
+bool match_lane_make(const struct match_model *model, const signed char column[], size_t count, struct match_lane *lane);
 /* Moves c inside its bounds with sum 1; false when they cannot meet. */
 bool match_lane_fit(struct match_lane *lane);
+/* Mass fractions over the shelf. */
+void match_lane_spread(const struct match_model *model, const struct match_lane *lane, double part[SHELF_MOST]);
+/* How many slots a recipe of so many toners takes. */
+int match_slots(const struct match_model *model, size_t toners);
+
+/* ---- the linear stage: match_linear.c ---- */
+
+/* |rest + A y|^2 over y >= 0, sum_low <= sum y <= sum_high; y is what a toner has over its least. The residual's square bounds F's
+ * linearised dE00 and RMS. */
+struct match_linear {
+    size_t n, needed;
+    double gram[SHELF_MOST][SHELF_MOST], pull[SHELF_MOST], rest; /* A'A, -A'rest, |rest|^2 */
+    double sum_low, sum_high, least[SHELF_MOST];
+};
+
+/* A subset whose own linear optimum has every toner in it; all others have the optimum of one of their parts. */
+struct match_proper {
+    float value;
+    signed char count, column[MATCH_TONERS_MOST];
+};
+
+/* The reflectance linearised in K and S at a film (k0, s0) per band. */
+void match_linearise(const struct match_model *model, const double k0[BANDS], const double s0[BANDS], struct match_linear *out);
+/* At the target's own level set: k0 is what makes the target's reflectance with this s0. */
+void match_level_set(const struct match_model *model, const double s0[BANDS], double k0[BANDS]);
+/* Every subset of 1..most columns that holds the needed ones; *out (malloc'd by memory_grow) sorted by value, then columns.
+ * Returns how many subsets there were. */
+size_t match_enumerate(const struct match_linear *linear, size_t most, struct work *work, struct match_proper **out, size_t *count);
+/* The optimum of one subset with all signs free but the sum kept: y[count]; false when its columns are collinear. */
+bool match_linear_solve(const struct match_linear *linear, const signed char column[], size_t count, double y[], double *value);
 
 #endif

@@ -1,0 +1,215 @@
+/* The match: its stages in order. Nominating (match_nominate.c) and polishing (match_finish.c) run in the kernels; weights go on the scale's grid
+ * (match_grid.c); F of what is weighed comes from the scalar double path (objective.c), and so do the order and all that is printed. */
+#include "paint/match.h"
+#include "paint/match_search.h"
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { POLISHED_LEAST = 96, POLISHED_SPARE = 40 };
+
+void match_task_preset(struct match_task *task, const struct shelf *shelf) {
+    static const enum light light[] = {LIGHT_D65, LIGHT_A, LIGHT_FL11};
+    static const double weight[] = {.6, .25, .15};
+    *task = (struct match_task){.shelf = shelf, .max_toners = MATCH_TONERS_MOST, .binder_low = .40, .binder_high = .80};
+    task->film = (struct film_case){.film_um = (double)INFINITY, .geometry = shelf->geometry, .sheen_gu = (double)NAN};
+    for (size_t i = 0; i < 3; i++) {
+        task->light[i] = weights_of((struct view){light[i], OBSERVER_10});
+        task->light_weight[i] = weight[i];
+    }
+    task->light_count = 3;
+    for (size_t i = 0; i < SHELF_MOST; i++) {
+        task->most[i] = 1;
+        task->stock_g[i] = (double)INFINITY;
+    }
+    task->batch_g = 100;
+    task->scale_step_g = .01;
+    task->coat_um = 6;
+    task->cost_weight = .004;
+    task->top = 10;
+    task->on_grid = true;
+}
+
+double match_objective(const struct match_task *task, const double part[], double de00[MATCH_LIGHTS_MOST]) {
+    struct objective *objective = memory_need(1, sizeof *objective);
+    struct objective_value value;
+    objective_make(objective, task->shelf, &task->target, &task->film, task->light, task->light_weight, task->light_count,
+                   task->cost_weight);
+    objective_of(objective, part, &value);
+    if (de00) memcpy(de00, value.de00, sizeof value.de00);
+    memory_free(objective);
+    return value.f;
+}
+
+void recipe_spread(const struct recipe *recipe, const struct shelf *shelf, double part[]) {
+    for (size_t i = 0; i < shelf->count; i++) part[i] = 0;
+    for (size_t i = 0; i < recipe->count; i++) part[recipe->toner[i]] = recipe->part[i];
+}
+
+/* ---- exact numbers ---- */
+
+static void evaluate(const struct match_model *m, struct match_recipe *r) {
+    double part[SHELF_MOST];
+    struct objective_value value;
+    recipe_spread(&r->recipe, m->task->shelf, part);
+    objective_of(&m->objective, part, &value);
+    r->f = value.f;
+    r->rms_percent = value.rms_percent;
+    r->cost = value.cost;
+    r->reflectance = value.reflectance;
+    memcpy(r->de00, value.de00, sizeof r->de00);
+}
+
+/* Slots in the order of the shelf; toners that the grid left out are dropped. */
+static void recipe_of(const struct match_model *m, const struct match_lane *lane, const long units[], struct match_recipe *out) {
+    const struct match_task *task = m->task;
+    const double total = (double)lround(task->batch_g / task->scale_step_g);
+    *out = (struct match_recipe){0};
+    for (size_t toner = 0; toner < task->shelf->count; toner++)
+        for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) {
+            if (m->column[lane->column[i]].toner != (int)toner || (task->on_grid ? units[i] <= 0 : lane->c[i] <= 0)) continue;
+            struct recipe *r = &out->recipe;
+            r->toner[r->count] = (int)toner;
+            r->part[r->count] = task->on_grid ? (double)units[i] / total : lane->c[i];
+            r->mass_g[r->count++] = task->on_grid ? (double)units[i] * task->scale_step_g : lane->c[i] * task->batch_g;
+        }
+}
+
+/* On a coarse grid the local model is not enough: exchanges of one step on the objective itself. */
+static bool exchange_exactly(const struct match_model *m, const struct match_lane *lane, long units[], struct match_recipe *best) {
+    struct match_recipe found = *best;
+    int to_best = -1, from_best = -1;
+    const double total = (double)lround(m->task->batch_g / m->task->scale_step_g);
+    for (int to = 0; to < MATCH_SLOTS && lane->column[to] >= 0; to++)
+        for (int from = 0; from < MATCH_SLOTS && lane->column[from] >= 0; from++) {
+            if (to == from || ((double)units[to] + 1) / total > lane->high[to] + 1e-9 ||
+                ((double)units[from] - 1) / total < lane->low[from] - 1e-9)
+                continue;
+            struct match_recipe trial;
+            units[to]++, units[from]--;
+            recipe_of(m, lane, units, &trial);
+            evaluate(m, &trial);
+            units[to]--, units[from]++;
+            if (trial.f < found.f - 1e-7) found = trial, to_best = to, from_best = from;
+        }
+    if (to_best < 0) return false;
+    units[to_best]++, units[from_best]--;
+    *best = found;
+    return true;
+}
+
+struct weighing {
+    const struct match_model *model;
+    const struct match_lane *lane;
+    struct match_recipe *recipe;
+    size_t exact; /* how many are searched on the objective itself */
+};
+
+static void weigh_one(void *context, size_t i) {
+    const struct weighing *w = context;
+    const struct match_task *task = w->model->task;
+    long units[MATCH_SLOTS] = {0};
+    if (task->on_grid) match_grid_search(w->model, &w->lane[i], units);
+    recipe_of(w->model, &w->lane[i], units, &w->recipe[i]);
+    evaluate(w->model, &w->recipe[i]);
+    if (!task->on_grid || i >= w->exact || task->scale_step_g < 5e-4 * task->batch_g) return;
+    for (int round = 0; round < 20 && exchange_exactly(w->model, &w->lane[i], units, &w->recipe[i]); round++) {}
+}
+
+static void report_one(void *context, size_t i) {
+    const struct weighing *w = context;
+    match_report(w->model, &w->recipe[i]);
+}
+
+/* ---- order ---- */
+
+struct sortable {
+    struct match_recipe *recipe;
+    const struct shelf *shelf;
+    double key;
+};
+
+/* ids of the toners in their own order, so that the order on the shelf does not matter */
+static void sorted_ids(const struct sortable *s, const char *id[RECIPE_TONERS_MOST]) {
+    for (size_t i = 0; i < s->recipe->recipe.count; i++) {
+        const char *this = s->shelf->toner[s->recipe->recipe.toner[i]].id;
+        size_t at = i;
+        for (; at > 0 && strcmp(id[at - 1], this) > 0; at--) id[at] = id[at - 1];
+        id[at] = this;
+    }
+}
+
+static int recipe_order(const void *a, const void *b) {
+    const struct sortable *x = a, *y = b;
+    const char *id_x[RECIPE_TONERS_MOST], *id_y[RECIPE_TONERS_MOST];
+    const size_t nx = x->recipe->recipe.count, ny = y->recipe->recipe.count;
+    if (x->key != y->key) return x->key < y->key ? -1 : 1;
+    if (nx != ny) return nx < ny ? -1 : 1;
+    sorted_ids(x, id_x);
+    sorted_ids(y, id_y);
+    for (size_t i = 0; i < nx; i++) {
+        const int order = strcmp(id_x[i], id_y[i]);
+        if (order) return order;
+    }
+    return (x->recipe->f > y->recipe->f) - (x->recipe->f < y->recipe->f);
+}
+
+static bool recipes_differ(const struct match_recipe *a, const struct match_recipe *b, const struct shelf *shelf) {
+    double x[SHELF_MOST], y[SHELF_MOST];
+    recipe_spread(&a->recipe, shelf, x);
+    recipe_spread(&b->recipe, shelf, y);
+    for (size_t i = 0; i < shelf->count; i++)
+        if (fabs(x[i] - y[i]) >= .01) return true;
+    return false;
+}
+
+static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, struct match_recipe out[]) {
+    struct sortable *sort = memory_need(count, sizeof *sort);
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) sort[i] = (struct sortable){&recipe[i], task->shelf, floor(recipe[i].f * 1e4 + .5)};
+    qsort(sort, count, sizeof *sort, recipe_order);
+    for (size_t i = 0; i < count && kept < task->top; i++) {
+        bool is_new = true;
+        for (size_t k = 0; k < kept && is_new; k++) is_new = recipes_differ(sort[i].recipe, &out[k], task->shelf);
+        if (is_new) out[kept++] = *sort[i].recipe;
+    }
+    memory_free(sort);
+    return kept;
+}
+
+/* ---- the whole ---- */
+
+static enum status finish(struct match_search_state *s, struct arena *arena, struct match_result *out, struct fault *fault) {
+    const struct match_task *task = s->model->task;
+    struct match_lane *lane;
+    size_t most = 2 * task->top + POLISHED_SPARE;
+    if (most < POLISHED_LEAST) most = POLISHED_LEAST;
+    const size_t count = match_polish(s, most, arena, &lane);
+    if (work_is_cancelled(s->work)) return FAULT0(fault, CANCELLED);
+    if (count == 0) return FAULT0(fault, MATCH_CANNOT_MEET);
+    struct match_recipe *recipe = memory_need(count, sizeof *recipe);
+    struct weighing weighing = {s->model, lane, recipe, 2 * task->top};
+    work_run(s->work, count, weigh_one, &weighing);
+    out->recipe = arena_need(arena, task->top, sizeof *out->recipe);
+    out->count = work_is_cancelled(s->work) ? 0 : rank(recipe, count, task, out->recipe);
+    memory_free(recipe);
+    struct weighing told = {s->model, lane, out->recipe, 0};
+    work_run(s->work, out->count, report_one, &told);
+    return work_is_cancelled(s->work) ? FAULT0(fault, CANCELLED) : STATUS_OK;
+}
+
+enum status match_run(const struct match_task *task, struct work *work, struct arena *arena, struct match_result *out,
+                      struct fault *fault) {
+    struct match_model *model = arena_need(arena, 1, sizeof *model);
+    enum status status = match_model_make(task, model, fault);
+    if (status != STATUS_OK) return status;
+    struct match_search_state search = {.model = model, .work = work, .kernels = match_kernels_choose(task->path)};
+    *out = (struct match_result){.binder = model->has_binder ? model->column[model->count].toner : -1};
+    out->search.subsets = task->audit ? match_audit(&search) : match_nominate(&search);
+    out->search.refined = search.pool.refined;
+    out->search.audited = task->audit;
+    status = finish(&search, arena, out, fault);
+    match_pool_free(&search.pool);
+    return status;
+}

@@ -1,0 +1,321 @@
+/* Which subsets deserve a refinement on the true objective, and refining them.
+ *   1. A point to linearise at: the target's level set at the S of the best mix of up to three toners.
+ *   2. Every subset's linear optimum (match_linear.c). The best 512 are refined; F20 is the 20th of them; then every subset whose
+ *      linear optimum, a lower bound on its scale, is within four times F20.
+ *   3. Far targets (best F over .35): linearise again at the best recipe, up to three times.
+ *   4. Growing: a recipe whose gradient wants one more toner (a negative reduced price at its optimum) is refined with it. This finds the
+ *      subsets whose linear optimum had left a toner out that the true one wants (bounds, crowding, a large colour step).
+ * An audit instead refines every subset from three starts. */
+#include "paint/match_search.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { FIRST_BATCH = 512, RANK_KEPT = 20, RELINEARISE_MOST = 3, SCOUTS = 128, SUBSETS_MOST = 24000 };
+static const double ratio_kept = 4, far = 0.35, smooth_nominate = 0.004;
+static const struct match_schedule scouting = {2, 8, 0.02, false}, nominating = {3, 9, 0.004, false};
+
+/* Starts from the linear optimum, moved inside the bounds. */
+static bool start_lane(const struct match_model *m, const struct match_linear *linear, const signed char column[], size_t count,
+                       struct match_lane *lane) {
+    double y[MATCH_TONERS_MOST], value, sum = 0;
+    const int first = m->has_binder ? 1 : 0;
+    if (!match_lane_make(m, column, count, lane)) return false;
+    if (!match_linear_solve(linear, column, count, y, &value)) return true;
+    for (size_t i = 0; i < count; i++) {
+        const double c = linear->least[column[i]] + fmax(y[i], 0);
+        lane->c[(size_t)first + i] = c;
+        sum += c;
+    }
+    if (m->has_binder) lane->c[0] = 1 - sum;
+    return match_lane_fit(lane);
+}
+
+/* Claims and refines what is new among them; returns where the new lanes begin in the pool. */
+static size_t refine_subsets(struct match_search_state *s, const struct match_linear *linear, const struct match_proper *proper,
+                             size_t count, const struct match_schedule *schedule) {
+    const size_t first = s->pool.count;
+    for (size_t i = 0; i < count; i++) {
+        struct match_lane lane;
+        if (!start_lane(s->model, linear, proper[i].column, (size_t)proper[i].count, &lane)) continue;
+        if (match_pool_claim(&s->pool, match_lane_set(&lane))) match_pool_add(&s->pool, &lane);
+    }
+    match_refine(s, s->kernels.nominate, s->pool.lane + first, s->pool.count - first, schedule);
+    return first;
+}
+
+/* ---- where to linearise ---- */
+
+static void mix_of(const struct match_model *m, const struct match_lane *lane, double k[BANDS], double s[BANDS]) {
+    double part[SHELF_MOST];
+    match_lane_spread(m, lane, part);
+    shelf_mix(m->task->shelf, part, k, s);
+}
+
+static void mean_scatter(const struct match_model *m, double s[BANDS]) {
+    for (int b = 0; b < BANDS; b++) {
+        s[b] = 0;
+        for (size_t i = 0; i < m->count; i++) s[b] += m->column[i].s[b] / (double)m->count;
+        if (m->has_binder) s[b] *= 1 - 0.5 * (m->column[m->count].low + m->column[m->count].high);
+    }
+}
+
+static const struct match_lane *best_lane(const struct match_pool *pool, size_t first) {
+    const struct match_lane *best = NULL;
+    for (size_t i = first; i < pool->count; i++)
+        if (!best || pool->lane[i].f < best->f) best = &pool->lane[i];
+    return best;
+}
+
+/* K and S at the target's own level set, with the S of the best small mix. */
+static void find_level(struct match_search_state *s, size_t most, double k0[BANDS], double s0[BANDS]) {
+    struct match_linear *linear = memory_need(1, sizeof *linear);
+    struct match_proper *proper = NULL;
+    struct match_search_state scout = *s;
+    size_t count;
+    double unused[BANDS];
+    scout.pool = (struct match_pool){0};
+    mean_scatter(s->model, s0);
+    match_level_set(s->model, s0, k0);
+    match_linearise(s->model, k0, s0, linear);
+    match_enumerate(linear, most < 3 ? most : 3, s->work, &proper, &count);
+    refine_subsets(&scout, linear, proper, count < SCOUTS ? count : SCOUTS, &scouting);
+    const struct match_lane *best = best_lane(&scout.pool, 0);
+    if (best) mix_of(s->model, best, unused, s0);
+    match_level_set(s->model, s0, k0);
+    match_pool_free(&scout.pool);
+    memory_free(proper);
+    memory_free(linear);
+}
+
+/* ---- refining where it can matter ---- */
+
+static int by_number(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* The F of the n-th best recipe so far. */
+static double ranked_f(const struct match_pool *pool, size_t n) {
+    if (pool->count == 0) return (double)INFINITY;
+    double *f = memory_need(pool->count, sizeof *f);
+    for (size_t i = 0; i < pool->count; i++) f[i] = pool->lane[i].f;
+    qsort(f, pool->count, sizeof *f, by_number);
+    const double ranked = f[n < pool->count ? n : pool->count - 1];
+    memory_free(f);
+    return ranked;
+}
+
+static size_t search_at(struct match_search_state *s, const double k0[BANDS], const double s0[BANDS], double report) {
+    struct match_linear *linear = memory_need(1, sizeof *linear);
+    struct match_proper *proper = NULL;
+    size_t count;
+    match_linearise(s->model, k0, s0, linear);
+    const size_t subsets = match_enumerate(linear, s->model->task->max_toners, s->work, &proper, &count);
+    const size_t first = count < FIRST_BATCH ? count : FIRST_BATCH;
+    work_report(s->work, report);
+    refine_subsets(s, linear, proper, first, &nominating);
+    const double limit = ratio_kept * ranked_f(&s->pool, RANK_KEPT - 1);
+    size_t last = first;
+    while (last < count && last < SUBSETS_MOST && sqrt((double)proper[last].value) <= limit) last++;
+    refine_subsets(s, linear, proper + first, last - first, &nominating);
+    memory_free(proper);
+    memory_free(linear);
+    return subsets;
+}
+
+static void relinearise(struct match_search_state *s) {
+    double k0[BANDS], s0[BANDS], before = (double)INFINITY;
+    for (int i = 0; i < RELINEARISE_MOST && !work_is_cancelled(s->work); i++) {
+        const struct match_lane *best = best_lane(&s->pool, 0);
+        if (!best || best->f <= far || best->f >= before * .999) return;
+        before = best->f;
+        mix_of(s->model, best, k0, s0);
+        search_at(s, k0, s0, .5 + .1 * i);
+    }
+}
+
+/* The needed toners alone: the recipe when nothing may be added. */
+static void add_needed(struct match_search_state *s) {
+    signed char column[MATCH_TONERS_MOST];
+    struct match_lane lane;
+    const size_t n = s->model->needed;
+    for (size_t i = 0; i < n; i++) column[i] = (signed char)i;
+    if (n == 0 || !match_lane_make(s->model, column, n, &lane) || !match_pool_claim(&s->pool, match_lane_set(&lane))) return;
+    match_pool_add(&s->pool, &lane);
+    match_refine(s, s->kernels.nominate, &s->pool.lane[s->pool.count - 1], 1, &nominating);
+}
+
+/* ---- growing ---- */
+
+struct growth {
+    const struct match_search_state *search;
+    const size_t *from;   /* lanes */
+    unsigned long long *wants; /* per lane: columns whose reduced price is negative */
+};
+
+static bool is_inside(const struct match_lane *lane, int i) {
+    return lane->c[i] > lane->low[i] + 1e-4 && lane->c[i] < lane->high[i] - 1e-4;
+}
+
+/* The multiplier of the sum: the mean gradient of what lies inside its bounds, or the largest of all when nothing does. */
+static double level_of(const struct match_model *m, const struct match_lane *lane, const double gradient[]) {
+    double sum = 0, count = 0, top = -(double)INFINITY;
+    for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) {
+        const double g = gradient[m->column[lane->column[i]].toner];
+        top = fmax(top, g);
+        if (!is_inside(lane, i)) continue;
+        sum += g;
+        count++;
+    }
+    return count > 0 ? sum / count : top;
+}
+
+static void price_lane(void *context, size_t chunk) {
+    const struct growth *growth = context;
+    const struct match_model *m = growth->search->model;
+    const struct match_lane *lane = &growth->search->pool.lane[growth->from[chunk]];
+    double part[SHELF_MOST], gradient[SHELF_MOST];
+    match_lane_spread(m, lane, part);
+    objective_slope(&m->objective, part, smooth_nominate, gradient);
+    const double level = level_of(m, lane, gradient), wanted = .02 + .02 * lane->f;
+    const unsigned long long has = match_lane_set(lane);
+    growth->wants[chunk] = 0;
+    for (size_t j = 0; j < m->count; j++)
+        if (!(has >> j & 1) && gradient[m->column[j].toner] < level - wanted) growth->wants[chunk] |= 1ULL << j;
+}
+
+/* The lane with column j put into its place, at its smallest dose. */
+static bool grown_lane(const struct match_model *m, const struct match_lane *from, size_t j, struct match_lane *out) {
+    signed char column[MATCH_TONERS_MOST];
+    size_t n = 0, at = 0;
+    const int first = m->has_binder ? 1 : 0;
+    for (int i = first; i < MATCH_SLOTS && from->column[i] >= 0; i++) {
+        if (from->column[i] < (int)j) at = n + 1;
+        n++;
+    }
+    for (size_t i = 0; i <= n; i++) column[i] = i < at ? from->column[(size_t)first + i] : i == at ? (signed char)j : from->column[(size_t)first + i - 1];
+    if (!match_lane_make(m, column, n + 1, out)) return false;
+    for (int i = 0; i < MATCH_SLOTS && out->column[i] >= 0; i++) {
+        out->c[i] = out->low[i];
+        for (int k = 0; k < MATCH_SLOTS && from->column[k] >= 0; k++)
+            if (from->column[k] == out->column[i]) out->c[i] = from->c[k];
+    }
+    return match_lane_fit(out);
+}
+
+static size_t toners_in(const struct match_model *m, const struct match_lane *lane) {
+    size_t n = 0;
+    while (n < MATCH_SLOTS && lane->column[n] >= 0) n++;
+    return n - (m->has_binder ? 1 : 0);
+}
+
+static size_t pick_parents(const struct match_search_state *s, size_t first, double limit, size_t from[]) {
+    size_t n = 0;
+    for (size_t i = first; i < s->pool.count; i++)
+        if (s->pool.lane[i].f <= limit && toners_in(s->model, &s->pool.lane[i]) < s->model->task->max_toners) from[n++] = i;
+    return n;
+}
+
+/* One generation: the children of the lanes from `first` on; returns where they begin. */
+static size_t grow_once(struct match_search_state *s, size_t first) {
+    const double limit = 1.5 * ranked_f(&s->pool, 3 * RANK_KEPT) + .02;
+    size_t *from = memory_need(s->pool.count, sizeof *from);
+    const size_t parents = pick_parents(s, first, limit, from), begin = s->pool.count;
+    struct growth growth = {s, from, memory_need(parents, sizeof *growth.wants)};
+    work_run(s->work, parents, price_lane, &growth);
+    for (size_t i = 0; i < parents; i++)
+        for (size_t j = 0; j < s->model->count; j++) {
+            struct match_lane child;
+            if (!(growth.wants[i] >> j & 1) || !grown_lane(s->model, &s->pool.lane[from[i]], j, &child)) continue;
+            if (match_pool_claim(&s->pool, match_lane_set(&child))) match_pool_add(&s->pool, &child);
+        }
+    match_refine(s, s->kernels.nominate, s->pool.lane + begin, s->pool.count - begin, &nominating);
+    memory_free(from);
+    memory_free(growth.wants);
+    return begin;
+}
+
+size_t match_nominate(struct match_search_state *s) {
+    double k0[BANDS], s0[BANDS];
+    add_needed(s);
+    find_level(s, s->model->task->max_toners, k0, s0);
+    const size_t subsets = search_at(s, k0, s0, .2);
+    relinearise(s);
+    for (size_t first = 0; first < s->pool.count && !work_is_cancelled(s->work);) first = grow_once(s, first);
+    return subsets;
+}
+
+/* ---- audit ---- */
+
+enum { AUDIT_BLOCK = 4096, AUDIT_KEPT = 4096 };
+
+struct auditor {
+    struct match_search_state *search;
+    struct match_linear linear;
+    struct match_lane *block;
+    size_t filled, done, total;
+};
+
+/* Keeps the best of the pool, in their order. */
+static void trim_pool(struct match_pool *pool, size_t most) {
+    if (pool->count <= most) return;
+    qsort(pool->lane, pool->count, sizeof *pool->lane, match_lane_order);
+    pool->count = most;
+}
+
+/* Starts: the linear optimum, the middle of the bounds, and everything in the first toner. */
+static void flush_audit(struct auditor *a) {
+    struct match_search_state *s = a->search;
+    const size_t n = a->filled;
+    match_refine(s, s->kernels.nominate, a->block, n, &nominating);
+    for (size_t i = 0; i < n; i++) match_pool_add(&s->pool, &a->block[i]);
+    for (int start = 0; start < 2; start++) {
+        for (size_t i = 0; i < n; i++) {
+            struct match_lane *lane = &a->block[i];
+            for (int k = 0; k < MATCH_SLOTS && lane->column[k] >= 0; k++)
+                lane->c[k] = start == 0 ? .5 * (lane->low[k] + lane->high[k]) : k == (s->model->has_binder ? 1 : 0) ? 1 : lane->low[k];
+            match_lane_fit(lane);
+        }
+        match_refine(s, s->kernels.nominate, a->block, n, &nominating);
+        for (size_t i = 0; i < n; i++) match_pool_add(&s->pool, &a->block[i]);
+    }
+    s->pool.refined -= 2 * n;
+    trim_pool(&s->pool, AUDIT_KEPT);
+    a->done += n;
+    a->filled = 0;
+    work_report(s->work, (double)a->done / (double)a->total);
+}
+
+static void audit_from(struct auditor *a, signed char column[], size_t n, size_t next) {
+    const struct match_model *m = a->search->model;
+    if (work_is_cancelled(a->search->work)) return;
+    if (n >= m->needed && n > 0 && start_lane(m, &a->linear, column, n, &a->block[a->filled])) {
+        if (++a->filled == AUDIT_BLOCK) flush_audit(a);
+    }
+    if (n == m->task->max_toners) return;
+    for (size_t j = next; j < m->count; j++) {
+        if (n < m->needed && j != n) return; /* the needed ones come first and all of them */
+        column[n] = (signed char)j;
+        audit_from(a, column, n + 1, j + 1);
+    }
+}
+
+size_t match_audit(struct match_search_state *s) {
+    struct auditor *a = memory_need(1, sizeof *a);
+    signed char column[MATCH_TONERS_MOST];
+    double k0[BANDS], s0[BANDS];
+    find_level(s, s->model->task->max_toners, k0, s0);
+    match_linearise(s->model, k0, s0, &a->linear);
+    a->search = s;
+    a->block = memory_need(AUDIT_BLOCK, sizeof *a->block);
+    a->total = 1;
+    for (size_t k = 1, c = 1; k <= s->model->task->max_toners && k <= s->model->count; k++)
+        a->total += c = c * (s->model->count - k + 1) / k;
+    audit_from(a, column, 0, 0);
+    if (a->filled) flush_audit(a);
+    const size_t subsets = a->done;
+    memory_free(a->block);
+    memory_free(a);
+    return subsets;
+}
