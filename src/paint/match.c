@@ -1,5 +1,6 @@
-/* The match: its stages in order. Nominating (match_nominate.c) and polishing (match_finish.c) run in the kernels; weights go on the scale's grid
- * (match_grid.c); F of what is weighed comes from the scalar double path (objective.c), and so do the order and all that is printed. */
+/* The match: its stages in order. Nominating (match_nominate.c) and polishing (match_finish.c) run in the
+ * kernels; weights go on the scale's grid (match_grid.c); F of what is weighed comes from the scalar double
+ * path (objective.c), and so do the order and all that is printed. */
 #include "paint/match.h"
 #include "paint/match_search.h"
 #include <assert.h>
@@ -12,8 +13,10 @@ enum { POLISHED_LEAST = 96, POLISHED_SPARE = 40 };
 void match_task_preset(struct match_task *task, const struct shelf *shelf) {
     static const enum light light[] = {LIGHT_D65, LIGHT_A, LIGHT_FL11};
     static const double weight[] = {.6, .25, .15};
-    *task = (struct match_task){.shelf = shelf, .max_toners = MATCH_TONERS_MOST, .binder_low = .40, .binder_high = .80};
-    task->film = (struct film_case){.film_um = (double)INFINITY, .geometry = shelf->geometry, .sheen_gu = (double)NAN};
+    *task = (struct match_task){
+        .shelf = shelf, .max_toners = MATCH_TONERS_MOST, .binder_low = .40, .binder_high = .80};
+    task->film =
+        (struct film_case){.film_um = (double)INFINITY, .geometry = shelf->geometry, .sheen_gu = (double)NAN};
     for (size_t i = 0; i < 3; i++) {
         task->light[i] = weights_of((struct view){light[i], OBSERVER_10});
         task->light_weight[i] = weight[i];
@@ -34,8 +37,8 @@ void match_task_preset(struct match_task *task, const struct shelf *shelf) {
 double match_objective(const struct match_task *task, const double part[], double de00[MATCH_LIGHTS_MOST]) {
     struct objective *objective = memory_need(1, sizeof *objective);
     struct objective_value value;
-    objective_make(objective, task->shelf, &task->target, &task->film, task->light, task->light_weight, task->light_count,
-                   task->cost_weight);
+    objective_make(objective, task->shelf, &task->target, &task->film, task->light, task->light_weight,
+                   task->light_count, task->cost_weight);
     objective_of(objective, part, &value);
     if (de00) memcpy(de00, value.de00, sizeof value.de00);
     memory_free(objective);
@@ -62,22 +65,27 @@ static void evaluate(const struct match_model *m, struct match_recipe *r) {
 }
 
 /* Slots in the order of the shelf; toners that the grid left out are dropped. */
-static void recipe_of(const struct match_model *m, const struct match_lane *lane, const long units[], struct match_recipe *out) {
+static void recipe_of(const struct match_model *m, const struct match_lane *lane, const long units[],
+                      struct match_recipe *out) {
     const struct match_task *task = m->task;
     const double total = (double)lround(task->batch_g / task->scale_step_g);
     *out = (struct match_recipe){0};
     for (size_t toner = 0; toner < task->shelf->count; toner++)
         for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) {
-            if (m->column[lane->column[i]].toner != (int)toner || (task->on_grid ? units[i] <= 0 : lane->c[i] <= 0)) continue;
+            if (m->column[lane->column[i]].toner != (int)toner ||
+                (task->on_grid ? units[i] <= 0 : lane->c[i] <= 0))
+                continue;
             struct recipe *r = &out->recipe;
             r->toner[r->count] = (int)toner;
             r->part[r->count] = task->on_grid ? (double)units[i] / total : lane->c[i];
-            r->mass_g[r->count++] = task->on_grid ? (double)units[i] * task->scale_step_g : lane->c[i] * task->batch_g;
+            r->mass_g[r->count++] =
+                task->on_grid ? (double)units[i] * task->scale_step_g : lane->c[i] * task->batch_g;
         }
 }
 
 /* On a coarse grid the local model is not enough: exchanges of one step on the objective itself. */
-static bool exchange_exactly(const struct match_model *m, const struct match_lane *lane, long units[], struct match_recipe *best) {
+static bool exchange_exactly(const struct match_model *m, const struct match_lane *lane, long units[],
+                             struct match_recipe *best) {
     struct match_recipe found = *best;
     int to_best = -1, from_best = -1;
     const double total = (double)lround(m->task->batch_g / m->task->scale_step_g);
@@ -114,7 +122,9 @@ static void weigh_one(void *context, size_t i) {
     recipe_of(w->model, &w->lane[i], units, &w->recipe[i]);
     evaluate(w->model, &w->recipe[i]);
     if (!task->on_grid || i >= w->exact || task->scale_step_g < 5e-4 * task->batch_g) return;
-    for (int round = 0; round < 20 && exchange_exactly(w->model, &w->lane[i], units, &w->recipe[i]); round++) {}
+    for (int round = 0; round < 20 && exchange_exactly(w->model, &w->lane[i], units, &w->recipe[i]);
+         round++) {
+    }
 }
 
 static void report_one(void *context, size_t i) {
@@ -155,7 +165,8 @@ static int recipe_order(const void *a, const void *b) {
     return (x->recipe->f > y->recipe->f) - (x->recipe->f < y->recipe->f);
 }
 
-static bool recipes_differ(const struct match_recipe *a, const struct match_recipe *b, const struct shelf *shelf) {
+static bool recipes_differ(const struct match_recipe *a, const struct match_recipe *b,
+                           const struct shelf *shelf) {
     double x[SHELF_MOST], y[SHELF_MOST];
     recipe_spread(&a->recipe, shelf, x);
     recipe_spread(&b->recipe, shelf, y);
@@ -164,14 +175,17 @@ static bool recipes_differ(const struct match_recipe *a, const struct match_reci
     return false;
 }
 
-static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, struct match_recipe out[]) {
+static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task,
+                   struct match_recipe out[]) {
     struct sortable *sort = memory_need(count, sizeof *sort);
     size_t kept = 0;
-    for (size_t i = 0; i < count; i++) sort[i] = (struct sortable){&recipe[i], task->shelf, floor(recipe[i].f * 1e4 + .5)};
+    for (size_t i = 0; i < count; i++)
+        sort[i] = (struct sortable){&recipe[i], task->shelf, floor(recipe[i].f * 1e4 + .5)};
     qsort(sort, count, sizeof *sort, recipe_order);
     for (size_t i = 0; i < count && kept < task->top; i++) {
         bool is_new = true;
-        for (size_t k = 0; k < kept && is_new; k++) is_new = recipes_differ(sort[i].recipe, &out[k], task->shelf);
+        for (size_t k = 0; k < kept && is_new; k++)
+            is_new = recipes_differ(sort[i].recipe, &out[k], task->shelf);
         if (is_new) out[kept++] = *sort[i].recipe;
     }
     memory_free(sort);
@@ -180,7 +194,8 @@ static size_t rank(struct match_recipe recipe[], size_t count, const struct matc
 
 /* ---- the whole ---- */
 
-static enum status finish(struct match_search_state *s, struct arena *arena, struct match_result *out, struct fault *fault) {
+static enum status finish(struct match_search_state *s, struct arena *arena, struct match_result *out,
+                          struct fault *fault) {
     const struct match_task *task = s->model->task;
     struct match_lane *lane;
     size_t most = 2 * task->top + POLISHED_SPARE;
@@ -199,12 +214,13 @@ static enum status finish(struct match_search_state *s, struct arena *arena, str
     return work_is_cancelled(s->work) ? FAULT0(fault, CANCELLED) : STATUS_OK;
 }
 
-enum status match_run(const struct match_task *task, struct work *work, struct arena *arena, struct match_result *out,
-                      struct fault *fault) {
+enum status match_run(const struct match_task *task, struct work *work, struct arena *arena,
+                      struct match_result *out, struct fault *fault) {
     struct match_model *model = arena_need(arena, 1, sizeof *model);
     enum status status = match_model_make(task, model, fault);
     if (status != STATUS_OK) return status;
-    struct match_search_state search = {.model = model, .work = work, .kernels = match_kernels_choose(task->path)};
+    struct match_search_state search = {
+        .model = model, .work = work, .kernels = match_kernels_choose(task->path)};
     *out = (struct match_result){.binder = model->has_binder ? model->column[model->count].toner : -1};
     out->search.subsets = task->audit ? match_audit(&search) : match_nominate(&search);
     out->search.refined = search.pool.refined;

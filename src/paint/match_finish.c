@@ -1,4 +1,5 @@
-/* From the pool to a short list: in order of F, each different from all before it, polished in double with the smoothing shrunk. */
+/* From the pool to a short list: in order of F, each different from all before it, polished in double with
+ * the smoothing shrunk. */
 #include "paint/match_search.h"
 #include <math.h>
 #include <stdlib.h>
@@ -50,7 +51,8 @@ static struct outline outline_of(const struct match_lane *lane) {
     return o;
 }
 
-static bool is_new(const struct match_lane *kept, const struct outline *outline, size_t n, const struct match_lane *lane) {
+static bool is_new(const struct match_lane *kept, const struct outline *outline, size_t n,
+                   const struct match_lane *lane) {
     const struct outline o = outline_of(lane);
     for (size_t i = 0; i < n; i++) {
         if ((o.much & ~outline[i].any) || (outline[i].much & ~o.any)) continue;

@@ -1,6 +1,7 @@
-/* Weights on the scale's grid. The local model of the objective (dE00 of a term |e + E d|, spectral residual a quadratic) is searched over whole
- * steps with a fixed sum: from the nearest rounding (largest remainders), the best exchange of one step between two toners again and again,
- * then exchanges of two pairs at once where the grid costs something. Rounding alone is bad on a coarse scale (docs/match.md). */
+/* Weights on the scale's grid. The local model of the objective (dE00 of a term |e + E d|, spectral residual
+ * a quadratic) is searched over whole steps with a fixed sum: from the nearest rounding (largest remainders),
+ * the best exchange of one step between two toners again and again, then exchanges of two pairs at once where
+ * the grid costs something. Rounding alone is bad on a coarse scale (docs/match.md). */
 #include "paint/match_search.h"
 #include <math.h>
 
@@ -98,7 +99,8 @@ static void round_down(struct grid *g, long total) {
     }
 }
 
-void match_grid_search(const struct match_model *model, const struct match_lane *lane, long units[MATCH_SLOTS]) {
+void match_grid_search(const struct match_model *model, const struct match_lane *lane,
+                       long units[MATCH_SLOTS]) {
     const struct match_task *task = model->task;
     const long total = lround(task->batch_g / task->scale_step_g);
     struct grid g = {.model = model, .lane = lane, .unit = 1 / (double)total};
@@ -110,7 +112,9 @@ void match_grid_search(const struct match_model *model, const struct match_lane 
     }
     round_down(&g, total);
     double f = f_of(&g, g.at);
-    while (exchange(&g, &f)) {}
-    while (f > lane->f + .004 && exchange_twice(&g, &f)) {}
+    while (exchange(&g, &f)) {
+    }
+    while (f > lane->f + .004 && exchange_twice(&g, &f)) {
+    }
     for (int i = 0; i < MATCH_SLOTS; i++) units[i] = i < g.n ? g.at[i] : 0;
 }

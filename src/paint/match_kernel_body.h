@@ -1,12 +1,14 @@
-/* The match's kernel, written once over vectors of 32 bytes whose lanes are recipes, and compiled for float and double, with and without
- * AVX2 (match_kernel_*.c). It uses only +, -, x, /, square root, comparison and bit operations, all exact to the last bit by IEEE 754,
- * no contraction and no libm, so every build gives the same bits. It nominates; what is printed comes from predict.c.
+/* The match's kernel, written once over vectors of 32 bytes whose lanes are recipes, and compiled for float
+ * and double, with and without AVX2 (match_kernel_*.c). It uses only +, -, x, /, square root, comparison and
+ * bit operations, all exact to the last bit by IEEE 754, no contraction and no libm, so every build gives the
+ * same bits. It nominates; what is printed comes from predict.c.
  *
- * Per recipe: K = sum c k, S = sum c (s - q c); film (Kubelka-Munk, hyperbolic form written with e = exp(-2 sigma X)); air interface; lights;
- * CIEDE2000 (Sharma, Wu, Dalal 2005) with the hue angles as unit vectors. Then the minimum of
- *     sum_t w_t sqrt(|e_t + E_t d|^2 + eps^2) + w_r sqrt(|r + J d|^2 + eps^2) + cost'd + lambda |d|^2 / 2
- * over a box with sum d = 0, eps shrinking, by the primal-dual Newton step for sums of norms (Chan, Golub, Mulet 1999; Andersen et al. 2000);
- * bounds by a primal active set with truncated steps. The includer defines REAL, INTEGER, REAL_IS_FLOAT and KERNEL_NAME. */
+ * Per recipe: K = sum c k, S = sum c (s - q c); film (Kubelka-Munk, hyperbolic form written with e = exp(-2
+ * sigma X)); air interface; lights; CIEDE2000 (Sharma, Wu, Dalal 2005) with the hue angles as unit vectors.
+ * Then the minimum of sum_t w_t sqrt(|e_t + E_t d|^2 + eps^2) + w_r sqrt(|r + J d|^2 + eps^2) + cost'd +
+ * lambda |d|^2 / 2 over a box with sum d = 0, eps shrinking, by the primal-dual Newton step for sums of norms
+ * (Chan, Golub, Mulet 1999; Andersen et al. 2000); bounds by a primal active set with truncated steps. The
+ * includer defines REAL, INTEGER, REAL_IS_FLOAT and KERNEL_NAME. */
 #pragma GCC diagnostic ignored "-Wpsabi"
 #include "paint/match_model.h"
 #include <string.h>
@@ -61,14 +63,16 @@ IN vec root(vec x) {
     memcpy(&x, half, sizeof x);
     return x;
 #else
-    for (int i = 0; i < LANES; i++) x[i] = REAL_IS_FLOAT ? R(__builtin_sqrtf((float)x[i])) : R(__builtin_sqrt((double)x[i]));
+    for (int i = 0; i < LANES; i++)
+        x[i] = REAL_IS_FLOAT ? R(__builtin_sqrtf((float)x[i])) : R(__builtin_sqrt((double)x[i]));
     return x;
 #endif
 }
 
 /* exp(-t), t >= 0: t = n ln 2 + r with |r| <= ln 2 / 2, Taylor in r, 2^-n by its bits. */
 IN vec exp_minus(vec t) {
-    const REAL most = REAL_IS_FLOAT ? R(80) : R(600), magic = REAL_IS_FLOAT ? R(12582912) : R(6755399441055744.0);
+    const REAL most = REAL_IS_FLOAT ? R(80) : R(600),
+               magic = REAL_IS_FLOAT ? R(12582912) : R(6755399441055744.0);
     const vec x = -smaller(t, splat(most));
     const vec shifted = x * R(1.4426950408889634) + magic, n = shifted - magic;
     const vec r = (x - n * R(0.693145751953125)) - n * R(1.42860682030941723e-6);
@@ -95,7 +99,7 @@ IN vec cube_root(vec x) {
     typedef int narrow_bits __attribute__((vector_size(4 * LANES)));
     const narrow small = __builtin_convertvector(x, narrow);
     const narrow third = __builtin_convertvector((narrow_bits)small, narrow) * 0.333333333f + 709921077.0f;
-    vec y = __builtin_convertvector((narrow)__builtin_convertvector(third, narrow_bits), vec);
+    vec y = __builtin_convertvector((narrow) __builtin_convertvector(third, narrow_bits), vec);
     for (int i = 0; i < (REAL_IS_FLOAT ? 2 : 3); i++) {
         const vec cube = y * y * y;
         y = y * (cube + x + x) / (cube + cube + x);
@@ -171,7 +175,8 @@ static void see_bands(const struct lens *v, const struct group *g, const vec c[]
             k += c[i] * g->k[i][b];
             s += c[i] * (g->s[i][b] - c[i] * g->q[i][b]);
         }
-        film_band(v, b, larger(k, splat(R(0))), larger(s, splat(R(1e-12))), &out->r[b], &out->by_k[b], &out->by_s[b]);
+        film_band(v, b, larger(k, splat(R(0))), larger(s, splat(R(1e-12))), &out->r[b], &out->by_k[b],
+                  &out->by_s[b]);
     }
 }
 
@@ -203,7 +208,8 @@ IN vec chroma_weight(vec mean) {
     return root(p / (p + R(6103515625.0)));
 }
 
-/* 1 - .17 cos(h - 30) + .24 cos 2h + .32 cos(3h + 6) - .20 cos(4h - 63) by multiples of the unit vector (x, y). */
+/* 1 - .17 cos(h - 30) + .24 cos 2h + .32 cos(3h + 6) - .20 cos(4h - 63) by multiples of the unit vector (x,
+ * y). */
 IN vec hue_weight(vec x, vec y) {
     const vec x2 = x * x - y * y, y2 = (x + x) * y, x3 = x2 * x - y2 * y, y3 = y2 * x + x2 * y;
     const vec x4 = x2 * x2 - y2 * y2, y4 = (x2 + x2) * y2;
@@ -216,13 +222,15 @@ IN vec hue_weight(vec x, vec y) {
 IN vec blue_turn(vec x, vec y) {
     const vec along = x * R(.08715574274765817) - y * R(.99619469809174553);
     const vec across = y * R(.08715574274765817) + x * R(.99619469809174553);
-    const vec half = across / (R(1) + larger(along, splat(R(0)))), t = half / (R(1) + root(R(1) + half * half)), t2 = t * t;
+    const vec half = across / (R(1) + larger(along, splat(R(0)))),
+              t = half / (R(1) + root(R(1) + half * half)), t2 = t * t;
     vec angle = R(1.0 / 9) - t2 * R(1.0 / 11);
     angle = R(1.0 / 7) - t2 * angle;
     angle = R(1.0 / 5) - t2 * angle;
     angle = R(1.0 / 3) - t2 * angle;
     angle = (t - t * t2 * angle) * R(4 * 57.295779513082321 / 25);
-    const vec z = pick(along > R(0), exp_minus(angle * angle), splat(R(0))) * R(1.0471975511965976), z2 = z * z;
+    const vec z = pick(along > R(0), exp_minus(angle * angle), splat(R(0))) * R(1.0471975511965976),
+              z2 = z * z;
     vec p = R(1.0 / 5040) - z2 * R(1.0 / 362880);
     p = R(1.0 / 120) - z2 * p;
     p = R(1.0 / 6) - z2 * p;
@@ -235,7 +243,8 @@ IN vec difference(struct colour x, const struct goal *goal, struct frame *frame)
     const vec c1 = root(x.a * x.a + x.b * x.b + tiny);
     const vec stretch = R(1.5) - R(.5) * chroma_weight((c1 + goal->chroma) * R(.5));
     const vec a1 = x.a * stretch, a2 = stretch * goal->a, b2 = splat(goal->b);
-    const vec p1 = root(a1 * a1 + x.b * x.b + tiny), p2 = root(a2 * a2 + b2 * b2 + tiny), mean = (p1 + p2) * R(.5);
+    const vec p1 = root(a1 * a1 + x.b * x.b + tiny), p2 = root(a2 * a2 + b2 * b2 + tiny),
+              mean = (p1 + p2) * R(.5);
     const vec hx = a1 / p1 + a2 / p2, hy = x.b / p1 + b2 / p2, over = R(1) / root(hx * hx + hy * hy + tiny);
     const vec ux = hx * over, uy = hy * over;
     const vec level = (x.l + goal->l) * R(.5) - R(50), level2 = level * level;
@@ -243,7 +252,8 @@ IN vec difference(struct colour x, const struct goal *goal, struct frame *frame)
     const vec sc = R(1) / (R(1) + R(.045) * mean), sh = R(1) / (R(1) + R(.015) * mean * hue_weight(ux, uy));
     const vec turn = -blue_turn(ux, uy) * (chroma_weight(mean) + chroma_weight(mean));
     const vec dot = a1 * a2 + x.b * b2, cross = a2 * x.b - a1 * b2, both = p1 * p2;
-    const vec wide = root(larger(both - dot, splat(R(0))) * R(2)), narrow = cross / root((both + larger(dot, splat(R(0)))) * R(.5));
+    const vec wide = root(larger(both - dot, splat(R(0))) * R(2)),
+              narrow = cross / root((both + larger(dot, splat(R(0)))) * R(.5));
     const vec dh = pick(dot < R(0), pick(cross < R(0), -wide, wide), narrow) * sh;
     const vec dl = (x.l - goal->l) * sl, dc = (p1 - p2) * sc;
     if (frame) {
@@ -257,7 +267,8 @@ IN vec difference(struct colour x, const struct goal *goal, struct frame *frame)
     return dl * dl + dc * dc + dh * dh + turn * dc * dh;
 }
 
-/* half the gradient of the squared difference, by central differences (it is smooth where the difference itself has its kink) */
+/* half the gradient of the squared difference, by central differences (it is smooth where the difference
+ * itself has its kink) */
 IN void difference_slope(struct colour x, const struct goal *goal, vec out[3]) {
     const REAL h = REAL_IS_FLOAT ? R(.03125) : R(.0009765625);
     struct colour up = x, down = x;
@@ -271,9 +282,10 @@ IN void difference_slope(struct colour x, const struct goal *goal, vec out[3]) {
     out[2] = (difference(up, goal, NULL) - difference(down, goal, NULL)) * (R(.25) / h);
 }
 
-/* e and its slopes by (L, a, b): |e| is the difference, and when true_slope its gradient is the difference's own: a rank-one
- * correction along e of the metric with the weighting functions held. */
-static void term_local(const struct lens *v, struct colour x, const struct goal *goal, vec e[3], vec slope[3][3]) {
+/* e and its slopes by (L, a, b): |e| is the difference, and when true_slope its gradient is the difference's
+ * own: a rank-one correction along e of the metric with the weighting functions held. */
+static void term_local(const struct lens *v, struct colour x, const struct goal *goal, vec e[3],
+                       vec slope[3][3]) {
     struct frame frame;
     const vec square = larger(difference(x, goal, &frame), splat(R(0)));
     const vec dl = x.l - goal->l, da = x.a - goal->a, db = x.b - goal->b;
@@ -296,8 +308,8 @@ static void term_local(const struct lens *v, struct colour x, const struct goal 
 }
 
 /* Slopes of (L, a, b) by the slots, from those of X/Xn, Y/Yn, Z/Zn. */
-IN void light_colour(const struct lens *v, int light, const struct bands *bands, const vec by[SLOTS][BANDS], struct colour *x,
-                     vec lab_by[3][SLOTS]) {
+IN void light_colour(const struct lens *v, int light, const struct bands *bands, const vec by[SLOTS][BANDS],
+                     struct colour *x, vec lab_by[3][SLOTS]) {
     const struct light_rows *rows = &v->light[light];
     vec f[3], slope[3];
     for (int j = 0; j < 3; j++) {
@@ -330,11 +342,13 @@ static void see_light(const struct lens *v, int light, const struct bands *bands
         term_local(v, x, &v->goal[t], p->e[t], slope);
         for (int r = 0; r < 3; r++)
             for (int i = 0; i < v->slots; i++)
-                p->slope[t][r][i] = slope[r][0] * lab_by[0][i] + slope[r][1] * lab_by[1][i] + slope[r][2] * lab_by[2][i];
+                p->slope[t][r][i] =
+                    slope[r][0] * lab_by[0][i] + slope[r][1] * lab_by[1][i] + slope[r][2] * lab_by[2][i];
     }
 }
 
-static void see_spectrum(const struct lens *v, const struct bands *bands, const vec by[SLOTS][BANDS], struct point *p) {
+static void see_spectrum(const struct lens *v, const struct bands *bands, const vec by[SLOTS][BANDS],
+                         struct point *p) {
     vec miss[BANDS];
     p->q0 = splat(R(0));
     for (int b = 0; b < BANDS; b++) {
@@ -365,13 +379,15 @@ static void see(const struct lens *v, const struct group *g, struct point *p) {
     see_bands(v, g, p->c, &bands);
     for (int i = 0; i < v->slots; i++)
         for (int b = 0; b < BANDS; b++)
-            by[i][b] = bands.by_k[b] * g->k[i][b] + bands.by_s[b] * (g->s[i][b] - (p->c[i] + p->c[i]) * g->q[i][b]);
+            by[i][b] =
+                bands.by_k[b] * g->k[i][b] + bands.by_s[b] * (g->s[i][b] - (p->c[i] + p->c[i]) * g->q[i][b]);
     for (int l = 0; l < v->lights; l++) see_light(v, l, &bands, (const vec(*)[BANDS])by, p);
     const vec eps2 = splat(v->end * v->end);
     p->f = splat(R(0));
     if (v->rms_weight > 0) {
         see_spectrum(v, &bands, (const vec(*)[BANDS])by, p);
-        /* the spectral residual is in the unit of F after its weight; its smoothing is the same share of it */
+        /* the spectral residual is in the unit of F after its weight; its smoothing is the same share of it
+         */
         p->f += root(p->q0 * (v->rms_weight * v->rms_weight) + eps2 * R(.01));
     }
     for (int t = 0; t < v->terms; t++) p->f += length3(p->e[t], eps2) * v->goal[t].weight;
@@ -381,7 +397,7 @@ static void see(const struct lens *v, const struct group *g, struct point *p) {
 /* ---- the local model's minimum ---- */
 
 struct step_state {
-    vec d[SLOTS];                       /* from the point */
+    vec d[SLOTS]; /* from the point */
     vec dual[MATCH_TERMS_MOST][3];
     vec gradient[SLOTS], hessian[PAIRS];
 };
@@ -396,8 +412,11 @@ IN void add_term(const struct lens *v, const struct point *p, int t, struct step
     }
     const vec over = R(1) / length3(now, eps2), weight = over * v->goal[t].weight;
     for (int i = 0; i < n; i++) {
-        pull[i] = (p->slope[t][0][i] * now[0] + p->slope[t][1][i] * now[1] + p->slope[t][2][i] * now[2]) * over;
-        hold[i] = (p->slope[t][0][i] * st->dual[t][0] + p->slope[t][1][i] * st->dual[t][1] + p->slope[t][2][i] * st->dual[t][2]) * R(.5);
+        pull[i] =
+            (p->slope[t][0][i] * now[0] + p->slope[t][1][i] * now[1] + p->slope[t][2][i] * now[2]) * over;
+        hold[i] = (p->slope[t][0][i] * st->dual[t][0] + p->slope[t][1][i] * st->dual[t][1] +
+                   p->slope[t][2][i] * st->dual[t][2]) *
+                  R(.5);
         st->gradient[i] += pull[i] * v->goal[t].weight;
     }
     for (int i = 0; i < n; i++)
@@ -421,12 +440,13 @@ IN void add_spectrum(const struct lens *v, const struct point *p, struct step_st
     const vec bend = scale * scale * over * R(.8);
     for (int i = 0; i < n; i++) {
         st->gradient[i] += pull[i] * scale;
-        for (int j = 0; j <= i; j++) st->hessian[PAIR(i, j)] += scale * p->q2[PAIR(i, j)] - bend * pull[i] * pull[j];
+        for (int j = 0; j <= i; j++)
+            st->hessian[PAIR(i, j)] += scale * p->q2[PAIR(i, j)] - bend * pull[i] * pull[j];
     }
 }
 
-static void model_slopes(const struct lens *v, const struct group *g, const struct point *p, struct step_state *st, vec eps,
-                         vec damp) {
+static void model_slopes(const struct lens *v, const struct group *g, const struct point *p,
+                         struct step_state *st, vec eps, vec damp) {
     const vec eps2 = eps * eps;
     for (int i = 0; i < v->slots; i++) st->gradient[i] = g->price[i] + damp * st->d[i];
     for (int i = 0; i < PAIRS; i++) st->hessian[i] = splat(R(0));
@@ -474,7 +494,8 @@ IN void solve_step(int n, const struct step_state *st, const mask held[], vec st
 }
 
 /* Slots that rest at a bound: those that the gradient keeps there, and those that the step would push out. */
-IN void hold_slots(const struct lens *v, const struct group *g, const struct point *p, const struct step_state *st, mask held[]) {
+IN void hold_slots(const struct lens *v, const struct group *g, const struct point *p,
+                   const struct step_state *st, mask held[]) {
     vec sum = splat(R(0)), inside = splat(R(0));
     for (int i = 0; i < v->slots; i++) {
         const vec c = p->c[i] + st->d[i];
@@ -486,11 +507,13 @@ IN void hold_slots(const struct lens *v, const struct group *g, const struct poi
     for (int i = 0; i < v->slots; i++) {
         const vec c = p->c[i] + st->d[i];
         const mask at_low = c <= g->low[i], at_high = c >= g->high[i], known = inside > R(.5);
-        held[i] = (known & at_low & (st->gradient[i] > level)) | (known & at_high & (st->gradient[i] < level)) | (at_low & at_high);
+        held[i] = (known & at_low & (st->gradient[i] > level)) |
+                  (known & at_high & (st->gradient[i] < level)) | (at_low & at_high);
     }
 }
 
-IN void step_inside(const struct lens *v, const struct group *g, const struct point *p, const struct step_state *st, vec step[]) {
+IN void step_inside(const struct lens *v, const struct group *g, const struct point *p,
+                    const struct step_state *st, vec step[]) {
     mask held[SLOTS];
     hold_slots(v, g, p, st, held);
     for (int round = 0; round < 2; round++) {
@@ -511,7 +534,8 @@ IN void step_inside(const struct lens *v, const struct group *g, const struct po
 }
 
 /* Chan, Golub, Mulet: the dual of |e| follows its linearisation and is kept in the unit ball. */
-IN void move_dual(const struct lens *v, const struct point *p, struct step_state *st, const vec step[], vec eps2) {
+IN void move_dual(const struct lens *v, const struct point *p, struct step_state *st, const vec step[],
+                  vec eps2) {
     for (int t = 0; t < v->terms; t++) {
         vec now[3], change[3];
         for (int r = 0; r < 3; r++) {
@@ -531,8 +555,8 @@ IN void move_dual(const struct lens *v, const struct point *p, struct step_state
     }
 }
 
-static void minimise_model(const struct lens *v, const struct group *g, const struct point *p, vec damp, int steps, vec eps,
-                           vec shrink, vec d[]) {
+static void minimise_model(const struct lens *v, const struct group *g, const struct point *p, vec damp,
+                           int steps, vec eps, vec shrink, vec d[]) {
     struct step_state st;
     for (int i = 0; i < v->slots; i++) st.d[i] = splat(R(0));
     for (int t = 0; t < v->terms; t++) {
@@ -564,7 +588,8 @@ static void keep_better(const struct lens *v, mask better, const struct point *t
     for (int t = 0; t < v->terms; t++)
         for (int r = 0; r < 3; r++) {
             best->e[t][r] = pick(better, trial->e[t][r], best->e[t][r]);
-            for (int i = 0; i < v->slots; i++) best->slope[t][r][i] = pick(better, trial->slope[t][r][i], best->slope[t][r][i]);
+            for (int i = 0; i < v->slots; i++)
+                best->slope[t][r][i] = pick(better, trial->slope[t][r][i], best->slope[t][r][i]);
         }
 }
 
@@ -576,7 +601,8 @@ IN vec shrink_rate(vec eps, REAL end, int steps) {
     return larger(rate, splat(R(.05)));
 }
 
-static void refine_group(const struct lens *v, const struct group *g, const struct match_schedule *schedule, struct point *best) {
+static void refine_group(const struct lens *v, const struct group *g, const struct match_schedule *schedule,
+                         struct point *best) {
     struct point trial;
     memset(&trial, 0, sizeof trial);
     vec damp = splat(R(1e-3));
@@ -595,8 +621,12 @@ static void refine_group(const struct lens *v, const struct group *g, const stru
 
 /* ---- in and out ---- */
 
-static void make_lens(const struct match_model *m, int slots, const struct match_schedule *schedule, struct lens *v) {
-    *v = (struct lens){.slots = slots, .lights = (int)m->objective.lights, .terms = (int)m->objective.terms, .true_slope = schedule->true_slope};
+static void make_lens(const struct match_model *m, int slots, const struct match_schedule *schedule,
+                      struct lens *v) {
+    *v = (struct lens){.slots = slots,
+                       .lights = (int)m->objective.lights,
+                       .terms = (int)m->objective.terms,
+                       .true_slope = schedule->true_slope};
     v->opaque = !(m->film_um < 1e6); /* no film of a metre is thin */
     v->film = v->opaque ? R(0) : R(m->film_um);
     /* sigma X under this is taken as this: the film's numbers are ratios of differences there */
@@ -616,12 +646,13 @@ static void make_lens(const struct match_model *m, int slots, const struct match
     for (size_t t = 0; t < m->objective.terms; t++) {
         const struct objective_term *term = &m->objective.term[t];
         const double a = term->lab.a, b = term->lab.b;
-        v->goal[t] = (struct goal){R(term->lab.l), R(a), R(b), R(term->weight), R(__builtin_sqrt(a * a + b * b)), (int)term->light};
+        v->goal[t] = (struct goal){
+            R(term->lab.l), R(a), R(b), R(term->weight), R(__builtin_sqrt(a * a + b * b)), (int)term->light};
     }
 }
 
-static void load_lane(const struct match_model *m, const struct match_lane *lane, int slots, int at, struct group *g,
-                      struct point *p) {
+static void load_lane(const struct match_model *m, const struct match_lane *lane, int slots, int at,
+                      struct group *g, struct point *p) {
     for (int i = 0; i < slots; i++) {
         const int column = lane->column[i];
         const struct match_column *col = column >= 0 ? &m->column[column] : NULL;

@@ -1,4 +1,5 @@
-/* The match's kernel in float, with AVX2; called only where the processor has it. The bits are those of the other build. */
+/* The match's kernel in float, with AVX2; called only where the processor has it. The bits are those of the
+ * other build. */
 #if defined(__x86_64__)
 #define REAL float
 #define INTEGER int

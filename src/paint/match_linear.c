@@ -1,13 +1,13 @@
-/* Every subset's linear optimum. The measured reflectance is made linear in K and S at a film (k0, s0) per band,
- *     R = R0 + R_K (sum c K - k0) + R_S (sum c S - s0)
- * (Allen 1966, Cogno 1988 for the opaque film, where it comes to sum c (K - q S) weighted by how colour answers), with rows for dE00 under
- * each light (the metric at the target) and for the 31 bands. With the binder put in as 1 - sum c, what is left is
- *     min |rest + A y|^2,   y >= 0,   sum_low <= sum y <= sum_high.
- * For one subset, signs free: G p = pull, G q = 1 by one LDL'; when sum p leaves its limits, y = p + q (s - P) / Q. All y > 0: that is
- * the subset's optimum (Karush, Kuhn, Tucker). Otherwise the problem is convex, so the optimum lies on a face y_i = 0: it belongs to a
+/* Every subset's linear optimum. The measured reflectance is made linear in K and S at a film (k0, s0) per
+ * band, R = R0 + R_K (sum c K - k0) + R_S (sum c S - s0) (Allen 1966, Cogno 1988 for the opaque film, where
+ * it comes to sum c (K - q S) weighted by how colour answers), with rows for dE00 under each light (the
+ * metric at the target) and for the 31 bands. With the binder put in as 1 - sum c, what is left is min |rest
+ * + A y|^2,   y >= 0,   sum_low <= sum y <= sum_high. For one subset, signs free: G p = pull, G q = 1 by one
+ * LDL'; when sum p leaves its limits, y = p + q (s - P) / Q. All y > 0: that is the subset's optimum (Karush,
+ * Kuhn, Tucker). Otherwise the problem is convex, so the optimum lies on a face y_i = 0: it belongs to a
  * smaller subset and nothing is lost by leaving this one out. Prefixes of subsets share their rows of L. */
-#include "paint/match_model.h"
 #include "colour/difference.h"
+#include "paint/match_model.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -27,25 +27,24 @@ static void lab_slopes(const struct spectrum *seen, const struct weights *w, dou
     double d[3];
     for (int i = 0; i < 3; i++) d[i] = r[i] > 216.0 / 24389 ? 1 / (3 * cbrt(r[i] * r[i])) : 24389.0 / 3132;
     for (int b = 0; b < BANDS; b++) {
-        const double x = d[0] * w->x[b] / w->white.x, y = d[1] * w->y[b] / w->white.y, z = d[2] * w->z[b] / w->white.z;
+        const double x = d[0] * w->x[b] / w->white.x, y = d[1] * w->y[b] / w->white.y,
+                     z = d[2] * w->z[b] / w->white.z;
         out[0][b] = 116 * y;
         out[1][b] = 500 * (x - y);
         out[2][b] = 200 * (y - z);
     }
 }
 
-/* The first term of a light is its colour as read; the other points of an uncertain target lie evenly around it. */
-static void light_rows(const struct objective *o, size_t light, const struct spectrum *seen, struct rows *rows) {
-    const struct objective_term *first = NULL;
+/* The first term of a light is its colour as read; the other points of an uncertain target lie evenly around
+ * it. */
+static void light_rows(const struct objective *o, size_t light, const struct spectrum *seen,
+                       struct rows *rows) {
+    const struct lab wanted = o->term[light * (o->terms / o->lights)].lab;
     double weight = 0, by_lab[3][BANDS];
-    for (size_t t = 0; t < o->terms; t++) {
-        if (o->term[t].light != light) continue;
-        if (!first) first = &o->term[t];
-        weight += o->term[t].weight;
-    }
-    const struct de00_metric metric = difference_metric(first->lab);
+    for (size_t t = 0; t < o->terms; t++) weight += o->term[t].light == light ? o->term[t].weight : 0;
+    const struct de00_metric metric = difference_metric(wanted);
     const struct lab lab = lab_of_spectrum(seen, o->light[light]);
-    const double off[3] = {lab.l - first->lab.l, lab.a - first->lab.a, lab.b - first->lab.b};
+    const double off[3] = {lab.l - wanted.l, lab.a - wanted.a, lab.b - wanted.b};
     lab_slopes(seen, o->light[light], by_lab);
     for (int i = 0; i < 3; i++) {
         double *row = rows->by_band[rows->count];
@@ -72,13 +71,14 @@ struct film_line {
     double by_k[BANDS], by_s[BANDS], still[BANDS]; /* R = seen + by_k K + by_s S - still */
 };
 
-static void film_line(const struct match_model *m, const double k0[], const double s0[], struct film_line *out) {
+static void film_line(const struct match_model *m, const double k0[], const double s0[],
+                      struct film_line *out) {
     const struct objective *o = &m->objective;
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k0[b], s0[b]);
         double by_film, outward;
-        const double inner =
-            film_inner_slopes(terms.k, terms.s, m->film_um, o->backing[b], &out->by_k[b], &out->by_s[b], &by_film);
+        const double inner = film_inner_slopes(terms.k, terms.s, m->film_um, o->backing[b], &out->by_k[b],
+                                               &out->by_s[b], &by_film);
         out->seen.band[b] = surface_measured(inner, &o->surface, o->film.geometry, &outward);
         out->by_k[b] *= outward;
         out->by_s[b] *= outward;
@@ -88,7 +88,8 @@ static void film_line(const struct match_model *m, const double k0[], const doub
 
 /* ---- Gram matrix ---- */
 
-static void column_rows(const struct rows *rows, const struct film_line *line, const struct match_column *column, double out[]) {
+static void column_rows(const struct rows *rows, const struct film_line *line,
+                        const struct match_column *column, double out[]) {
     double shift[BANDS];
     for (int b = 0; b < BANDS; b++) shift[b] = line->by_k[b] * column->k[b] + line->by_s[b] * column->s[b];
     for (size_t r = 0; r < rows->count; r++) {
@@ -124,7 +125,8 @@ static double dot(const double a[], const double b[], size_t n) {
     return sum;
 }
 
-void match_linearise(const struct match_model *m, const double k0[BANDS], const double s0[BANDS], struct match_linear *out) {
+void match_linearise(const struct match_model *m, const double k0[BANDS], const double s0[BANDS],
+                     struct match_linear *out) {
     struct rows *rows = memory_need(1, sizeof *rows);
     double(*column)[ROWS_MOST] = memory_need(m->count + 1, sizeof *column), rest[ROWS_MOST];
     struct film_line line;
@@ -145,7 +147,8 @@ void match_linearise(const struct match_model *m, const double k0[BANDS], const 
     out->rest = dot(rest, rest, rows->count);
     for (size_t i = 0; i < m->count; i++) {
         out->pull[i] = -dot(column[i], rest, rows->count);
-        for (size_t j = 0; j <= i; j++) out->gram[i][j] = out->gram[j][i] = dot(column[i], column[j], rows->count);
+        for (size_t j = 0; j <= i; j++)
+            out->gram[i][j] = out->gram[j][i] = dot(column[i], column[j], rows->count);
     }
     memory_free(rows);
     memory_free(column);
@@ -184,7 +187,8 @@ struct ladder { /* one subset's LDL', row by row */
 };
 
 /* Adds column j behind the first k; false when it is (nearly) a mix of them. */
-static bool ladder_add(const struct match_linear *x, const signed char column[], size_t k, size_t j, struct ladder *w) {
+static bool ladder_add(const struct match_linear *x, const signed char column[], size_t k, size_t j,
+                       struct ladder *w) {
     const double *row = x->gram[j];
     double *l = w->l[k], d = row[j], p = x->pull[j], q = 1;
     for (size_t m = 0; m < k; m++) {
@@ -210,7 +214,8 @@ static bool ladder_add(const struct match_linear *x, const signed char column[],
 }
 
 /* The subset of the first k rows: its optimum's value and the multiplier of the sum. */
-static double ladder_value(const struct match_linear *x, const struct ladder *w, size_t k, double *multiplier) {
+static double ladder_value(const struct match_linear *x, const struct ladder *w, size_t k,
+                           double *multiplier) {
     const double sum = w->sum_p[k];
     const double wanted = sum < x->sum_low ? x->sum_low : sum > x->sum_high ? x->sum_high : sum;
     *multiplier = (wanted - sum) / w->sum_q[k];
@@ -227,7 +232,8 @@ static bool ladder_solve(const struct ladder *w, size_t k, double multiplier, bo
     return true;
 }
 
-bool match_linear_solve(const struct match_linear *x, const signed char column[], size_t count, double y[], double *value) {
+bool match_linear_solve(const struct match_linear *x, const signed char column[], size_t count, double y[],
+                        double *value) {
     struct ladder w;
     double multiplier;
     w.sum_p[0] = w.sum_q[0] = w.gain[0] = 0;
@@ -285,7 +291,9 @@ static void walk_on(struct walker *w, size_t k, size_t free, size_t j) {
 
 static void walk_chunk(void *context, size_t chunk) {
     const struct walk *walk = context;
-    struct walker w = {.linear = walk->linear, .most_free = walk->most - walk->linear->needed, .harvest = &walk->harvest[chunk]};
+    struct walker w = {.linear = walk->linear,
+                       .most_free = walk->most - walk->linear->needed,
+                       .harvest = &walk->harvest[chunk]};
     walk_on(&w, 0, 0, chunk);
 }
 
@@ -308,7 +316,8 @@ static size_t drop_repeats(struct match_proper *p, size_t n) {
     size_t kept = 0;
     qsort(p, n, sizeof *p, by_columns);
     for (size_t i = 0; i < n; i++)
-        if (kept == 0 || p[i].count != p[kept - 1].count || memcmp(p[i].column, p[kept - 1].column, sizeof p[i].column) != 0)
+        if (kept == 0 || p[i].count != p[kept - 1].count ||
+            memcmp(p[i].column, p[kept - 1].column, sizeof p[i].column) != 0)
             p[kept++] = p[i];
     return kept;
 }
@@ -322,7 +331,8 @@ static size_t count_subsets(size_t n, size_t most) {
     return (size_t)(sum + .5);
 }
 
-size_t match_enumerate(const struct match_linear *linear, size_t most, struct work *work, struct match_proper **out, size_t *count) {
+size_t match_enumerate(const struct match_linear *linear, size_t most, struct work *work,
+                       struct match_proper **out, size_t *count) {
     struct harvest *harvest = memory_need(linear->n, sizeof *harvest);
     struct walk walk = {linear, most, harvest};
     size_t total = 0;

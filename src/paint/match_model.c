@@ -1,4 +1,5 @@
-/* From a task to numbers that the kernels take: which toners may be used, their bounds, the surface as one Moebius map, the target. */
+/* From a task to numbers that the kernels take: which toners may be used, their bounds, the surface as one
+ * Moebius map, the target. */
 #include "paint/match_model.h"
 #include "base/dense.h"
 #include <assert.h>
@@ -14,14 +15,18 @@ static bool fraction(double x) {
 static enum status check_toner(const struct match_task *task, size_t i, struct fault *fault) {
     const char *id = task->shelf->toner[i].id;
     if (!fraction(task->least[i]) || !fraction(task->most[i]) || task->least[i] > task->most[i])
-        return FAULT(fault, MATCH_BOUNDS_CROSSED, id, NUMBER_TEXT(task->least[i]), NUMBER_TEXT(task->most[i]));
-    if (!(task->stock_g[i] >= 0)) return FAULT(fault, MATCH_STOCK_NEGATIVE, id, NUMBER_TEXT(task->stock_g[i]));
-    if (task->exclude[i] && (task->require[i] || task->least[i] > 0)) return FAULT(fault, MATCH_BOTH_WAYS, id);
+        return FAULT(fault, MATCH_BOUNDS_CROSSED, id, NUMBER_TEXT(task->least[i]),
+                     NUMBER_TEXT(task->most[i]));
+    if (!(task->stock_g[i] >= 0))
+        return FAULT(fault, MATCH_STOCK_NEGATIVE, id, NUMBER_TEXT(task->stock_g[i]));
+    if (task->exclude[i] && (task->require[i] || task->least[i] > 0))
+        return FAULT(fault, MATCH_BOTH_WAYS, id);
     return STATUS_OK;
 }
 
 static enum status check_batch(const struct match_task *task, struct fault *fault) {
-    if (!(task->batch_g > 0 && task->batch_g <= 1e6)) return FAULT(fault, MATCH_BATCH, NUMBER_TEXT(task->batch_g));
+    if (!(task->batch_g > 0 && task->batch_g <= 1e6))
+        return FAULT(fault, MATCH_BATCH, NUMBER_TEXT(task->batch_g));
     if (!(task->scale_step_g > 0) || task->batch_g < 10 * task->scale_step_g)
         return FAULT(fault, MATCH_STEP_COARSE, NUMBER_TEXT(task->scale_step_g), NUMBER_TEXT(task->batch_g));
     return STATUS_OK;
@@ -39,22 +44,26 @@ static enum status check_lights(const struct match_task *task, struct fault *fau
 
 static bool target_is_finite(const struct reading *target) {
     bool finite = isfinite(target->lab.l) && isfinite(target->lab.a) && isfinite(target->lab.b);
-    for (int b = 0; b < BANDS && target->has_spectrum; b++) finite &= isfinite(target->reflectance.band[b]) != 0;
+    for (int b = 0; b < BANDS && target->has_spectrum; b++)
+        finite &= isfinite(target->reflectance.band[b]) != 0;
     return finite;
 }
 
 static enum status check_task(const struct match_task *task, struct fault *fault) {
     enum status status = STATUS_OK;
-    assert(task->light_count >= 1 && task->light_count <= MATCH_LIGHTS_MOST && task->shelf->count <= SHELF_MOST);
+    assert(task->light_count >= 1 && task->light_count <= MATCH_LIGHTS_MOST &&
+           task->shelf->count <= SHELF_MOST);
     assert(task->backing_count <= MATCH_BACKINGS_MOST && task->top >= 1);
     if (task->max_toners < 1 || task->max_toners > MATCH_TONERS_MOST)
         return FAULT(fault, MATCH_TONERS, COUNT_TEXT(task->max_toners));
-    if (!fraction(task->binder_low) || !fraction(task->binder_high) || task->binder_low > task->binder_high || task->binder_low >= 1)
+    if (!fraction(task->binder_low) || !fraction(task->binder_high) || task->binder_low > task->binder_high ||
+        task->binder_low >= 1)
         return FAULT(fault, MATCH_BINDER, NUMBER_TEXT(task->binder_low), NUMBER_TEXT(task->binder_high));
     if (!(task->film.film_um > 0)) return FAULT(fault, MATCH_FILM, NUMBER_TEXT(task->film.film_um));
     if (!target_is_finite(&task->target)) return FAULT0(fault, MATCH_TARGET_NOT_FINITE);
     if (!fraction(task->minimum_dose)) return FAULT(fault, MATCH_DOSE, NUMBER_TEXT(task->minimum_dose));
-    for (size_t i = 0; i < task->shelf->count && status == STATUS_OK; i++) status = check_toner(task, i, fault);
+    for (size_t i = 0; i < task->shelf->count && status == STATUS_OK; i++)
+        status = check_toner(task, i, fault);
     if (status == STATUS_OK) status = check_batch(task, fault);
     return status == STATUS_OK ? check_lights(task, fault) : status;
 }
@@ -80,7 +89,8 @@ static void fill_column(const struct match_model *m, size_t i, struct match_colu
     out->high = fmin(task->most[i], task->stock_g[i] / task->batch_g);
 }
 
-/* An opaque film looks the same whatever its binder, so a free binder fraction is taken in the middle of its limits. */
+/* An opaque film looks the same whatever its binder, so a free binder fraction is taken in the middle of its
+ * limits. */
 static void fill_binder(struct match_model *m, int binder) {
     const struct match_task *task = m->task;
     struct match_column *out = &m->column[m->count];
@@ -106,8 +116,8 @@ static enum status add_columns(struct match_model *m, int binder, bool needed, s
         if (column->low <= column->high)
             m->count++;
         else if (needed)
-            return FAULT(fault, MATCH_NOT_ENOUGH, task->shelf->toner[i].id, NUMBER_TEXT(column->low * task->batch_g),
-                         NUMBER_TEXT(column->high * task->batch_g));
+            return FAULT(fault, MATCH_NOT_ENOUGH, task->shelf->toner[i].id,
+                         NUMBER_TEXT(column->low * task->batch_g), NUMBER_TEXT(column->high * task->batch_g));
     }
     if (needed) m->needed = m->count;
     return STATUS_OK;
@@ -115,7 +125,8 @@ static enum status add_columns(struct match_model *m, int binder, bool needed, s
 
 /* ---- surface, target ---- */
 
-/* The air interface and a clear's haze together are a Moebius map of the inner reflectance: its value at 0, slope at 0 and value at 1. */
+/* The air interface and a clear's haze together are a Moebius map of the inner reflectance: its value at 0,
+ * slope at 0 and value at 1. */
 static void fill_surface(struct match_model *m) {
     const struct objective *o = &m->objective;
     double slope;
@@ -138,15 +149,16 @@ static void smooth_spectrum(const struct objective *o, double out[BANDS]) {
     const struct xyz xyz = xyz_of_lab(o->term[0].lab, w);
     double v[3] = {xyz.x, xyz.y, xyz.z};
     if (dense_cholesky(gram, 3)) dense_cholesky_solve(gram, 3, v);
-    for (int b = 0; b < BANDS; b++) out[b] = fmin(fmax(v[0] * row[0][b] + v[1] * row[1][b] + v[2] * row[2][b], .01), .98);
+    for (int b = 0; b < BANDS; b++)
+        out[b] = fmin(fmax(v[0] * row[0][b] + v[1] * row[1][b] + v[2] * row[2][b], .01), .98);
 }
 
 enum status match_model_make(const struct match_task *task, struct match_model *out, struct fault *fault) {
     enum status status = check_task(task, fault);
     if (status != STATUS_OK) return status;
     *out = (struct match_model){.task = task, .film_um = task->film.film_um};
-    objective_make(&out->objective, task->shelf, &task->target, &task->film, task->light, task->light_weight, task->light_count,
-                   task->cost_weight);
+    objective_make(&out->objective, task->shelf, &task->target, &task->film, task->light, task->light_weight,
+                   task->light_count, task->cost_weight);
     out->rms_weight = out->objective.spectral ? 10 / sqrt(BANDS) : 0;
     fill_surface(out);
     if (out->objective.spectral)
@@ -158,7 +170,8 @@ enum status match_model_make(const struct match_task *task, struct match_model *
     if (status == STATUS_OK) status = add_columns(out, binder, false, fault);
     if (status != STATUS_OK) return status;
     if (out->count == 0) return FAULT0(fault, MATCH_NO_TONERS);
-    if (out->needed > task->max_toners) return FAULT(fault, MATCH_NEEDS_MORE, COUNT_TEXT(out->needed), COUNT_TEXT(task->max_toners));
+    if (out->needed > task->max_toners)
+        return FAULT(fault, MATCH_NEEDS_MORE, COUNT_TEXT(out->needed), COUNT_TEXT(task->max_toners));
     out->has_binder = binder >= 0;
     if (out->has_binder) fill_binder(out, binder);
     return STATUS_OK;
@@ -180,7 +193,8 @@ bool match_lane_fit(struct match_lane *lane) {
     }
     if (low > 1 + 1e-12 || high < 1 - 1e-12) return false;
     /* what is missing (or too much) is shared by the room that each has */
-    const double room = sum < 1 ? high - sum : sum - low, share = room > 0 ? fmin(fabs(1 - sum) / room, 1) : 0;
+    const double room = sum < 1 ? high - sum : sum - low,
+                 share = room > 0 ? fmin(fabs(1 - sum) / room, 1) : 0;
     for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++)
         lane->c[i] += share * (sum < 1 ? lane->high[i] - lane->c[i] : lane->low[i] - lane->c[i]);
     return true;
@@ -194,7 +208,8 @@ static void set_slot(const struct match_model *model, size_t column, int at, str
     lane->c[at] = 0.5 * (c->low + c->high);
 }
 
-bool match_lane_make(const struct match_model *model, const signed char column[], size_t count, struct match_lane *lane) {
+bool match_lane_make(const struct match_model *model, const signed char column[], size_t count,
+                     struct match_lane *lane) {
     int at = 0;
     *lane = (struct match_lane){.f = (double)INFINITY};
     memset(lane->column, -1, sizeof lane->column);
@@ -203,7 +218,9 @@ bool match_lane_make(const struct match_model *model, const signed char column[]
     return match_lane_fit(lane);
 }
 
-void match_lane_spread(const struct match_model *model, const struct match_lane *lane, double part[SHELF_MOST]) {
+void match_lane_spread(const struct match_model *model, const struct match_lane *lane,
+                       double part[SHELF_MOST]) {
     for (size_t i = 0; i < SHELF_MOST; i++) part[i] = 0;
-    for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) part[model->column[lane->column[i]].toner] = lane->c[i];
+    for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++)
+        part[model->column[lane->column[i]].toner] = lane->c[i];
 }

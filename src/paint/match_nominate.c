@@ -1,11 +1,11 @@
 /* Which subsets deserve a refinement on the true objective, and refining them.
  *   1. A point to linearise at: the target's level set at the S of the best mix of up to three toners.
- *   2. Every subset's linear optimum (match_linear.c). The best 512 are refined; F20 is the 20th of them; then every subset whose
- *      linear optimum, a lower bound on its scale, is within four times F20.
+ *   2. Every subset's linear optimum (match_linear.c). The best 512 are refined; F20 is the 20th of them;
+ * then every subset whose linear optimum, a lower bound on its scale, is within four times F20.
  *   3. Far targets (best F over .35): linearise again at the best recipe, up to three times.
- *   4. Growing: a recipe whose gradient wants one more toner (a negative reduced price at its optimum) is refined with it. This finds the
- *      subsets whose linear optimum had left a toner out that the true one wants (bounds, crowding, a large colour step).
- * An audit instead refines every subset from three starts. */
+ *   4. Growing: a recipe whose gradient wants one more toner (a negative reduced price at its optimum) is
+ * refined with it. This finds the subsets whose linear optimum had left a toner out that the true one wants
+ * (bounds, crowding, a large colour step). An audit instead refines every subset from three starts. */
 #include "paint/match_search.h"
 #include <math.h>
 #include <stdlib.h>
@@ -16,8 +16,8 @@ static const double ratio_kept = 4, far = 0.35, smooth_nominate = 0.004;
 static const struct match_schedule scouting = {2, 8, 0.02, false}, nominating = {3, 9, 0.004, false};
 
 /* Starts from the linear optimum, moved inside the bounds. */
-static bool start_lane(const struct match_model *m, const struct match_linear *linear, const signed char column[], size_t count,
-                       struct match_lane *lane) {
+static bool start_lane(const struct match_model *m, const struct match_linear *linear,
+                       const signed char column[], size_t count, struct match_lane *lane) {
     double y[MATCH_TONERS_MOST], value, sum = 0;
     const int first = m->has_binder ? 1 : 0;
     if (!match_lane_make(m, column, count, lane)) return false;
@@ -32,8 +32,9 @@ static bool start_lane(const struct match_model *m, const struct match_linear *l
 }
 
 /* Claims and refines what is new among them; returns where the new lanes begin in the pool. */
-static size_t refine_subsets(struct match_search_state *s, const struct match_linear *linear, const struct match_proper *proper,
-                             size_t count, const struct match_schedule *schedule) {
+static size_t refine_subsets(struct match_search_state *s, const struct match_linear *linear,
+                             const struct match_proper *proper, size_t count,
+                             const struct match_schedule *schedule) {
     const size_t first = s->pool.count;
     for (size_t i = 0; i < count; i++) {
         struct match_lane lane;
@@ -46,7 +47,8 @@ static size_t refine_subsets(struct match_search_state *s, const struct match_li
 
 /* ---- where to linearise ---- */
 
-static void mix_of(const struct match_model *m, const struct match_lane *lane, double k[BANDS], double s[BANDS]) {
+static void mix_of(const struct match_model *m, const struct match_lane *lane, double k[BANDS],
+                   double s[BANDS]) {
     double part[SHELF_MOST];
     match_lane_spread(m, lane, part);
     shelf_mix(m->task->shelf, part, k, s);
@@ -106,7 +108,8 @@ static double ranked_f(const struct match_pool *pool, size_t n) {
     return ranked;
 }
 
-static size_t search_at(struct match_search_state *s, const double k0[BANDS], const double s0[BANDS], double report) {
+static size_t search_at(struct match_search_state *s, const double k0[BANDS], const double s0[BANDS],
+                        double report) {
     struct match_linear *linear = memory_need(1, sizeof *linear);
     struct match_proper *proper = NULL;
     size_t count;
@@ -141,7 +144,9 @@ static void add_needed(struct match_search_state *s) {
     struct match_lane lane;
     const size_t n = s->model->needed;
     for (size_t i = 0; i < n; i++) column[i] = (signed char)i;
-    if (n == 0 || !match_lane_make(s->model, column, n, &lane) || !match_pool_claim(&s->pool, match_lane_set(&lane))) return;
+    if (n == 0 || !match_lane_make(s->model, column, n, &lane) ||
+        !match_pool_claim(&s->pool, match_lane_set(&lane)))
+        return;
     match_pool_add(&s->pool, &lane);
     match_refine(s, s->kernels.nominate, &s->pool.lane[s->pool.count - 1], 1, &nominating);
 }
@@ -150,7 +155,7 @@ static void add_needed(struct match_search_state *s) {
 
 struct growth {
     const struct match_search_state *search;
-    const size_t *from;   /* lanes */
+    const size_t *from;        /* lanes */
     unsigned long long *wants; /* per lane: columns whose reduced price is negative */
 };
 
@@ -158,7 +163,8 @@ static bool is_inside(const struct match_lane *lane, int i) {
     return lane->c[i] > lane->low[i] + 1e-4 && lane->c[i] < lane->high[i] - 1e-4;
 }
 
-/* The multiplier of the sum: the mean gradient of what lies inside its bounds, or the largest of all when nothing does. */
+/* The multiplier of the sum: the mean gradient of what lies inside its bounds, or the largest of all when
+ * nothing does. */
 static double level_of(const struct match_model *m, const struct match_lane *lane, const double gradient[]) {
     double sum = 0, count = 0, top = -(double)INFINITY;
     for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) {
@@ -182,11 +188,13 @@ static void price_lane(void *context, size_t chunk) {
     const unsigned long long has = match_lane_set(lane);
     growth->wants[chunk] = 0;
     for (size_t j = 0; j < m->count; j++)
-        if (!(has >> j & 1) && gradient[m->column[j].toner] < level - wanted) growth->wants[chunk] |= 1ULL << j;
+        if (!(has >> j & 1) && gradient[m->column[j].toner] < level - wanted)
+            growth->wants[chunk] |= 1ULL << j;
 }
 
 /* The lane with column j put into its place, at its smallest dose. */
-static bool grown_lane(const struct match_model *m, const struct match_lane *from, size_t j, struct match_lane *out) {
+static bool grown_lane(const struct match_model *m, const struct match_lane *from, size_t j,
+                       struct match_lane *out) {
     signed char column[MATCH_TONERS_MOST];
     size_t n = 0, at = 0;
     const int first = m->has_binder ? 1 : 0;
@@ -194,7 +202,10 @@ static bool grown_lane(const struct match_model *m, const struct match_lane *fro
         if (from->column[i] < (int)j) at = n + 1;
         n++;
     }
-    for (size_t i = 0; i <= n; i++) column[i] = i < at ? from->column[(size_t)first + i] : i == at ? (signed char)j : from->column[(size_t)first + i - 1];
+    for (size_t i = 0; i <= n; i++)
+        column[i] = i < at    ? from->column[(size_t)first + i]
+                    : i == at ? (signed char)j
+                              : from->column[(size_t)first + i - 1];
     if (!match_lane_make(m, column, n + 1, out)) return false;
     for (int i = 0; i < MATCH_SLOTS && out->column[i] >= 0; i++) {
         out->c[i] = out->low[i];
@@ -213,7 +224,8 @@ static size_t toners_in(const struct match_model *m, const struct match_lane *la
 static size_t pick_parents(const struct match_search_state *s, size_t first, double limit, size_t from[]) {
     size_t n = 0;
     for (size_t i = first; i < s->pool.count; i++)
-        if (s->pool.lane[i].f <= limit && toners_in(s->model, &s->pool.lane[i]) < s->model->task->max_toners) from[n++] = i;
+        if (s->pool.lane[i].f <= limit && toners_in(s->model, &s->pool.lane[i]) < s->model->task->max_toners)
+            from[n++] = i;
     return n;
 }
 
@@ -227,7 +239,8 @@ static size_t grow_once(struct match_search_state *s, size_t first) {
     for (size_t i = 0; i < parents; i++)
         for (size_t j = 0; j < s->model->count; j++) {
             struct match_lane child;
-            if (!(growth.wants[i] >> j & 1) || !grown_lane(s->model, &s->pool.lane[from[i]], j, &child)) continue;
+            if (!(growth.wants[i] >> j & 1) || !grown_lane(s->model, &s->pool.lane[from[i]], j, &child))
+                continue;
             if (match_pool_claim(&s->pool, match_lane_set(&child))) match_pool_add(&s->pool, &child);
         }
     match_refine(s, s->kernels.nominate, s->pool.lane + begin, s->pool.count - begin, &nominating);
@@ -274,7 +287,9 @@ static void flush_audit(struct auditor *a) {
         for (size_t i = 0; i < n; i++) {
             struct match_lane *lane = &a->block[i];
             for (int k = 0; k < MATCH_SLOTS && lane->column[k] >= 0; k++)
-                lane->c[k] = start == 0 ? .5 * (lane->low[k] + lane->high[k]) : k == (s->model->has_binder ? 1 : 0) ? 1 : lane->low[k];
+                lane->c[k] = start == 0                            ? .5 * (lane->low[k] + lane->high[k])
+                             : k == (s->model->has_binder ? 1 : 0) ? 1
+                                                                   : lane->low[k];
             match_lane_fit(lane);
         }
         match_refine(s, s->kernels.nominate, a->block, n, &nominating);

@@ -6,7 +6,8 @@ struct match_kernels match_kernels_choose(enum match_path path) {
     const struct match_kernels base = {match_kernel_f32_base, match_kernel_f64_base};
 #if defined(__x86_64__)
     const struct match_kernels avx2 = {match_kernel_f32_avx2, match_kernel_f64_avx2};
-    if (path != MATCH_PATH_BASE && __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma")) return avx2;
+    if (path != MATCH_PATH_BASE && __builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma"))
+        return avx2;
 #else
     (void)path;
 #endif
@@ -111,8 +112,8 @@ static void order_by_size(struct match_lane *lane, size_t count) {
     memory_free(copy);
 }
 
-void match_refine(struct match_search_state *search, match_kernel *kernel, struct match_lane *lane, size_t count,
-                  const struct match_schedule *schedule) {
+void match_refine(struct match_search_state *search, match_kernel *kernel, struct match_lane *lane,
+                  size_t count, const struct match_schedule *schedule) {
     if (count == 0) return;
     struct round round = {search->model, lane, kernel, schedule, memory_need(count, sizeof(struct span)), 0};
     order_by_size(lane, count);

@@ -1,10 +1,12 @@
 /* What the bench needs to know of a recipe beyond its colour.
  *
- * Weighing: every addition is the difference of two readings, each rounded (d / sqrt 12) and repeating to d (common practice for a shop scale), so
- * its sd is sqrt(2 (1 + 1/12)) d = 1.47 d. Errors move the mass fractions by (delta_i - c_i sum delta) / M; their colour is taken from the local
- * metric of CIEDE2000 at the recipe's own colour under the first light, dE^2 = sum of three weighted chi-squares, and its 95 % point by two
- * moments and Wilson-Hilferty (against a million draws: docs/match.md). The blur falls as 1 / batch.
- * Let-down: one part of a toner in ten of let-down with binder, itself weighed to .3 %, so a hard toner's error is a tenth. */
+ * Weighing: every addition is the difference of two readings, each rounded (d / sqrt 12) and repeating to d
+ * (common practice for a shop scale), so its sd is sqrt(2 (1 + 1/12)) d = 1.47 d. Errors move the mass
+ * fractions by (delta_i - c_i sum delta) / M; their colour is taken from the local metric of CIEDE2000 at the
+ * recipe's own colour under the first light, dE^2 = sum of three weighted chi-squares, and its 95 % point by
+ * two moments and Wilson-Hilferty (against a million draws: docs/match.md). The blur falls as 1 / batch.
+ * Let-down: one part of a toner in ten of let-down with binder, itself weighed to .3 %, so a hard toner's
+ * error is a tenth. */
 #include "colour/difference.h"
 #include "colour/metamerism.h"
 #include "paint/match_search.h"
@@ -17,7 +19,8 @@ static double addition_sd(const struct match_task *task) {
 }
 
 /* Slopes of the colour's metric coordinates by each part of the recipe: out[3][count]. */
-static void colour_slopes(const struct match_model *m, const struct match_recipe *r, double out[3][RECIPE_TONERS_MOST]) {
+static void colour_slopes(const struct match_model *m, const struct match_recipe *r,
+                          double out[3][RECIPE_TONERS_MOST]) {
     const struct objective *o = &m->objective;
     const struct weights *w = o->light[0];
     double part[SHELF_MOST], by_k[BANDS], by_s[BANDS];
@@ -31,7 +34,8 @@ static void colour_slopes(const struct match_model *m, const struct match_recipe
         const struct toner *toner = &o->shelf->toner[r->recipe.toner[i]];
         const double counted = 1 - 2 * toner->bend * r->recipe.part[i], h = 1e-4;
         struct spectrum moved = seen;
-        for (int b = 0; b < BANDS; b++) moved.band[b] += h * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted);
+        for (int b = 0; b < BANDS; b++)
+            moved.band[b] += h * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted);
         const struct lab there = lab_of_spectrum(&moved, w);
         const double step[3] = {(there.l - lab.l) / h, (there.a - lab.a) / h, (there.b - lab.b) / h};
         for (int c = 0; c < 3; c++)
@@ -52,7 +56,8 @@ static double length_p95(double cov[3][3]) {
     return sqrt(trace * cube * cube * cube);
 }
 
-static double blur(const struct match_recipe *r, double slopes[3][RECIPE_TONERS_MOST], const double sd_g[], double batch_g) {
+static double blur(const struct match_recipe *r, double slopes[3][RECIPE_TONERS_MOST], const double sd_g[],
+                   double batch_g) {
     double cov[3][3] = {{0}}, mean[3] = {0};
     const struct recipe *recipe = &r->recipe;
     for (int c = 0; c < 3; c++)
@@ -60,7 +65,8 @@ static double blur(const struct match_recipe *r, double slopes[3][RECIPE_TONERS_
     for (size_t i = 0; i < recipe->count; i++) {
         const double variance = sd_g[i] * sd_g[i] / (batch_g * batch_g);
         for (int a = 0; a < 3; a++)
-            for (int b = 0; b < 3; b++) cov[a][b] += variance * (slopes[a][i] - mean[a]) * (slopes[b][i] - mean[b]);
+            for (int b = 0; b < 3; b++)
+                cov[a][b] += variance * (slopes[a][i] - mean[a]) * (slopes[b][i] - mean[b]);
     }
     return length_p95(cov);
 }
@@ -76,7 +82,8 @@ static void report_weighing(const struct match_model *m, struct match_recipe *r)
         r->hard_to_weigh[i] = !binder && mass * hard_part < sd;
         plain[i] = sd;
         const bool helped = r->hard_to_weigh[i] && m->has_binder;
-        eased[i] = helped ? sqrt(sd * sd / (let_down * let_down) + mass * mass * let_down_own * let_down_own) : sd;
+        eased[i] =
+            helped ? sqrt(sd * sd / (let_down * let_down) + mass * mass * let_down_own * let_down_own) : sd;
     }
     r->weighing_de00_p95 = blur(r, slopes, plain, task->batch_g);
     r->weighing_de00_p95_let_down = blur(r, slopes, eased, task->batch_g);
@@ -102,7 +109,8 @@ static void report_metamerism(const struct match_task *task, struct match_recipe
         double index;
         r->metamerism[l] = (double)NAN;
         if (l == 0 || l >= task->light_count || !task->target.has_spectrum) continue;
-        if (metamerism_index(&task->target.reflectance, &r->reflectance, task->light[0], task->light[l], &index))
+        if (metamerism_index(&task->target.reflectance, &r->reflectance, task->light[0], task->light[l],
+                             &index))
             r->metamerism[l] = index;
     }
 }
@@ -111,9 +119,11 @@ static void report_hiding(const struct match_task *task, struct match_recipe *r)
     const struct shelf *shelf = task->shelf;
     double part[SHELF_MOST];
     recipe_spread(&r->recipe, shelf, part);
-    r->contrast_ratio = shelf->relative_s && !isinf(task->film.film_um) ? (double)NAN : predict_contrast_ratio(shelf, part, &task->film);
-    r->film_um_to_hide =
-        predict_film_to_hide(shelf, part, task->film.geometry, task->film.sheen_gu, task->backing, task->backing_count);
+    r->contrast_ratio = shelf->relative_s && !isinf(task->film.film_um)
+                            ? (double)NAN
+                            : predict_contrast_ratio(shelf, part, &task->film);
+    r->film_um_to_hide = predict_film_to_hide(shelf, part, task->film.geometry, task->film.sheen_gu,
+                                              task->backing, task->backing_count);
 }
 
 void match_report(const struct match_model *model, struct match_recipe *recipe) {

@@ -20,26 +20,30 @@ struct match_search_state {
     struct match_pool pool;
 };
 
-/* match_refine.c: adds a recipe to be refined unless its subset has been; refines all lanes from `first` on. */
+/* match_refine.c: adds a recipe to be refined unless its subset has been; refines all lanes from `first` on.
+ */
 unsigned long long match_lane_set(const struct match_lane *lane);
 bool match_pool_claim(struct match_pool *pool, unsigned long long set);
 void match_pool_add(struct match_pool *pool, const struct match_lane *lane);
 void match_pool_free(struct match_pool *pool);
-void match_refine(struct match_search_state *search, match_kernel *kernel, struct match_lane *lane, size_t count,
-                  const struct match_schedule *schedule);
+void match_refine(struct match_search_state *search, match_kernel *kernel, struct match_lane *lane,
+                  size_t count, const struct match_schedule *schedule);
 
 /* match_nominate.c: fills the pool. */
 size_t match_nominate(struct match_search_state *search);
 size_t match_audit(struct match_search_state *search);
 
 /* match_finish.c: the different ones among the pool's best, polished; returned in the arena, best first. */
-size_t match_polish(struct match_search_state *search, size_t most, struct arena *arena, struct match_lane **out);
+size_t match_polish(struct match_search_state *search, size_t most, struct arena *arena,
+                    struct match_lane **out);
 /* Order of recipes: F to 1e-4, then fewer toners, then the toners themselves. */
 int match_lane_order(const void *a, const void *b);
 bool match_lanes_differ(const struct match_lane *a, const struct match_lane *b);
 
-/* match_grid.c: the best weights on the scale's grid near a polished lane: units[i] steps of column[i], sum = batch / step. */
-void match_grid_search(const struct match_model *model, const struct match_lane *lane, long units[MATCH_SLOTS]);
+/* match_grid.c: the best weights on the scale's grid near a polished lane: units[i] steps of column[i], sum =
+ * batch / step. */
+void match_grid_search(const struct match_model *model, const struct match_lane *lane,
+                       long units[MATCH_SLOTS]);
 
 /* match_report.c: everything about a recipe whose toners, parts and masses are set. */
 void match_report(const struct match_model *model, struct match_recipe *recipe);

@@ -1,5 +1,6 @@
-/* F and its gradient. Uncertain targets: the expectation of dE00 over Lab ~ N(lab, cov) by seven points of degree three (Julier and Uhlmann
- * 1997, n = 3, kappa = 1). Valid for any mix; at dE00 = 0 or RMS = 0 F has a kink and the gradient is one of its subgradients. */
+/* F and its gradient. Uncertain targets: the expectation of dE00 over Lab ~ N(lab, cov) by seven points of
+ * degree three (Julier and Uhlmann 1997, n = 3, kappa = 1). Valid for any mix; at dE00 = 0 or RMS = 0 F has a
+ * kink and the gradient is one of its subgradients. */
 #include "paint/objective.h"
 #include "base/dense.h"
 #include "colour/difference.h"
@@ -40,7 +41,8 @@ static bool uncertainty_steps(const struct reading *target, double step[3][3]) {
     return true;
 }
 
-static void add_light(struct objective *o, const struct reading *target, size_t light, struct lab lab, double weight) {
+static void add_light(struct objective *o, const struct reading *target, size_t light, struct lab lab,
+                      double weight) {
     double step[3][3];
     if (!uncertainty_steps(target, step)) {
         add_term(o, light, lab, weight);
@@ -59,7 +61,8 @@ static bool is_d65_10(struct view view) {
 }
 
 /* Only the colour under D65/10 is known. */
-static void make_lab_only(struct objective *o, const struct reading *target, const struct weights *const light[], size_t count) {
+static void make_lab_only(struct objective *o, const struct reading *target,
+                          const struct weights *const light[], size_t count) {
     o->lights = 1;
     o->light[0] = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     o->light_given[0] = OBJECTIVE_LIGHTS_MOST;
@@ -68,8 +71,8 @@ static void make_lab_only(struct objective *o, const struct reading *target, con
     add_light(o, target, 0, target->lab, 1);
 }
 
-static void make_spectral(struct objective *o, const struct reading *target, const struct weights *const light[],
-                          const double weight[], size_t count) {
+static void make_spectral(struct objective *o, const struct reading *target,
+                          const struct weights *const light[], const double weight[], size_t count) {
     double sum = 0;
     for (size_t i = 0; i < count; i++) sum += weight[i];
     assert(sum > 0);
@@ -82,13 +85,16 @@ static void make_spectral(struct objective *o, const struct reading *target, con
     for (int b = 0; b < BANDS; b++) o->target[b] = target->reflectance.band[b];
 }
 
-void objective_make(struct objective *out, const struct shelf *shelf, const struct reading *target, const struct film_case *film,
-                    const struct weights *const light[], const double weight[], size_t count, double cost_weight) {
+void objective_make(struct objective *out, const struct shelf *shelf, const struct reading *target,
+                    const struct film_case *film, const struct weights *const light[], const double weight[],
+                    size_t count, double cost_weight) {
     assert(count >= 1 && count <= OBJECTIVE_LIGHTS_MOST && shelf->count <= SHELF_MOST);
-    *out = (struct objective){.shelf = shelf, .film = *film, .spectral = target->has_spectrum, .cost_weight = cost_weight};
+    *out = (struct objective){
+        .shelf = shelf, .film = *film, .spectral = target->has_spectrum, .cost_weight = cost_weight};
     out->surface = predict_surface(shelf, film);
     for (int b = 0; b < BANDS; b++)
-        out->backing[b] = isinf(film->film_um) ? 0 : surface_inner(film->backing.band[b], &shelf->surface, film->geometry);
+        out->backing[b] =
+            isinf(film->film_um) ? 0 : surface_inner(film->backing.band[b], &shelf->surface, film->geometry);
     if (target->has_spectrum)
         make_spectral(out, target, light, weight, count);
     else
@@ -142,13 +148,15 @@ void objective_of(const struct objective *o, const double part[], struct objecti
 }
 
 /* dF / d reflectance, and F without its cost. */
-static double slope_by_band(const struct objective *o, const struct spectrum *seen, double smooth, double by_band[BANDS]) {
+static double slope_by_band(const struct objective *o, const struct spectrum *seen, double smooth,
+                            double by_band[BANDS]) {
     double f = 0, by_lab[OBJECTIVE_LIGHTS_MOST][3] = {{0}};
     for (int b = 0; b < BANDS; b++) by_band[b] = 0;
     for (size_t t = 0; t < o->terms; t++) {
         const struct objective_term *term = &o->term[t];
         double g[3];
-        const double square = difference_de00_squared(term->lab, lab_of_spectrum(seen, o->light[term->light]), g);
+        const double square =
+            difference_de00_squared(term->lab, lab_of_spectrum(seen, o->light[term->light]), g);
         const double de00 = sqrt(square + smooth * smooth);
         f += term->weight * de00;
         for (int i = 0; i < 3 && de00 > 0; i++) by_lab[term->light][i] += term->weight * g[i] / (2 * de00);
@@ -158,14 +166,18 @@ static double slope_by_band(const struct objective *o, const struct spectrum *se
         const struct xyz xyz = xyz_of(seen, w);
         const double r[3] = {xyz.x / w->white.x, xyz.y / w->white.y, xyz.z / w->white.z};
         double d[3];
-        for (int i = 0; i < 3; i++) d[i] = r[i] > 216.0 / 24389 ? 1 / (3 * cbrt(r[i] * r[i])) : 24389.0 / 3132;
-        const double by_x = 500 * by_lab[l][1] * d[0] / w->white.x, by_z = -200 * by_lab[l][2] * d[2] / w->white.z;
-        const double by_y = (116 * by_lab[l][0] - 500 * by_lab[l][1] + 200 * by_lab[l][2]) * d[1] / w->white.y;
+        for (int i = 0; i < 3; i++)
+            d[i] = r[i] > 216.0 / 24389 ? 1 / (3 * cbrt(r[i] * r[i])) : 24389.0 / 3132;
+        const double by_x = 500 * by_lab[l][1] * d[0] / w->white.x,
+                     by_z = -200 * by_lab[l][2] * d[2] / w->white.z;
+        const double by_y =
+            (116 * by_lab[l][0] - 500 * by_lab[l][1] + 200 * by_lab[l][2]) * d[1] / w->white.y;
         for (int b = 0; b < BANDS; b++) by_band[b] += by_x * w->x[b] + by_y * w->y[b] + by_z * w->z[b];
     }
     if (!o->spectral) return f;
     const double rms = sqrt(spectral_sum(o, seen) / BANDS + smooth * smooth * 1e-4);
-    for (int b = 0; b < BANDS && rms > 0; b++) by_band[b] += 10 * (seen->band[b] - o->target[b]) / (BANDS * rms);
+    for (int b = 0; b < BANDS && rms > 0; b++)
+        by_band[b] += 10 * (seen->band[b] - o->target[b]) / (BANDS * rms);
     return f + 10 * rms;
 }
 
@@ -176,7 +188,8 @@ double objective_slope(const struct objective *o, const double part[], double sm
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
         double by_film, outward;
-        const double inner = film_inner_slopes(terms.k, terms.s, o->film.film_um, o->backing[b], &by_k[b], &by_s[b], &by_film);
+        const double inner =
+            film_inner_slopes(terms.k, terms.s, o->film.film_um, o->backing[b], &by_k[b], &by_s[b], &by_film);
         seen.band[b] = surface_measured(inner, &o->surface, o->film.geometry, &outward);
         by_k[b] *= outward;
         by_s[b] *= outward;
@@ -186,7 +199,8 @@ double objective_slope(const struct objective *o, const double part[], double sm
         const struct toner *toner = &o->shelf->toner[i];
         const double counted = 1 - 2 * toner->bend * part[i];
         gradient[i] = o->cost_weight * o->price[i];
-        for (int b = 0; b < BANDS; b++) gradient[i] += by_band[b] * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted);
+        for (int b = 0; b < BANDS; b++)
+            gradient[i] += by_band[b] * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted);
     }
     return f;
 }
