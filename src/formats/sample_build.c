@@ -59,6 +59,10 @@ const char *build_file(const struct sample_build *build) {
     return build->file;
 }
 
+void build_decimal_comma(struct sample_build *build) {
+    build->out->decimal_comma = true;
+}
+
 void build_note(struct sample_build *build, const struct fault *note) {
     if (build->note_count < NOTES_MOST) build->note[build->note_count++] = *note;
 }

@@ -65,6 +65,7 @@ enum status build_spectrum(struct sample_build *build, struct sample *sample, st
 void build_reflectance(struct sample_build *build, struct sample *sample, const double value[BANDS]);
 enum status build_lab(struct sample_build *build, struct sample *sample, const double lab[3], int line,
                       struct fault *fault) MUST_USE;
+void build_decimal_comma(struct sample_build *build); /* fields may be written with one */
 /* A note; only the first NOTES_MOST are kept. */
 void build_note(struct sample_build *build, const struct fault *note);
 /* Checks that there is anything, settles lights and Lab values, and hands everything to the sample_file. */

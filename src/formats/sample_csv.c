@@ -297,6 +297,7 @@ enum status sample_csv_read(struct sample_build *build, struct text_in *text, st
     skip_comments(&c);
     c.separator = find_separator(c.at);
     c.decimal = c.separator == ',' ? DECIMAL_POINT : DECIMAL_EITHER;
+    if (c.decimal == DECIMAL_EITHER) build_decimal_comma(build);
     bool more;
     const enum status status = next_row(&c, &more, fault);
     if (status != STATUS_OK) return status;

@@ -24,6 +24,7 @@ struct sample_file {
     const char *name;   /* for messages */
     const char *format; /* "CGATS", "CxF3", "CSV", "JSON" */
     const char *scale;  /* "fraction" or "percent", and how that was told: "percent (by magnitude)" */
+    bool decimal_comma; /* fields may be written with one */
     struct sample *sample;
     size_t count;
     size_t note_count;
