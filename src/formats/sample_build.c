@@ -5,6 +5,7 @@
  * 2; from -0.005 to 0 counts as 0, with a note Lab alone  only under D65 and the 10 degree observer
  * (docs/decisions.md): never adapted */
 #include "formats/sample_build.h"
+#include <assert.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -263,14 +264,27 @@ static void watch(struct sample_build *build, const struct band_value *value) {
     if (value->value < 0) build->negatives++;
 }
 
+/* What is no reflectance on either scale need not wait for the scale. */
+static enum status check_value(const struct sample_build *build, const struct band_value *value,
+                               struct fault *fault) {
+    const char *line = COUNT_TEXT(value->line), *number = NUMBER_TEXT(value->value);
+    if (!(value->value <= 200))
+        return FAULT(fault, REFLECTANCE_HIGH, build->file, line, COLUMN_TEXT(value), number, "per cent",
+                     "200");
+    if (!(value->value >= -0.5))
+        return FAULT(fault, REFLECTANCE_NEGATIVE, build->file, line, COLUMN_TEXT(value), number);
+    return STATUS_OK;
+}
+
 enum status build_spectrum(struct sample_build *build, struct sample *sample, struct band_value *value,
                            size_t count, struct fault *fault) {
     enum status status = build_grid(build, value, count, fault);
     if (status != STATUS_OK) return status;
-    if (count > BANDS_MOST)
-        return FAULT(fault, BANDS_STEP, build->file, COUNT_TEXT(value[0].line), "under 1");
+    assert(count <= BANDS_MOST); /* 340..830 by 1 nm at least */
     double raw[BANDS_MOST];
     for (size_t i = 0; i < count; i++) {
+        status = check_value(build, &value[i], fault);
+        if (status != STATUS_OK) return status;
         raw[i] = value[i].value;
         watch(build, &value[i]);
     }
@@ -351,7 +365,7 @@ enum status build_group_end(struct sample_build *build, struct fault *fault) {
     const double by = scale == SCALE_PERCENT ? 0.01 : 1;
     remember_scale(build, scale);
     const enum status status =
-        check_limits(build, by, scale == SCALE_PERCENT ? "percent" : "fractions", fault);
+        check_limits(build, by, scale == SCALE_PERCENT ? "per cent" : "fractions", fault);
     if (status != STATUS_OK) return status;
     note_of_scale(build, by);
     scale_samples(build, by);

@@ -18,8 +18,16 @@ static void a_complaint_names_file_line_and_column(void) {
 }
 
 static void what_rfc_8259_forbids_is_refused(void) {
-    static const char *const bad[] = {"{\"a\":1,\"a\":2}", "{} {}", "[1,]", "{\"a\":1e999}", "{\"a\":\"\\u0000\"}", "",
-                                      "\xEF\xBB\xBF", "{'a':1}", "[Infinity]", "{\"a\":123456789012345678901}"};
+    static const char *const bad[] = {"{\"a\":1,\"a\":2}",
+                                      "{} {}",
+                                      "[1,]",
+                                      "{\"a\":1e999}",
+                                      "{\"a\":\"\\u0000\"}",
+                                      "",
+                                      "\xEF\xBB\xBF",
+                                      "{'a':1}",
+                                      "[Infinity]",
+                                      "{\"a\":123456789012345678901}"};
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) CHECK(read_text(bad[i]) == STATUS_INPUT);
 }
 
