@@ -4,4 +4,6 @@
 
 #include "flow/operation.h"
 
+operation_paper coat_card_paper;
+
 #endif

@@ -1,0 +1,70 @@
+#include "flow/recipe_brief.h"
+#include "formats/json_in.h"
+#include <math.h>
+#include <string.h>
+
+enum { RANK_MOST = 10000 };
+
+/* Cuts "#2" off; the rank is 1 without one. */
+static enum status split(const char *place, struct arena *arena, const char **path, unsigned long long *rank,
+                         struct fault *fault) {
+    const char *hash = strrchr(place, '#');
+    *path = place;
+    *rank = 1;
+    if (!hash || disk_has(place)) return STATUS_OK;
+    if (!text_to_count(hash + 1, RANK_MOST, rank) || *rank == 0) return FAULT(fault, RECIPE_NO_RANK, place);
+    *path = arena_text(arena, place, (size_t)(hash - place));
+    return STATUS_OK;
+}
+
+static enum status read_number(const json_t *recipe, const char *key, double high, const char *file,
+                               double *out, struct fault *fault) {
+    const struct json_place place = {file, key};
+    return json_get_number_or(recipe, key, 0, high, NAN, place, out, fault);
+}
+
+/* Grams over millilitres of all parts, when every part has both. */
+static double density_of(const json_t *recipe) {
+    const json_t *parts = json_object_get(recipe, "parts");
+    double g = 0, ml = 0;
+    for (size_t i = 0; i < json_array_size(parts); i++) {
+        const json_t *part = json_array_get(parts, i);
+        const json_t *mass = json_object_get(part, "g"), *volume = json_object_get(part, "ml");
+        if (!json_is_number(mass) || !json_is_number(volume)) return NAN;
+        g += json_number_value(mass);
+        ml += json_number_value(volume);
+    }
+    const double density = g / ml;
+    return density >= 0.3 && density <= 3 ? density : (double)NAN;
+}
+
+static enum status pick(const json_t *match, unsigned long long rank, const char *file,
+                        struct recipe_brief *out, struct fault *fault) {
+    const json_t *recipes = json_object_get(match, "recipes");
+    json_t *recipe = json_array_get(recipes, (size_t)rank - 1);
+    if (!json_is_object(recipe))
+        return FAULT(fault, RECIPE_NOT_THERE, file, COUNT_TEXT(rank), COUNT_TEXT(json_array_size(recipes)));
+    const enum status status =
+        read_number(recipe, "film_um_to_hide", 1e6, file, &out->film_um_to_hide, fault);
+    if (status != STATUS_OK) return status;
+    out->density_g_ml = density_of(recipe);
+    out->object = json_incref(recipe);
+    return STATUS_OK;
+}
+
+enum status recipe_brief_read(const struct surroundings *around, const char *place, struct recipe_brief *out,
+                              struct fault *fault) {
+    const char *path;
+    unsigned long long rank;
+    struct bytes bytes;
+    json_t *match = NULL;
+    *out = (struct recipe_brief){NAN, NAN, NULL};
+    enum status status = split(place, around->arena, &path, &rank, fault);
+    if (status == STATUS_OK)
+        status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);
+    if (status == STATUS_OK) status = json_read(&bytes, &match, fault);
+    if (status == STATUS_OK) status = json_check_kind(match, "match", path, fault);
+    if (status == STATUS_OK) status = pick(match, rank, path, out, fault);
+    json_decref(match);
+    return status;
+}

@@ -1,0 +1,19 @@
+/* Telling a reply to people: aligned rows, and its notes below. */
+#ifndef RUSSET_FLOW_SAY_H
+#define RUSSET_FLOW_SAY_H
+
+#include "base/text.h"
+#include <jansson.h>
+
+/* "  label               value" */
+void say_row(struct text *out, const char *label, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+/* The notes of the reply, one paragraph each, broken at about 78 columns. */
+void say_notes(const json_t *reply, struct text *out);
+void say_paragraph(struct text *out, const char *lead, const char *sentence);
+
+/* By key; a number that is missing or null is NAN, a text "". */
+double say_number(const json_t *object, const char *key);
+const char *say_string(const json_t *object, const char *key);
+
+#endif
