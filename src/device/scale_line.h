@@ -5,13 +5,23 @@
  * word or any other byte is nonsense and says nothing. That is what keeps a damaged line from becoming a
  * weight.
  *
- * Lines end at CR, LF, NUL, STX or ETX (some scales frame with STX..ETX and send no line end). A line longer
- * than SCALE_LINE_MOST is dropped up to its end. Marks in front of or behind the number, common practice of
- * scales: stable  ST  S  stable  stab     moving  US  U  D  SD  M  ?  ~  unstable  unstab  dyn  motion moving
- * ('*' tells nothing) net  NT  N  net    gross  GS  G  gross    tare  TR  T  tare  PT overload  OL  over
- * overload  HHHH  ++++    underload  UL  under  underload  LLLL  ____    trouble  ERR  E  ---- A moving mark
- * beats a stable one ("S D 12.3 g"). "S +", "S -" without a number are over- and underload. Numbers: sign,
- * then blanks, then at most 9 digits, '.' or ',' and at most 6 decimals. A thousands mark is nonsense.
+ * Lines end at CR, LF, NUL, STX or ETX (some scales frame with STX..ETX and send no line end). A line
+ * longer than SCALE_LINE_MOST is dropped up to its end. The marks, common practice of scales, stand in
+ * front of or behind the number, in any case:
+ *
+ *   stable     ST  S  SS  stab  stable
+ *   moving     US  U  D  SD  M  ?  ~  dyn  motion  moving  unstab  unstable
+ *   neither    *  Z  zero  WW
+ *   net        NT  N  net
+ *   gross      GS  G  gross
+ *   tare       TR  T  PT  tare
+ *   overload   OL  OFL  over  overload  HHHH  ++++
+ *   underload  UL  under  underload  LLLL  ____
+ *   trouble    ERR  E  error  ----
+ *
+ * A moving mark beats a stable one ("S D 12.3 g"). "S +" and "S -" without a number are over- and
+ * underload. A number: sign, then blanks, then at most 9 digits, '.' or ',' and at most 6 decimals. A
+ * thousands mark is nonsense.
  *
  * Units are exact by definition (international yard and pound agreement 1959; troy ounce 480 grains; metric
  * carat .2 g). */
@@ -49,13 +59,16 @@ struct scale_said {
 struct scale_said scale_line_read(const char *line, size_t n);
 
 /* A pattern for a scale that sends something else. Text stands for itself; a blank for any run of blanks,
- * also none. {sign}           + or - or nothing, blanks behind it {number}         digits with '.' or ',', or
- * one of the over- and underload words above {unit}           one of the units; {unit:g} the line has none
- * and means grams {stable:A|B}     A here means stable, B moving; either may be empty; A may stand alone
- * (then its absence is moving) {skip}           anything up to the text that follows; {skip:3} three bytes
- *     {{  }}           the braces themselves
- * The pattern must cover the whole line. Example: "W,{sign}{number}{unit}{stable:S|D}" reads "W,+ 12.34gS".
- */
+ * also none.
+ *
+ *   {sign}        + or - or nothing, blanks behind it
+ *   {number}      digits with '.' or ',', or one of the over- and underload words above
+ *   {unit}        one of the units; {unit:g}: the line has none and means grams
+ *   {stable:A|B}  A here means stable, B moving; either may be empty; without "|B" B is empty
+ *   {skip}        anything up to what follows; {skip:3} three bytes
+ *   {{  }}        the braces themselves
+ *
+ * The pattern must cover the whole line: "W,{sign}{number}{unit}{stable:S|D}" reads "W,+ 12.34gS". */
 struct scale_pattern {
     char text[SCALE_PATTERN_MOST];
 };

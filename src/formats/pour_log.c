@@ -5,6 +5,7 @@
 #include <string.h>
 
 enum { FORMAT_KNOWN = 1, LINE_MOST = 4096 };
+#define GRAMS_MOST 1e6
 static const char crc_key[] = ",\"crc\":\"";
 
 /* CRC-32 with the reflected polynomial EDB88320, bit by bit: a line is a hundred bytes. */
@@ -21,8 +22,8 @@ unsigned pour_log_crc(const void *bytes, size_t n) {
 /* ---- writing
  * -------------------------------------------------------------------------------------------------------- */
 
-/* Grams to a microgram, without a tail of zeros; never the locale's decimal mark. */
-static void add_grams(struct text *out, double g) {
+/* To a millionth, without a tail of zeros; never the locale's decimal mark. */
+static void add_decimal(struct text *out, double g) {
     char digits[48];
     snprintf(digits, sizeof digits, "%.6f", g);
     for (char *c = digits; *c; c++)
@@ -33,13 +34,16 @@ static void add_grams(struct text *out, double g) {
     text_add_bytes(out, digits, n);
 }
 
-static void add_wants(struct text *out, const struct pouring_item items[], size_t count) {
-    text_add(out, "\"want\":{");
+static void add_steps(struct text *out, const struct pouring_item items[], size_t count) {
+    text_add(out, "\"steps\":[");
     for (size_t i = 0; i < count; i++) {
-        text_format(out, "%s\"%s\":", i ? "," : "", items[i].id);
-        add_grams(out, items[i].want_g);
+        text_format(out, "%s[\"%s\",", i ? "," : "", items[i].id);
+        add_decimal(out, items[i].fraction);
+        text_add(out, ",");
+        add_decimal(out, items[i].want_g);
+        text_add(out, "]");
     }
-    text_add(out, "}");
+    text_add(out, "]");
 }
 
 /* line: an object without its closing brace. */
@@ -56,17 +60,18 @@ void pour_log_header(struct pour_log *log, double batch_g, const struct pouring_
                      struct text *out) {
     struct text line = {0};
     text_format(&line, "{\"russet_pour_log\":%d,\"n\":%u,\"batch_g\":", FORMAT_KNOWN, log->next);
-    add_grams(&line, batch_g);
+    add_decimal(&line, batch_g);
     text_add(&line, ",");
-    add_wants(&line, items, count);
+    add_steps(&line, items, count);
     seal(log, &line, out);
     text_free(&line);
 }
 
-void pour_log_pour(struct pour_log *log, const struct pouring_item *item, bool done, struct text *out) {
+void pour_log_pour(struct pour_log *log, size_t step, const struct pouring_item *item, bool done,
+                   struct text *out) {
     struct text line = {0};
-    text_format(&line, "{\"n\":%u,\"toner\":\"%s\",\"g\":", log->next, item->id);
-    add_grams(&line, item->poured_g);
+    text_format(&line, "{\"n\":%u,\"step\":%zu,\"toner\":\"%s\",\"g\":", log->next, step, item->id);
+    add_decimal(&line, item->poured_g);
     text_format(&line, ",\"done\":%s", done ? "true" : "false");
     seal(log, &line, out);
     text_free(&line);
@@ -75,7 +80,7 @@ void pour_log_pour(struct pour_log *log, const struct pouring_item *item, bool d
 void pour_log_plan(struct pour_log *log, const struct pouring_item items[], size_t count, struct text *out) {
     struct text line = {0};
     text_format(&line, "{\"n\":%u,", log->next);
-    add_wants(&line, items, count);
+    add_steps(&line, items, count);
     seal(log, &line, out);
     text_free(&line);
 }
@@ -95,10 +100,10 @@ static bool verifies(const char *line, size_t n) {
     return memcmp(line + body + sizeof crc_key - 1, want, 10) == 0;
 }
 
-static bool grams_of(const json_t *value, double *g) {
+static bool decimal_of(const json_t *value, double most, double *out) {
     if (!json_is_number(value)) return false;
-    *g = json_number_value(value);
-    return isfinite(*g) && *g >= 0 && *g <= 1e6;
+    *out = json_number_value(value);
+    return isfinite(*out) && *out >= 0 && *out <= most;
 }
 
 static bool id_is_sound(const char *id) {
@@ -106,47 +111,53 @@ static bool id_is_sound(const char *id) {
     return n > 0 && n < TONER_ID_MAX && id[n] == 0;
 }
 
-static int find(const struct pour_log *log, const char *id) {
-    for (size_t i = 0; i < log->count; i++)
-        if (strcmp(log->items[i].id, id) == 0) return (int)i;
-    return -1;
+static bool step_of(const json_t *step, struct pouring_item *item) {
+    const char *id = json_string_value(json_array_get(step, 0));
+    if (json_array_size(step) != 3 || !id || !id_is_sound(id)) return false;
+    snprintf(item->id, sizeof item->id, "%s", id);
+    return decimal_of(json_array_get(step, 1), 1, &item->fraction) && item->fraction > 0 &&
+           decimal_of(json_array_get(step, 2), GRAMS_MOST, &item->want_g);
 }
 
-/* The wants of a header make the items; those of a plan must name items that are there. */
-static bool apply_wants(struct pour_log *log, json_t *wants, bool header) {
-    const char *id;
-    json_t *value;
-    if (!json_is_object(wants) || json_object_size(wants) > RECIPE_TONERS_MOST ||
-        json_object_size(wants) == 0)
-        return false;
-    json_object_foreach(wants, id, value) {
-        double g;
-        if (!id_is_sound(id) || !grams_of(value, &g)) return false;
-        const int at = header ? (int)log->count++ : find(log, id);
-        if (at < 0) return false;
-        snprintf(log->items[at].id, sizeof log->items[at].id, "%s", id);
-        log->items[at].want_g = g;
-        if (header) log->first_want_g[at] = g;
+/* A plan keeps the steps that are there (what was poured belongs to them) and may add some. */
+static bool apply_steps(struct pour_log *log, const json_t *steps) {
+    const size_t count = json_array_size(steps);
+    struct pouring_item items[POURING_MOST] = {0};
+    if (count == 0 || count > POURING_MOST || count < log->count) return false;
+    for (size_t i = 0; i < count; i++) {
+        if (!step_of(json_array_get(steps, i), &items[i])) return false;
+        if (i < log->count && strcmp(items[i].id, log->items[i].id) != 0) return false;
+        items[i].poured_g = log->items[i].poured_g;
     }
+    memcpy(log->items, items, sizeof items);
+    log->count = count;
+    return true;
+}
+
+static bool apply_header(struct pour_log *log, const json_t *record) {
+    if (!decimal_of(json_object_get(record, "batch_g"), GRAMS_MOST, &log->batch_g)) return false;
+    if (!apply_steps(log, json_object_get(record, "steps"))) return false;
+    memcpy(log->first, log->items, sizeof log->first);
+    log->first_count = log->count;
     return true;
 }
 
 static bool apply_pour(struct pour_log *log, const json_t *record) {
+    const json_t *step = json_object_get(record, "step"), *done = json_object_get(record, "done");
     const char *id = json_string_value(json_object_get(record, "toner"));
-    const json_t *done = json_object_get(record, "done");
+    const json_int_t at = json_integer_value(step);
     double g;
-    const int at = id ? find(log, id) : -1;
-    if (at < 0 || !json_is_boolean(done) || !grams_of(json_object_get(record, "g"), &g)) return false;
+    if (!json_is_integer(step) || at < 0 || at >= (json_int_t)log->count || !id) return false;
+    if (strcmp(id, log->items[at].id) != 0 || !json_is_boolean(done)) return false;
+    if (!decimal_of(json_object_get(record, "g"), GRAMS_MOST, &g)) return false;
     log->items[at].poured_g = g;
     log->done[at] = json_is_true(done);
     return true;
 }
 
 static bool apply_record(struct pour_log *log, const json_t *record) {
-    if (log->next == 0)
-        return grams_of(json_object_get(record, "batch_g"), &log->batch_g) &&
-               apply_wants(log, json_object_get(record, "want"), true);
-    if (json_object_get(record, "want")) return apply_wants(log, json_object_get(record, "want"), false);
+    if (log->next == 0) return apply_header(log, record);
+    if (json_object_get(record, "steps")) return apply_steps(log, json_object_get(record, "steps"));
     return apply_pour(log, record);
 }
 
@@ -204,13 +215,15 @@ enum status pour_log_replay(const struct bytes *bytes, struct pour_log *log, str
 }
 
 static bool close_to(double a, double b) {
-    return fabs(a - b) <= 0.5e-6;
+    return fabs(a - b) <= 1e-6;
 }
 
 enum status pour_log_check(const struct pour_log *log, double batch_g, const struct pouring_item items[],
                            size_t count, const char *file, struct fault *fault) {
-    bool same = log->count == count && close_to(log->batch_g, batch_g);
+    bool same = log->first_count == count && close_to(log->batch_g, batch_g);
     for (size_t i = 0; same && i < count; i++)
-        same = strcmp(log->items[i].id, items[i].id) == 0 && close_to(log->first_want_g[i], items[i].want_g);
+        same = strcmp(log->first[i].id, items[i].id) == 0 &&
+               close_to(log->first[i].want_g, items[i].want_g) &&
+               close_to(log->first[i].fraction, items[i].fraction);
     return same ? STATUS_OK : FAULT(fault, LOG_OTHER_RECIPE, file);
 }

@@ -2,11 +2,13 @@
  * before it is shown as done. This file turns records into lines and a whole file back into what was poured;
  * it opens nothing (device/append.h does).
  *
- *     {"russet_pour_log":1,"n":0,"batch_g":60,"want":{"white":12.7,"black":0.4},"crc":"1c291ca3"}
- *     {"n":1,"toner":"white","g":4.31,"done":false,"crc":"........"}     so far: the newest amount of a toner
- * counts
- *     {"n":2,"toner":"white","g":12.71,"done":true,"crc":"........"}
- *     {"n":3,"want":{"white":12.7,"black":0.45},"crc":"........"}        a rescue: new wants from here on
+ *     {"russet_pour_log":1,"n":0,"batch_g":60,"steps":[["white",1,12.7],["black",0.1,4]],"crc":"..."}
+ *     {"n":1,"step":0,"toner":"white","g":4.31,"done":false,"crc":"........"}
+ *     {"n":2,"step":0,"toner":"white","g":12.71,"done":true,"crc":"........"}
+ *     {"n":3,"steps":[["white",1,12.71],["black",0.1,4],["white",1,0.6]],"crc":"........"}
+ *
+ * A step is toner, its fraction in what is poured (less than 1: a let-down), and the grams wanted of
+ * that. The newest amount of a step counts; "done":false is one so far. New steps are a rescue.
  *
  * crc is CRC-32 (IEEE 802.3; check value cbf43926 of "123456789") of the line's bytes in front of `,"crc"`, n
  * counts from 0. A line that was torn by a pulled plug does not verify. It is passed over if it is the last
@@ -25,22 +27,23 @@ struct pour_log {
     bool torn;     /* a line was passed over at the end: begin with a line end */
     double batch_g;
     size_t count;
-    struct pouring_item
-        items[RECIPE_TONERS_MOST];           /* id, want by the newest plan, poured; windows are not kept */
-    double first_want_g[RECIPE_TONERS_MOST]; /* by the header: the recipe it is bound to */
-    bool done[RECIPE_TONERS_MOST];
+    struct pouring_item items[POURING_MOST]; /* by the newest plan; the windows are not kept */
+    bool done[POURING_MOST];
+    size_t first_count; /* by the header: the recipe that the log is bound to */
+    struct pouring_item first[POURING_MOST];
 };
 
 /* What the bytes of a log say. INPUT with the line when it is no log, is damaged, or is of a newer format. */
 enum status pour_log_replay(const struct bytes *bytes, struct pour_log *log, struct fault *fault) MUST_USE;
-/* Is it the log of this recipe (ids in order, batch and wants to .5e-6 g)? INPUT when not. */
+/* Is it the log of this recipe (the same steps, batch and wants to 1e-6 g)? INPUT when not. */
 enum status pour_log_check(const struct pour_log *log, double batch_g, const struct pouring_item items[],
                            size_t count, const char *file, struct fault *fault) MUST_USE;
 
 /* Adds one line to out and steps log->next. */
 void pour_log_header(struct pour_log *log, double batch_g, const struct pouring_item items[], size_t count,
                      struct text *out);
-void pour_log_pour(struct pour_log *log, const struct pouring_item *item, bool done, struct text *out);
+void pour_log_pour(struct pour_log *log, size_t step, const struct pouring_item *item, bool done,
+                   struct text *out);
 void pour_log_plan(struct pour_log *log, const struct pouring_item items[], size_t count, struct text *out);
 
 unsigned pour_log_crc(const void *bytes, size_t n); /* CRC-32, IEEE 802.3 */

@@ -34,7 +34,7 @@ static double sudden_g(const struct pouring *p) {
 }
 
 static double drift_most_g(const struct pouring *p) {
-    return fmin(3.01 * p->step_g, most(1.01 * p->step_g, 0.5 * p->items[p->at].window_g));
+    return fmin(3.01 * p->step_g, most(1.01 * p->step_g, 0.5 * p->items[p->at].minus_g));
 }
 
 /* ---- rests
@@ -142,7 +142,7 @@ static bool path_is_sudden(const struct pouring *p, double rest_g) {
 
 void pouring_start(struct pouring *p, const struct pouring_item items[], size_t count, double step_g,
                    bool ask_start) {
-    assert(count > 0 && count <= RECIPE_TONERS_MOST);
+    assert(count > 0 && count <= POURING_MOST);
     memset(p, 0, sizeof *p);
     memcpy(p->items, items, count * sizeof *items);
     p->count = count;
@@ -153,7 +153,7 @@ void pouring_start(struct pouring *p, const struct pouring_item items[], size_t 
 }
 
 static bool item_lacks(const struct pouring_item *item) {
-    return item->poured_g < item->want_g - item->window_g * (1 + 1e-9);
+    return item->poured_g < item->want_g - item->minus_g - 1e-9;
 }
 
 /* The first toner that lacks something; its zero is where the reading rests. False when there is none. */
@@ -198,7 +198,7 @@ static enum pouring_event take(struct pouring *p, double amount) {
     struct pouring_item *item = &p->items[p->at];
     assert(isfinite(amount) && amount >= 0);
     item->poured_g = amount;
-    const bool over = amount > item->want_g + item->window_g * (1 + 1e-9);
+    const bool over = amount > item->want_g + item->plus_g + 1e-9;
     p->at_taken = p->at;
     go_to_next(p);
     assert(p->state == POURING_DONE || p->zero_g + p->items[p->at].poured_g == p->level_g ||
@@ -214,7 +214,7 @@ static enum pouring_event judge(struct pouring *p, double g) {
     const bool grown = fabs(amount - item->poured_g) > 0.5 * step;
     set_level(p, g);
     if (!grown) return POURING_NOTHING;
-    if (amount >= item->want_g - item->window_g * (1 + 1e-9)) return take(p, amount);
+    if (amount >= item->want_g - item->minus_g - 1e-9) return take(p, amount);
     item->poured_g = amount;
     return POURING_RESTED;
 }
@@ -383,11 +383,14 @@ enum pouring_event pouring_gap(struct pouring *p, enum pouring_reason reason) {
     return leave(p, reason);
 }
 
-void pouring_retarget(struct pouring *p, const double want_g[], const double window_g[]) {
-    for (size_t i = 0; i < p->count; i++) {
-        p->items[i].want_g = want_g[i];
-        p->items[i].window_g = window_g[i];
+void pouring_replan(struct pouring *p, const struct pouring_item items[], size_t count) {
+    assert(count >= p->count && count <= POURING_MOST);
+    for (size_t i = 0; i < count; i++) {
+        const double poured_g = i < p->count ? p->items[i].poured_g : 0;
+        p->items[i] = items[i];
+        p->items[i].poured_g = poured_g;
     }
+    p->count = count;
     if (p->state == POURING_POUR || p->state == POURING_DONE) go_to_next(p);
 }
 

@@ -6,18 +6,21 @@
  * overload, a gap in the readings) leaves the pour where it was; it goes on by itself when the reading rests
  * again where it last rested, and otherwise somebody is asked. What was taken is never changed.
  *
- *   rest      readings that say "stable" (or say nothing) within two steps of each other, over
- * POURING_REST_MS and at least POURING_REST_READINGS of them. A single reading that disagrees is a spike and
- * is left out. pour      a rise between two rests. It may take any number of rests: each is reported
- * (POURING_RESTED) with the amount so far. taken     a rest inside the window of the toner, or past it
- * (POURING_OVERPOURED). sudden    a rise of a gram or more that was there within POURING_SUDDEN_MS, or came
- * faster than anybody pours (20 g/s, or half of what is wanted in a second): somebody put a thing down.
- * Asked. fall      nothing is poured out of a cup on a scale: more than a few steps down is a lifted cup or a
- * moved zero. Asked, unless it comes back. drift     a reading that creeps by no more than two steps from
- * rest to rest moves the zero of the toner along: down always (nothing is poured out), up at most half the
- * window (at least one step, at most three) for each toner; beyond that it is asked whether something drips.
- *   step      the worth of the last digit, once five readings in a row agree on it. A reading with another
- * step is a damaged line (a digit lost, another unit) and is left out.
+ *   rest     readings that say "stable" (or say nothing) within two steps of each other, over
+ *            POURING_REST_MS and at least POURING_REST_READINGS of them. A single reading that
+ *            disagrees is a spike and is left out.
+ *   pour     a rise between two rests. It may take any number of rests: each is reported with the
+ *            amount so far (POURING_RESTED).
+ *   taken    a rest inside the window of the step, or past it (POURING_OVERPOURED).
+ *   sudden   a rise of a gram or more that was there within POURING_SUDDEN_MS, or came faster than
+ *            anybody pours (20 g/s, or half of what is wanted in a second): a thing was put down. Asked.
+ *   fall     nothing is poured out of a cup on a scale: more than a few steps down is a lifted cup or
+ *            a moved zero. Asked, unless it comes back.
+ *   drift    a reading that creeps by no more than two steps from rest to rest moves the zero of the
+ *            step along: down always, up at most half the window (at least one digit, at most three)
+ *            for each step; beyond that it is asked whether something drips.
+ *   digit    the worth of the last digit, once five readings in a row agree on it. A reading with
+ *            another is a damaged line (a digit lost, another unit) and is left out.
  *
  * Times are common practice at a bench (1.5 s), not from a standard; a scale settles within 1..3 s. All
  * masses in g.
@@ -37,10 +40,15 @@ enum {
     POURING_SILENT_MS = 3000
 };
 
+enum { POURING_MOST = 48 }; /* steps, those of rescues among them */
+
+/* One step: a toner, or a let-down of it. A toner may have several steps. */
 struct pouring_item {
     char id[TONER_ID_MAX];
-    double want_g, window_g; /* total of this toner in the pot, and the +/- that is right */
-    double poured_g;         /* what the log holds */
+    double fraction;        /* of the toner in what is poured: 1, or less for a let-down */
+    double want_g;          /* of what is poured in this step */
+    double minus_g, plus_g; /* by how much it may miss */
+    double poured_g;        /* what the log holds */
 };
 
 struct pouring_reading {
@@ -98,7 +106,7 @@ struct pouring_path {
 
 struct pouring {
     size_t count;
-    struct pouring_item items[RECIPE_TONERS_MOST];
+    struct pouring_item items[POURING_MOST];
     enum pouring_state state;
     enum pouring_reason reason;
     bool ask_start; /* the cup must be confirmed */
@@ -128,8 +136,9 @@ enum pouring_event pouring_read(struct pouring *pouring, const struct pouring_re
 enum pouring_event pouring_say(struct pouring *pouring, enum pouring_answer answer);
 /* The stream broke off, or the scale said overload. */
 enum pouring_event pouring_gap(struct pouring *pouring, enum pouring_reason reason);
-/* New wants after a rescue; items that lack something again are poured again, in order. */
-void pouring_retarget(struct pouring *pouring, const double want_g[], const double window_g[]);
+/* New steps after a rescue: the old ones first, in their order, then what is to be poured more. What was
+ * poured stays. */
+void pouring_replan(struct pouring *pouring, const struct pouring_item items[], size_t count);
 
 /* The amount of the toner at hand by the last reading, poured before included. */
 double pouring_amount(const struct pouring *pouring);

@@ -7,15 +7,15 @@
 #include <unistd.h>
 
 static const struct pouring_item wants[] = {
-    {.id = "white", .want_g = 12.7, .window_g = .05},
-    {.id = "black", .want_g = .4, .window_g = .01},
-    {.id = "binder", .want_g = 46.9, .window_g = .2},
+    {.id = "white", .want_g = 12.7, .fraction = 1, .minus_g = .05, .plus_g = .05},
+    {.id = "black", .want_g = .4, .fraction = 1, .minus_g = .01, .plus_g = .01},
+    {.id = "binder", .want_g = 46.9, .fraction = 1, .minus_g = .2, .plus_g = .2},
 };
 
 static void add_pour(struct pour_log *log, struct text *out, int at, double g, bool done) {
     struct pouring_item item = wants[at];
     item.poured_g = g;
-    pour_log_pour(log, &item, done, out);
+    pour_log_pour(log, (size_t)at, &item, done, out);
 }
 
 /* A header, a part pour, three pours and a rescue. ends[i]: the length once record i is there. */
@@ -65,7 +65,7 @@ static void a_log_says_what_was_poured(void) {
     CHECK_NEAR(log.items[1].poured_g, .47, 1e-12);
     CHECK_NEAR(log.items[2].poured_g, 55.02, 1e-12);
     CHECK_NEAR(log.items[0].want_g, 14.9, 1e-12);
-    CHECK_NEAR(log.first_want_g[0], 12.7, 1e-12);
+    CHECK_NEAR(log.first[0].want_g, 12.7, 1e-12);
     CHECK(log.done[0] && log.done[2]);
     struct fault fault;
     CHECK(pour_log_check(&log, 60, wants, 3, "pot.log", &fault) == STATUS_OK);
@@ -145,7 +145,7 @@ static void other_files_are_no_logs(void) {
 static void newer_logs_are_refused(void) {
     struct text line = {0};
     struct pour_log log;
-    text_add(&line, "{\"russet_pour_log\":2,\"n\":0,\"batch_g\":60,\"want\":{\"white\":1}");
+    text_add(&line, "{\"russet_pour_log\":2,\"n\":0,\"batch_g\":60,\"steps\":[[\"white\",1,1]]");
     text_format(&line, ",\"crc\":\"%08x\"}\n", pour_log_crc(line.data, line.length));
     CHECK(replay(line.data, line.length, &log) == STATUS_INPUT);
     text_free(&line);

@@ -3,9 +3,9 @@
 #include "paint/pouring.h"
 
 static const struct pouring_item three[] = {
-    {.id = "white", .want_g = 12.7, .window_g = .05},
-    {.id = "black", .want_g = .4, .window_g = .02},
-    {.id = "binder", .want_g = 46.9, .window_g = .2},
+    {.id = "white", .want_g = 12.7, .fraction = 1, .minus_g = .05, .plus_g = .05},
+    {.id = "black", .want_g = .4, .fraction = 1, .minus_g = .02, .plus_g = .02},
+    {.id = "binder", .want_g = 46.9, .fraction = 1, .minus_g = .2, .plus_g = .2},
 };
 
 struct bench {
@@ -78,8 +78,12 @@ static void past_the_window_is_an_overpour(void) {
     struct bench b = bench_ready(false);
     CHECK(pour(&b, 12.76, 2) == POURING_OVERPOURED);
     CHECK(b.pouring.at_taken == 0 && b.pouring.at == 1);
-    const double want[] = {12.76, .402, 47.12}, window[] = {.05, .02, .2};
-    pouring_retarget(&b.pouring, want, window);
+    struct pouring_item more[3];
+    memcpy(more, b.pouring.items, sizeof more);
+    more[0].want_g = 12.76;
+    more[1].want_g = .402;
+    more[2].want_g = 47.12;
+    pouring_replan(&b.pouring, more, 3);
     CHECK(pour(&b, 13.16, .2) == POURING_TAKEN);
     CHECK_NEAR(poured(&b, 1), .40, 1e-9);
 }
@@ -89,12 +93,20 @@ static void a_rescue_may_go_back_to_a_toner(void) {
     struct bench b = bench_ready(false);
     CHECK(pour(&b, 12.7, 2) == POURING_TAKEN);
     CHECK(pour(&b, 13.2, .2) == POURING_OVERPOURED); /* black .5 for .4 */
-    const double want[] = {15.875, .5, 58.625}, window[] = {.05, .02, .2};
-    pouring_retarget(&b.pouring, want, window);
-    CHECK(b.pouring.at == 0);
-    CHECK(pour(&b, 13.2 + 3.175, 1) == POURING_TAKEN);
-    CHECK_NEAR(poured(&b, 0), 15.88, .0051);
+    struct pouring_item more[4];
+    memcpy(more, b.pouring.items, sizeof *more * 3);
+    more[1].want_g = .5;
+    more[2].want_g = 58.625;
+    more[3] = three[0];
+    more[3].want_g = 3.175;
+    pouring_replan(&b.pouring, more, 4);
     CHECK(b.pouring.at == 2);
+    CHECK(pour(&b, 13.2 + 58.62, 5) == POURING_TAKEN);
+    CHECK(b.pouring.at == 3);
+    CHECK(pour(&b, 13.2 + 58.62 + 3.175, 1) == POURING_TAKEN);
+    CHECK_NEAR(poured(&b, 3), 3.175, .0051);
+    CHECK_NEAR(poured(&b, 0), 12.7, 1e-9);
+    CHECK(b.pouring.state == POURING_DONE);
 }
 
 static void a_lifted_cup_goes_on_when_it_is_back(void) {
@@ -276,7 +288,7 @@ static void coarse_and_slow_scales_pour_too(void) {
     struct bench b = {.every_ms = 500, .step_g = .1};
     pouring_start(&b.pouring, three, 3, 0, false);
     (void)hold(&b, 0, 8);
-    b.pouring.items[0].window_g = .1;
+    b.pouring.items[0].minus_g = b.pouring.items[0].plus_g = .1;
     CHECK(pour(&b, 12.7, 1) == POURING_NOTHING || poured(&b, 0) > 0);
     (void)hold(&b, 12.7, 8);
     CHECK_NEAR(poured(&b, 0), 12.7, 1e-9);

@@ -1,0 +1,53 @@
+/* A pour with the scale on the line: bytes of the port -> lines -> readings -> the pour -> the log -> the
+ * face.
+ *
+ * An amount is shown as poured only after its record is on the disk. Whatever the port does, the pour stays
+ * where it was: a port that is gone is opened again every half second. Whoever is there to answer does so
+ * with a key and Enter. */
+#ifndef RUSSET_FLOW_WEIGH_SESSION_H
+#define RUSSET_FLOW_WEIGH_SESSION_H
+
+#include "base/work.h"
+#include "device/append.h"
+#include "device/clock.h"
+#include "device/scale_line.h"
+#include "device/scale_port.h"
+#include "flow/weigh_face.h"
+#include "formats/pour_log.h"
+
+/* What may be done after an over-pour: the steps from here on (those that are there first), told by one
+ * sentence in *offer. False: nothing can or need be done; *offer says that. */
+typedef bool weigh_rescue(void *context, const struct pouring *pouring, struct pouring_item items[],
+                          size_t *count, struct fault *offer);
+
+struct weigh_log {
+    bool kept; /* false: no log was asked for */
+    struct append file;
+    struct pour_log record;
+};
+
+struct weigh {
+    struct scale_port port;
+    const char *port_name;
+    const struct scale_pattern *pattern; /* NULL: the usual lines */
+    struct clock clock;
+    double line_ms; /* > 0: a stream without time, so many milliseconds a line; 0: by the clock */
+    int answers;    /* where answers are read from; -1: nobody is there */
+    struct weigh_face face;
+    struct weigh_log *log;
+    weigh_rescue *rescue; /* NULL: none */
+    void *rescue_context;
+    const struct work *work;
+};
+
+/* Opens or begins the log of this pour. One that is there must be of the same recipe; what it says was
+ * poured, and its newest steps, are put into items (room for POURING_MOST). path NULL: no log is kept. */
+enum status weigh_log_open(struct weigh_log *log, const struct disk *disk, const char *path, double batch_g,
+                           struct pouring_item items[], size_t *count, struct fault *fault) MUST_USE;
+void weigh_log_close(struct weigh_log *log);
+
+/* Until all is in (OK), the stream ended or somebody left (NO, with what is missing), or CANCELLED. MACHINE
+ * when the log could not be written: what was shown as poured is in it. */
+enum status weigh_run(struct weigh *weigh, struct pouring *pouring, struct fault *fault) MUST_USE;
+
+#endif
