@@ -30,7 +30,7 @@ static double fall_g(const struct pouring *p) {
 }
 
 static double sudden_g(const struct pouring *p) {
-    return most(20 * p->step_g, 1.0);
+    return most(5 * p->step_g, 1.0);
 }
 
 static double drift_most_g(const struct pouring *p) {
@@ -114,7 +114,7 @@ static void path_speed(struct pouring_path *path, double g, long long ms) {
 static void path_add(struct pouring *p, double g, long long ms) {
     struct pouring_path *path = &p->path;
     if (fabs(g - p->level_g) <= still_g(p)) path_clear(path); /* it has not left yet, or came back */
-    path_speed(path, g, ms);
+    path_speed(path, p->now_g, ms);
     const int n = path->count;
     if (path->full || (n > 1 && ms - path->ms[n - 1] < PATH_EVERY_MS)) return;
     if (n == POURING_PATH) {
@@ -126,14 +126,16 @@ static void path_add(struct pouring *p, double g, long long ms) {
     path->count++;
 }
 
-/* Was nine tenths of the rise from level_g to rest_g there within POURING_SUDDEN_MS? */
+/* Was nine tenths of the rise from level_g to rest_g there within POURING_SUDDEN_MS, or within three readings
+ * (a slow scale, or a cable that loses lines, stretches the time)? Points far past the rest were spikes. */
 static bool path_is_sudden(const struct pouring *p, double rest_g) {
-    const double rise = rest_g - p->level_g;
+    const double rise = rest_g - p->level_g, near_g = p->level_g + 0.9 * rise,
+                 far_g = p->level_g + 1.1 * rise;
     if (rise < sudden_g(p)) return false;
     if (p->path.fastest_g_s > fastest_pour_g_s(p)) return true;
     for (int i = 0; i < p->path.count; i++)
-        if (p->path.g[i] >= p->level_g + 0.9 * rise)
-            return p->path.ms[i] - p->path.ms[0] <= POURING_SUDDEN_MS;
+        if (p->path.g[i] >= near_g && p->path.g[i] <= far_g)
+            return i <= 3 || p->path.ms[i] - p->path.ms[0] <= POURING_SUDDEN_MS;
     return !p->path.full;
 }
 
@@ -162,6 +164,7 @@ static bool go_to_next(struct pouring *p) {
     }
     p->followed_g = 0;
     p->creep_is_pour = false;
+    p->before_g = NAN; /* what is taken stays */
     if (p->at == p->count) {
         p->at = p->count - 1;
         p->state = POURING_DONE;
@@ -212,6 +215,7 @@ static enum pouring_event judge(struct pouring *p, double g) {
     const double step = p->step_g > 0 ? p->step_g : 1e-6;
     const double amount = fmax(0, round((g - p->zero_g) / step) * step);
     const bool grown = fabs(amount - item->poured_g) > 0.5 * step;
+    p->before_g = p->level_g;
     set_level(p, g);
     if (!grown) return POURING_NOTHING;
     if (amount >= item->want_g - item->minus_g - 1e-9) return take(p, amount);
@@ -242,15 +246,27 @@ static enum pouring_event rested_in_pour(struct pouring *p, double g) {
 
 static enum pouring_event come_back(struct pouring *p, double g) {
     p->zero_g += g - p->level_g;
+    p->before_g = NAN;
     p->state = POURING_POUR;
     p->asked = false;
     set_level(p, g);
     return POURING_BACK;
 }
 
+/* It fell to the rest before the last one: what was read in between was a hand on the cup. */
+static enum pouring_event take_back(struct pouring *p, double g) {
+    p->state = POURING_POUR;
+    p->asked = false;
+    const enum pouring_event event = judge(p, g);
+    p->before_g = NAN;
+    return event == POURING_NOTHING ? POURING_BACK : event;
+}
+
 static enum pouring_event rested_away(struct pouring *p, double g) {
     const double near_g = p->reason == AWAY_CREPT ? 0.5 * p->step_g : back_g(p);
     if (fabs(g - p->level_g) <= near_g) return come_back(p, g);
+    const bool at_zero = fabs(g) <= back_g(p); /* or it was tared: that must be asked */
+    if (p->reason == AWAY_LIFTED && fabs(g - p->before_g) <= back_g(p) && !at_zero) return take_back(p, g);
     const bool new_place = !p->asked || isnan(p->rest_g) || fabs(g - p->rest_g) > still_g(p);
     p->rest_g = g;
     if (!new_place) return POURING_NOTHING;
@@ -342,7 +358,7 @@ static bool was_silent(struct pouring *p, long long ms) {
 
 static enum pouring_event follow(struct pouring *p, const struct pouring_reading *reading) {
     if (reading->tared && fabs(reading->mass_g) <= still_g(p)) return follow_tare(p, reading);
-    path_add(p, p->now_g, reading->time_ms);
+    path_add(p, reading->mass_g, reading->time_ms);
     return has_fallen(p) ? leave(p, AWAY_LIFTED) : POURING_NOTHING;
 }
 

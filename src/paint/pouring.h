@@ -12,10 +12,11 @@
  *   pour     a rise between two rests. It may take any number of rests: each is reported with the
  *            amount so far (POURING_RESTED).
  *   taken    a rest inside the window of the step, or past it (POURING_OVERPOURED).
- *   sudden   a rise of a gram or more that was there within POURING_SUDDEN_MS, or came faster than
- *            anybody pours (20 g/s, or half of what is wanted in a second): a thing was put down. Asked.
+ *   sudden   a rise of a gram or more that was there within POURING_SUDDEN_MS or two readings, or came faster
+ *            than anybody pours (20 g/s, or half of what is wanted in a second): a thing was put down. Asked.
  *   fall     nothing is poured out of a cup on a scale: more than a few steps down is a lifted cup or
- *            a moved zero. Asked, unless it comes back.
+ *            a moved zero. Asked, unless it comes back to the last rest, or to the one before it: then
+ *            a hand had been on the cup, and what it added is taken off again.
  *   drift    a reading that creeps by no more than two steps from rest to rest moves the zero of the
  *            step along: down always, up at most half the window (at least one digit, at most three)
  *            for each step; beyond that it is asked whether something drips.
@@ -113,6 +114,7 @@ struct pouring {
     size_t at, at_taken;
     double zero_g;                  /* the reading at which items[at] would be 0 */
     double level_g;                 /* the last rest that is known to be the pot */
+    double before_g;                /* the rest before it, of the same step; NAN when there is none */
     double rest_g;                  /* the rest it is at now, NAN when it moves */
     double now_g;                   /* the last reading without spikes */
     double step_g, step_least_g;    /* in use (0 until known), and what the caller said */
