@@ -269,10 +269,11 @@ static inline void person_finish(struct person *p) {
     p->ticks = person_ticks(p, 3.5);
 }
 
-/* 0: no answer; else 's' or 'p'. The truth, when the bench is as it should be. */
+/* 0: no answer; else 's' or 'p'. The truth, once the bench has been as it should be for a second and a half.
+ */
 static inline char person_answer(struct person *p, const struct pouring *pouring) {
-    if (pouring->state != POURING_AWAY || !pouring->asked || isnan(pouring->rest_g) || p->doing != DOING_WAIT)
-        return 0;
+    if (pouring->state != POURING_AWAY || !pouring->asked || isnan(pouring->rest_g)) return 0;
+    if (p->doing != DOING_WAIT || p->ticks > person_ticks(p, 2)) return 0;
     const char answer = p->poured_unseen ? 'p' : 's';
     if (p->poured_unseen && p->zero_moved) return 'q'; /* nobody could tell these apart */
     return answer;

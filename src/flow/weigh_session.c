@@ -309,7 +309,7 @@ static void take_answer(struct session *s, char key) {
     else if (s->offered)
         answer_offer(s, key);
     else if (key == 0 || key == 'p')
-        handle(s, pouring_say(s->pouring, key == 'p' ? ANSWER_POURED : ANSWER_SAME));
+        pouring_say(s->pouring, key == 'p' ? ANSWER_POURED : ANSWER_SAME);
 }
 
 static void take_typed(struct session *s, const char *typed, size_t n) {

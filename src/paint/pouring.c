@@ -253,16 +253,37 @@ static enum pouring_event come_back(struct pouring *p, double g) {
     return POURING_BACK;
 }
 
-/* It fell to the rest before the last one: what was read in between was a hand on the cup. */
-static enum pouring_event take_back(struct pouring *p, double g) {
+/* An answer is about the rest that was shown: it holds when the scale still rests there. */
+static bool answer_holds(struct pouring *p, double g) {
+    const bool holds = p->said && fabs(g - p->said_g) <= still_g(p);
+    p->said = false;
+    return holds;
+}
+
+/* What rests on the scale is the pot, and the difference was poured. */
+static enum pouring_event believe(struct pouring *p, double g) {
     p->state = POURING_POUR;
     p->asked = false;
     const enum pouring_event event = judge(p, g);
-    p->before_g = NAN;
     return event == POURING_NOTHING ? POURING_BACK : event;
 }
 
+static enum pouring_event apply_answer(struct pouring *p, double g) {
+    if (p->said_answer == ANSWER_SAME) return come_back(p, g);
+    if (g < p->zero_g - back_g(p)) return POURING_NOTHING; /* less than nothing cannot have been poured */
+    if (p->reason == AWAY_CREPT) p->creep_is_pour = true;
+    return believe(p, g);
+}
+
+/* It fell to the rest before the last one: what was read in between was a hand on the cup. */
+static enum pouring_event take_back(struct pouring *p, double g) {
+    const enum pouring_event event = believe(p, g);
+    p->before_g = NAN;
+    return event;
+}
+
 static enum pouring_event rested_away(struct pouring *p, double g) {
+    if (answer_holds(p, g)) return apply_answer(p, g);
     const double near_g = p->reason == AWAY_CREPT ? 0.5 * p->step_g : back_g(p);
     if (fabs(g - p->level_g) <= near_g) return come_back(p, g);
     const bool at_zero = fabs(g) <= back_g(p); /* or it was tared: that must be asked */
@@ -282,7 +303,7 @@ static enum pouring_event start_at(struct pouring *p, double g) {
 }
 
 static enum pouring_event rested_at_start(struct pouring *p, double g) {
-    if (!p->ask_start) return start_at(p, g);
+    if (!p->ask_start || answer_holds(p, g)) return start_at(p, g);
     const bool first = isnan(p->rest_g);
     p->rest_g = g;
     return first ? POURING_READY : POURING_NOTHING;
@@ -374,18 +395,12 @@ enum pouring_event pouring_read(struct pouring *p, const struct pouring_reading 
     return rested(p, g);
 }
 
-enum pouring_event pouring_say(struct pouring *p, enum pouring_answer answer) {
-    if (isnan(p->rest_g)) return POURING_NOTHING; /* it moves: nothing can be said about it */
-    if (p->state == POURING_START) return start_at(p, p->rest_g);
-    if (p->state != POURING_AWAY) return POURING_NOTHING;
-    if (answer == ANSWER_SAME) return come_back(p, p->rest_g);
-    if (p->rest_g < p->zero_g - back_g(p))
-        return POURING_NOTHING; /* less than nothing cannot have been poured */
-    p->state = POURING_POUR;
-    p->asked = false;
-    if (p->reason == AWAY_CREPT) p->creep_is_pour = true;
-    const enum pouring_event event = judge(p, p->rest_g);
-    return event == POURING_NOTHING ? POURING_BACK : event;
+void pouring_say(struct pouring *p, enum pouring_answer answer) {
+    const bool waits = p->state == POURING_START || (p->state == POURING_AWAY && p->asked);
+    if (!waits || isnan(p->rest_g)) return; /* nothing was asked, or it moves again */
+    p->said = true;
+    p->said_answer = answer;
+    p->said_g = p->rest_g;
 }
 
 enum pouring_event pouring_gap(struct pouring *p, enum pouring_reason reason) {

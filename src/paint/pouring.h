@@ -122,7 +122,9 @@ struct pouring {
     int step_count;
     double followed_g;  /* drift followed for this toner */
     bool creep_is_pour; /* somebody said so for this toner */
-    bool asked;
+    bool asked, said;   /* said: an answer waits for the next rest */
+    enum pouring_answer said_answer;
+    double said_g;
     long long last_ms;
     struct pouring_rest rest;
     struct pouring_path path;
@@ -135,7 +137,9 @@ struct pouring {
 void pouring_start(struct pouring *pouring, const struct pouring_item items[], size_t count, double step_g,
                    bool ask_start);
 enum pouring_event pouring_read(struct pouring *pouring, const struct pouring_reading *reading);
-enum pouring_event pouring_say(struct pouring *pouring, enum pouring_answer answer);
+/* An answer counts at the next rest, if that is where the scale rested when it was given: a question that was
+ * shown may be older than what lies on the pan now. */
+void pouring_say(struct pouring *pouring, enum pouring_answer answer);
 /* The stream broke off, or the scale said overload. */
 enum pouring_event pouring_gap(struct pouring *pouring, enum pouring_reason reason);
 /* New steps after a rescue: the old ones first, in their order, then what is to be poured more. What was

@@ -110,22 +110,20 @@ static void check_log(struct chain *c, struct tally *tally) {
     tally->log_wrong += !same;
 }
 
-static void answer(struct chain *c, struct tally *tally, bool *leave) {
+static void answer(struct chain *c, bool *leave) {
     const char key = person_answer(&c->person, &c->pouring);
     if (key == 'q') *leave = true;
-    if (key == 's' || key == 'p') {
-        take_event(c, tally, pouring_say(&c->pouring, key == 'p' ? ANSWER_POURED : ANSWER_SAME));
-        c->person.poured_unseen = c->person.zero_moved = false;
-    }
+    if (key == 's' || key == 'p') pouring_say(&c->pouring, key == 'p' ? ANSWER_POURED : ANSWER_SAME);
 }
 
-static void session(struct tally *tally, unsigned long long seed, double garbage) {
+static void session(struct tally *tally, unsigned long long seed, double garbage, double trouble) {
     struct chain c = {.record.empty = true};
     struct pouring_item items[POURING_MOST] = {0};
     struct fault fault;
     bool leave = false;
     person_begin(&c.person, seed, (enum habit)(seed % HABITS));
     c.person.garbage = garbage;
+    c.person.trouble = trouble;
     const size_t count = steps_make(&c.person, items);
     if (scale_pattern_make(&c.pattern, PERSON_PATTERN, &fault) != STATUS_OK) CHECK(!"pattern");
     pouring_start(&c.pouring, items, count, 0, false);
@@ -133,7 +131,7 @@ static void session(struct tally *tally, unsigned long long seed, double garbage
     for (int i = 0; i < 20000 && c.pouring.state != POURING_DONE && !leave; i++) {
         tick(&c, tally);
         if (c.pouring.state != POURING_DONE) person_act(&c.person, &c.pouring);
-        answer(&c, tally, &leave);
+        answer(&c, &leave);
     }
     tally->sessions++;
     tally->unfinished += c.pouring.state != POURING_DONE;
@@ -142,9 +140,9 @@ static void session(struct tally *tally, unsigned long long seed, double garbage
     text_free(&c.log);
 }
 
-static void many_lines(long long lines, unsigned long long seed, double garbage) {
+static struct tally many_lines(long long lines, unsigned long long seed, double garbage, double trouble) {
     struct tally t = {0};
-    while (t.lines < lines) session(&t, seed++, garbage);
+    while (t.lines < lines) session(&t, seed++, garbage, trouble);
     printf("  figure: %lld lines (%.0f %% garbage), %lld sessions, %lld pours taken (%lld over), %lld asked, "
            "%lld wrong, "
            "largest miss %.3f g or %.1f digits, %lld unfinished; cup lifted %d, things put down %d, leant on "
@@ -156,25 +154,36 @@ static void many_lines(long long lines, unsigned long long seed, double garbage)
            t.mishaps[DOING_TARE], t.mishaps[DOING_GAP], t.mishaps[DOING_OVERLOAD]);
     CHECK(t.wrong == 0);
     CHECK(t.log_wrong == 0);
-    CHECK(t.unfinished * 20 <= t.sessions);
+    CHECK(t.unfinished * (garbage > .5 ? 8 : 20) <=
+          t.sessions); /* a cable that bad is given up now and then */
     CHECK(t.pours * 2 >= t.sessions);
+    return t;
 }
 
 static void clean_and_very_dirty_lines_have_no_wrong_pour(void) {
-    many_lines(100000, 9000, .6);
-    many_lines(100000, 5000, 0);
+    (void)many_lines(100000, 9000, .6, .35);
+    (void)many_lines(100000, 5000, 0, .35);
+}
+
+/* Where nothing goes wrong nobody is asked much: a splash of more than a gram within a second is all. */
+static void a_quiet_bench_is_seldom_asked(void) {
+    const struct tally t = many_lines(200000, 20000, 0, 0);
+    printf("  figure: %.3f questions for a pour where nothing went wrong\n",
+           (double)t.asked / (double)t.pours);
+    CHECK(t.asked * 5 <= t.pours);
 }
 
 static void a_million_lines_have_no_wrong_pour(void) {
-    many_lines(1000000, 100000, .3);
+    (void)many_lines(1000000, 100000, .3, .35);
 }
 
 static void LONG_twenty_million_lines_have_no_wrong_pour(void) {
-    many_lines(20000000, 1000000, .3);
+    (void)many_lines(20000000, 1000000, .3, .35);
 }
 
 int main(void) {
     RUN(clean_and_very_dirty_lines_have_no_wrong_pour);
+    RUN(a_quiet_bench_is_seldom_asked);
     RUN(a_million_lines_have_no_wrong_pour);
     RUN(LONG_twenty_million_lines_have_no_wrong_pour);
     return check_done();
