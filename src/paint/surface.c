@@ -23,8 +23,8 @@
  * rise with the gloss. Readings of the shop's own sheens are better.
  *
  * Haze: a straight line in log10 of the gloss, 0 at a full gloss clear (89.14 GU). The figure per decade
- * comes from drawdowns with TOPCOAT; the modelled one (0.0015, about .7 L* on a jet black at 3 GU) is a guess
- * of ours that says so. */
+ * comes from drawdowns with TOPCOAT; the modelled one (0.0015: a jet black at 3 GU gains .0008) is a guess of
+ * ours that says so. */
 #include "paint/surface.h"
 #include <assert.h>
 #include <math.h>
