@@ -129,7 +129,7 @@ double predict_contrast_ratio(const struct shelf *shelf, const double part[], co
 
 static double film_to_hide_over(const struct seen *seen, const struct inner_backing *backing) {
     double low = log(1e-3), high = log(1e3);
-    if (ratio_over(seen, exp(high), backing) < PREDICT_HIDES) return INFINITY;
+    if (ratio_over(seen, exp(high), backing) < PREDICT_HIDES) return (double)INFINITY;
     for (int i = 0; i < 50; i++) {
         const double middle = 0.5 * (low + high);
         if (ratio_over(seen, exp(middle), backing) < PREDICT_HIDES)
@@ -144,8 +144,8 @@ static double film_to_hide_over(const struct seen *seen, const struct inner_back
  * largest film of all. */
 double predict_film_to_hide(const struct shelf *shelf, const double part[], enum geometry geometry,
                             double sheen_gu, const struct spectrum *backings, size_t backing_count) {
-    if (shelf->relative_s) return NAN;
-    const struct film_case any = {.film_um = INFINITY, .geometry = geometry, .sheen_gu = sheen_gu};
+    if (shelf->relative_s) return (double)NAN;
+    const struct film_case any = {.film_um = (double)INFINITY, .geometry = geometry, .sheen_gu = sheen_gu};
     const struct seen seen = seen_of(shelf, part, &any);
     const struct inner_backing white = brought_inside(shelf, geometry, NULL);
     double film_um = film_to_hide_over(&seen, &white);

@@ -100,7 +100,8 @@ static void slopes_by_k_s_and_film_meet_finite_differences(void) {
     struct toner clear = {.k = {0}, .s = {0}};
     struct shelf shelf = {.count = 1, .toner = &clear, .surface = {0.04, 0.6, 0, 0}};
     for (int b = 0; b < BANDS; b++) clear.s[b] = 0.1;
-    const struct film_case opaque = {.film_um = INFINITY, .geometry = GEOMETRY_SCI, .sheen_gu = NAN};
+    const struct film_case opaque = {
+        .film_um = (double)INFINITY, .geometry = GEOMETRY_SCI, .sheen_gu = (double)NAN};
     double by_k[BANDS];
     struct spectrum at;
     predict_ks_slopes(&shelf, &(const double){1}, &opaque, &at, by_k, NULL, NULL);
@@ -120,11 +121,12 @@ static void film_to_hide_meets_its_vectors(void) {
     for (int i = 0; i < 3; i++) {
         struct toner toner;
         const struct shelf shelf = flat_shelf(&toner, row[i][0], row[i][1]);
-        const double one = 1, film_um = predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, NAN, NULL, 0);
+        const double one = 1,
+                     film_um = predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, NULL, 0);
         CHECK_NEAR(film_um, row[i][2], 1e-5);
-        struct film_case film = {.film_um = film_um, .geometry = GEOMETRY_SCI, .sheen_gu = NAN};
+        struct film_case film = {.film_um = film_um, .geometry = GEOMETRY_SCI, .sheen_gu = (double)NAN};
         CHECK_NEAR(predict_contrast_ratio(&shelf, &one, &film), 0.98, 1e-9);
-        film.film_um = INFINITY;
+        film.film_um = (double)INFINITY;
         CHECK_NEAR(predict_contrast_ratio(&shelf, &one, &film), 1, 0);
     }
 }
@@ -173,14 +175,15 @@ static void the_worst_backing_counts(void) {
     shelf.surface = (struct surface){0.04, 0.6, 0, 0};
     struct spectrum brown, bright;
     for (int b = 0; b < BANDS; b++) brown.band[b] = 0.1 + 0.01 * b, bright.band[b] = 0.9;
-    const double one = 1, alone = predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, NAN, NULL, 0);
-    CHECK_NEAR(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, NAN, &brown, 1), alone,
+    const double one = 1, alone = predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, NULL, 0);
+    CHECK_NEAR(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, &brown, 1), alone,
                0); /* between black and white: never worse */
     const struct spectrum both[] = {brown, bright};
-    const double worst = predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, NAN, both, 2);
+    const double worst = predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, both, 2);
     CHECK(worst > alone * 1.02 && worst < alone * 2);
     /* by hand: Y over black and over that backing are .98 apart there */
-    struct film_case film = {.film_um = worst, .geometry = GEOMETRY_SCI, .sheen_gu = NAN, .backing = bright};
+    struct film_case film = {
+        .film_um = worst, .geometry = GEOMETRY_SCI, .sheen_gu = (double)NAN, .backing = bright};
     struct spectrum over_bright, over_black;
     predict_reflectance(&shelf, &one, &film, &over_bright);
     for (int b = 0; b < BANDS; b++) film.backing.band[b] = 0.04; /* reads k1: inner 0 */
@@ -192,16 +195,16 @@ static void what_cannot_hide_says_so(void) {
     struct toner toner;
     struct shelf shelf = flat_shelf(&toner, 1e-7, 1e-6);
     const double one = 1;
-    CHECK(isinf(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, NAN, NULL, 0)));
+    CHECK(isinf(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, NULL, 0)));
     shelf = flat_shelf(&toner, 0, 0);
-    CHECK(isinf(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, NAN, NULL, 0)));
+    CHECK(isinf(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, NULL, 0)));
     shelf = flat_shelf(&toner, 1, 1);
     shelf.relative_s = true;
-    CHECK(isnan(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, NAN, NULL, 0)));
+    CHECK(isnan(predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, NULL, 0)));
     CHECK_NEAR(predict_coats(24, 6), 4, 0);
     CHECK_NEAR(predict_coats(24.1, 6), 5, 0);
     CHECK_NEAR(predict_coats(0.01, 6), 1, 0);
-    CHECK(isinf(predict_coats(INFINITY, 6)) && isnan(predict_coats(NAN, 6)));
+    CHECK(isinf(predict_coats((double)INFINITY, 6)) && isnan(predict_coats((double)NAN, 6)));
 }
 
 /* A thick film is an opaque one; a matt finish lifts black in sce and 45/0, hardly white, and sci only by the
@@ -214,11 +217,12 @@ static void sheen_moves_dark_colours(void) {
         struct shelf shelf = flat_shelf(&toner, dark ? 1 : 1e-4, dark ? 0.01 : 0.3);
         shelf.surface = (struct surface){0.04, 0.6, 0.1, 0};
         for (int g = GEOMETRY_SCI; g <= GEOMETRY_45_0; g++) {
-            struct film_case film = {.film_um = INFINITY, .geometry = (enum geometry)g, .sheen_gu = 2};
+            struct film_case film = {
+                .film_um = (double)INFINITY, .geometry = (enum geometry)g, .sheen_gu = 2};
             predict_reflectance(&shelf, &one, &film, &matt);
             film.sheen_gu = 85;
             predict_reflectance(&shelf, &one, &film, &glossy);
-            film.sheen_gu = NAN;
+            film.sheen_gu = (double)NAN;
             predict_reflectance(&shelf, &one, &film, &bare);
             const double rise = matt.band[0] - glossy.band[0], haze = sheen_haze(2, NULL) * 0.96 * 0.4;
             if (g == GEOMETRY_SCI) CHECK_NEAR(rise, dark ? haze : 0, 1e-4);
