@@ -102,7 +102,7 @@ static void add_pot_toner(const struct bench *b, double kept, struct shelf *with
     const size_t at = b->shelf.count;
     task->least[at] = kept * b->left_sum / b->task->pot_limit_g;
     task->most[at] = 1;
-    task->stock_g[at] = INFINITY;
+    task->stock_g[at] = (double)INFINITY;
     task->require[at] = true;
     task->exclude[at] = false;
     task->binder_low = 0;
@@ -302,7 +302,7 @@ static int by_value(const void *a, const void *b) {
 /* p95 of the difference to the target when the colour is this unsure (256 quasi-random points). */
 static double unsure_de00(struct lab target, struct lab after, const double cov[3][3]) {
     double l[3][3], z[3], de[CLOUD];
-    if (!cholesky3(cov, l)) return NAN;
+    if (!cholesky3(cov, l)) return (double)NAN;
     for (int i = 0; i < CLOUD; i++) {
         normal_point(i + 1, z);
         struct lab moved = after;
@@ -358,7 +358,7 @@ enum status adjust_run(const struct adjust_task *task, struct work *work, struct
     b.left_sum = adjust_remains(task->pot_g, count, task->taken_g, b.left_g);
     correct_shelf(&b);
     struct adjust_result result = {
-        .lacks = -1, .start_over_g = NAN, .fresh_de00 = NAN, .remains_g = b.left_sum};
+        .lacks = -1, .start_over_g = (double)NAN, .fresh_de00 = (double)NAN, .remains_g = b.left_sum};
     struct plan plan;
     status = plan_sparingly(&b, 1, &plan, fault);
     if (status != STATUS_OK) return status;

@@ -165,7 +165,7 @@ enum status learn_run(const struct shelf *shelf, const struct card *result, size
     size_t n = 0;
     for (size_t i = 0; i < results; i++) {
         if (left_out[i])
-            lesson.held_out[i] = NAN;
+            lesson.held_out[i] = (double)NAN;
         else
             kept[n++] = result[i];
     }

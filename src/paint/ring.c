@@ -81,7 +81,7 @@ static enum status make_dab(const struct adjust_task *task, double dab_g, struct
     small.pot_g = pot;
     small.taken_g = 0;
     small.pot_limit_g = 1.5 * dab_g;
-    small.tolerance = INFINITY;
+    small.tolerance = (double)INFINITY;
     small.match.target = (struct reading){.geometry = task->match.film.geometry, .lab = wanted};
     struct adjust_result found;
     const enum status status = adjust_run(&small, work, arena, &found, fault);
