@@ -5,5 +5,6 @@
 #include "flow/operation.h"
 
 operation_paper coat_card_paper;
+operation_paper pour_draw;
 
 #endif

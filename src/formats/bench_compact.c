@@ -104,6 +104,12 @@ static json_t *ks_json(const struct shelf *shelf) {
     return base64_json(bytes, 2 * CURVE_BYTES * shelf->count);
 }
 
+static json_t *off_json(const struct pour_recipe *pour) {
+    if (!pour->has_target) return json_null();
+    const struct lab own = pour_lab(pour, pour->part), t = pour->target;
+    return json_numbers((const double[]){t.l - own.l, t.a - own.a, t.b - own.b}, 3, 3);
+}
+
 json_t *bench_compact(const struct bench_recipe *recipe) {
     const struct pour_recipe *pour = &recipe->pour;
     const struct surface *surface = &pour->shelf.surface;
@@ -117,10 +123,7 @@ json_t *bench_compact(const struct bench_recipe *recipe) {
                                           : json_null());
     const double constants[] = {surface->k1, surface->k2, surface->sheen_return, surface->haze};
     json_put(o, "surface", json_numbers(constants, 4, 5));
-    json_put(o, "target",
-             pour->has_target
-                 ? json_numbers((const double[]){pour->target.l, pour->target.a, pour->target.b}, 3, 3)
-                 : json_null());
+    json_put(o, "off", off_json(pour));
     json_put(o, "backing", backing_json(&pour->film));
     for (size_t i = 0; i < pour->shelf.count; i++)
         json_array_append_new(parts, part_json(&pour->shelf.toner[i], pour->part[i]));
@@ -152,7 +155,7 @@ static enum status read_part(const json_t *p, const char *file, struct pour_reci
     const char *id = text_at(p, 0), *name = text_at(p, 1), *role = text_at(p, 2);
     const char *letter = role && role[0] && !role[1] ? strchr(role_letters, role[0]) : NULL;
     const bool numbers = number_at(p, 3, 1e-9, 1.000001, &pour->part[pour->shelf.count]) &&
-                         number_at(p, 4, 0, 25, &toner->density_g_ml) && number_at(p, 5, 0, 10, &toner->bend);
+                         number_at(p, 4, 0, 25, &toner->density_g_ml) && number_at(p, 5, 0, 1, &toner->bend);
     if (!id || !name || !letter || !numbers || strlen(id) >= TONER_ID_MAX)
         return FAULT(fault, BENCH_COMPACT_PART, file, COUNT_TEXT((long long)pour->shelf.count + 1));
     snprintf(toner->id, sizeof toner->id, "%s", id);
@@ -217,6 +220,19 @@ static enum status read_film(const json_t *compact, const char *file, struct pou
     return STATUS_OK;
 }
 
+static enum status read_off(const json_t *compact, const char *file, struct pour_recipe *pour,
+                            struct fault *fault) {
+    double off[3];
+    if (!json_is_array(json_object_get(compact, "off")) || !pour->shelf.count) return STATUS_OK;
+    const enum status status =
+        json_get_numbers(compact, "off", 3, -300, 300, (struct json_place){file, "recipe"}, off, fault);
+    if (status != STATUS_OK) return status;
+    const struct lab own = pour_lab(pour, pour->part);
+    pour->has_target = true;
+    pour->target = (struct lab){own.l + off[0], own.a + off[1], own.b + off[2], own.view};
+    return STATUS_OK;
+}
+
 enum status bench_compact_read(const json_t *compact, const char *file, struct arena *arena,
                                struct bench_recipe *out, struct fault *fault) {
     enum status status = json_check_kind(compact, "recipe", file, fault);
@@ -224,14 +240,8 @@ enum status bench_compact_read(const json_t *compact, const char *file, struct a
     if (status == STATUS_OK) status = read_parts(compact, file, arena, &out->pour, fault);
     if (status == STATUS_OK) status = read_curves(compact, file, &out->pour, fault);
     if (status != STATUS_OK) return status;
-    const json_t *target = json_object_get(compact, "target"), *name = json_object_get(compact, "name");
+    const json_t *name = json_object_get(compact, "name");
     if (json_is_string(name))
         out->name = arena_text(arena, json_string_value(name), json_string_length(name));
-    if (!json_is_array(target)) return STATUS_OK;
-    double lab[3];
-    status =
-        json_get_numbers(compact, "target", 3, -200, 200, (struct json_place){file, "recipe"}, lab, fault);
-    out->pour.has_target = true;
-    out->pour.target = (struct lab){lab[0], lab[1], lab[2], {LIGHT_D65, OBSERVER_10}};
-    return status;
+    return read_off(compact, file, &out->pour, fault);
 }

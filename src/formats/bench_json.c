@@ -80,7 +80,7 @@ static enum status read_toner(const struct source *source, const json_t *t, stru
     if (status == STATUS_OK) status = json_get_text(t, "role", place, &role, fault);
     if (status == STATUS_OK)
         status = json_get_number_or(t, "density_g_ml", .1, 25, 0, place, &out->density_g_ml, fault);
-    if (status == STATUS_OK) status = json_get_number_or(t, "bend", 0, 10, 0, place, &out->bend, fault);
+    if (status == STATUS_OK) status = json_get_number_or(t, "bend", 0, 1, 0, place, &out->bend, fault);
     if (status == STATUS_OK) status = json_get_numbers(t, "k", BANDS, 0, 1e6, place, out->k, fault);
     if (status == STATUS_OK) status = json_get_numbers(t, "s", BANDS, 0, 1e6, place, out->s, fault);
     if (status != STATUS_OK) return status;

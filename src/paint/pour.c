@@ -241,7 +241,7 @@ void pour_plan_make(const struct pour_task *task, struct pour_plan *plan) {
         fraction[i] = 1;
         plan->toner_g[i] = recipe->part[i] * task->batch_g;
     }
-    plan->lab = pour_lab(recipe, plan->toner_g);
+    plan->lab = plan->grid_lab = pour_lab(recipe, plan->toner_g);
     if (recipe->has_target) plan->recipe_de00 = difference_de00(recipe->target, plan->lab);
     const double used = recipe->has_target ? plan->recipe_de00 : 0;
     plan->allowance_de00 = fmax(task->tolerance_de00 - used, ALLOWANCE_LEAST * task->tolerance_de00);
@@ -253,5 +253,6 @@ void pour_plan_make(const struct pour_task *task, struct pour_plan *plan) {
     put_on_grid(task, plan);
     drop_empty_steps(plan);
     run_readings(recipe, plan);
+    plan->grid_lab = pour_lab(recipe, plan->toner_g);
     pour_window_set(task, plan);
 }

@@ -58,6 +58,7 @@ struct pour_plan {
     double toner_g[RECIPE_TONERS_MOST]; /* on the scale's grid; whichever way it is poured */
     double total_g;
     struct lab lab;        /* of the recipe as predicted, D65/10 */
+    struct lab grid_lab;   /* of the grams as they stand in the steps */
     double recipe_de00;    /* to the target; NAN without one */
     double allowance_de00; /* what pouring may cost */
     double worst_de00;     /* when every window is missed in the worst way */
@@ -79,8 +80,9 @@ void pour_plan_make(const struct pour_task *task, struct pour_plan *plan);
 struct pour_state {
     double in_pot_g[RECIPE_TONERS_MOST]; /* what was poured less what was taken */
     double reading_g;                    /* of the scale now, the cup left on it */
-    double keep; /* the part of what was poured that is still there: the plan shrinks by it */
-    int next;    /* the step to do; -1 when all is in */
+    double keep;                /* the part of what was poured that is still there: the plan shrinks by it */
+    bool done[POUR_STEPS_MOST]; /* by step */
+    int next;                   /* the step to do; -1 when all is in */
     double next_g, next_reading_g;
     bool over[RECIPE_TONERS_MOST]; /* poured past its window */
     bool any_over;

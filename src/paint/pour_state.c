@@ -50,7 +50,8 @@ static void find_next(const struct pour_task *task, const struct pour_plan *plan
     state->next = -1;
     for (size_t j = plan->count; j-- > 0;) {
         const double left = remaining(task, plan, state, j), slack = 1e-6 * task->scale.step_g;
-        if (left <= plan->step[j].minus_g + slack || left < .5 * task->scale.step_g) continue;
+        state->done[j] = left <= plan->step[j].minus_g + slack || left < .5 * task->scale.step_g;
+        if (state->done[j]) continue;
         state->next = (int)j;
         state->next_g = weighing_round(&task->scale, left);
     }

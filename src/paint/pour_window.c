@@ -23,6 +23,7 @@
 #include <string.h>
 
 static const double BED_SLIP_G = .02, CAP_DROP_G = .05, CAP_PART = .05, CAP_MOST_G = .5;
+static const double SHARE_LEAST = .02; /* of the allowance: under it the curvature counts, not the slope */
 enum { SHRINKS_MOST = 12 };
 
 double pour_answer_size(const struct pour_answer *answer) {
@@ -96,10 +97,12 @@ bool pour_window_wanted(const struct pour_task *task, const struct pour_plan *pl
                         double cost[]) {
     double inside = 0, outside = 64; /* 64 slips: every cap is reached long before */
     cost_per_gram(task, plan, cost);
-    if (windows_at(task, plan, cost, 0, window_g) > plan->allowance_de00) return false;
+    const double allowance =
+        plan->allowance_de00 - difference_de00(plan->lab, plan->grid_lab); /* the grid has had its part */
+    if (windows_at(task, plan, cost, 0, window_g) > allowance) return false;
     for (int i = 0; i < 50; i++) {
         const double middle = .5 * (inside + outside);
-        if (windows_at(task, plan, cost, middle, window_g) <= plan->allowance_de00)
+        if (windows_at(task, plan, cost, middle, window_g) <= allowance)
             inside = middle;
         else
             outside = middle;
@@ -114,10 +117,10 @@ static double single_miss(const struct pour_task *task, const struct pour_plan *
     double mass[RECIPE_TONERS_MOST];
     memcpy(mass, plan->toner_g, recipe->shelf.count * sizeof *mass);
     pour_add(recipe, plan->step[j].toner, plan->step[j].let_down.fraction, g, mass);
-    const double alone = difference_de00(plan->lab, pour_lab(recipe, mass));
+    const double alone = difference_de00(plan->grid_lab, pour_lab(recipe, mass));
     if (j + 1 == plan->count) return alone;
     pour_add(recipe, plan->step[j + 1].toner, plan->step[j + 1].let_down.fraction, -g, mass);
-    return fmax(alone, difference_de00(plan->lab, pour_lab(recipe, mass)));
+    return fmax(alone, difference_de00(plan->grid_lab, pour_lab(recipe, mass)));
 }
 
 static double side_within(const struct pour_task *task, const struct pour_plan *plan, size_t j, double window,
@@ -175,7 +178,8 @@ static void set_step(const struct pour_task *task, struct pour_plan *plan, size_
 static void set_all(const struct pour_task *task, struct pour_plan *plan, const double wanted[],
                     const double cost[], double shrink) {
     for (size_t j = 0; j < plan->count; j++)
-        set_step(task, plan, j, shrink * wanted[j], shrink * wanted[j] * cost[j]);
+        set_step(task, plan, j, shrink * wanted[j],
+                 fmax(shrink * wanted[j] * cost[j], SHARE_LEAST * plan->allowance_de00));
     plan->worst_de00 = worst_corner(task, plan);
 }
 

@@ -23,7 +23,14 @@
 #include <math.h>
 #include <string.h>
 
-enum { UNKNOWNS_MOST = RECIPE_TONERS_MOST, ROWS = 4, STEPS_MOST = 40, HALVINGS = 12, BISECTIONS = 14 };
+enum {
+    UNKNOWNS_MOST = RECIPE_TONERS_MOST,
+    ROWS = 4,
+    STEPS_MOST = 40,
+    HALVINGS = 12,
+    BISECTIONS = 14,
+    GROWTHS = 40
+};
 static const double SUM_WEIGHT = 1e3, RIDGE = 1e-3, GAIN_LEAST = 1e-6;
 
 struct problem {
@@ -117,22 +124,36 @@ static void report(const struct problem *problem, struct rescue *out) {
     out->fits = out->total_g <= problem->task->pot_g + 1e-6 * problem->task->scale.step_g;
 }
 
-static double whole_exact(const struct problem *problem, double add_g[]) {
+static double least_total(const struct problem *problem) {
     const double *in = problem->state->in_pot_g, *part = problem->task->recipe->part;
     double total = planned_total(problem);
     for (size_t i = 0; i < problem->count; i++) total = fmax(total, in[i] / part[i]);
-    for (size_t i = 0; i < problem->count; i++) add_g[i] = fmax(0, total * part[i] - in[i]);
     return total;
 }
 
+static void whole_exact(const struct problem *problem, double total, double add_g[]) {
+    for (size_t i = 0; i < problem->count; i++)
+        add_g[i] = fmax(0, total * problem->task->recipe->part[i] - problem->state->in_pot_g[i]);
+}
+
+/* A pot that is a little larger may fall better on the scale's grid: the smallest that restores the colour is
+ * taken, looked for within 1 % of the additions first, then within 10 %; else the least. */
 void rescue_whole(const struct pour_task *task, const struct pour_state *state, struct rescue *out) {
     struct problem problem;
-    double exact[RECIPE_TONERS_MOST];
     problem_set(&problem, task, state);
-    whole_exact(&problem, exact);
-    *out = (struct rescue){0};
-    put_on_grid(&problem, exact, INFINITY, out->add_g);
-    report(&problem, out);
+    const double least = least_total(&problem), added = least - sum(state->in_pot_g, problem.count);
+    for (int i = 0; i <= GROWTHS; i++) {
+        double exact[RECIPE_TONERS_MOST];
+        struct rescue tried = {0};
+        const double more = i <= GROWTHS / 2 ? .01 * added * i / (GROWTHS / 2)
+                                             : .10 * added * (i - GROWTHS / 2) / (GROWTHS / 2);
+        whole_exact(&problem, least + more, exact);
+        put_on_grid(&problem, exact, INFINITY, tried.add_g);
+        report(&problem, &tried);
+        if (i > 0 && !tried.fits) return;
+        if (i == 0 || tried.de00 <= RESCUE_RESTORED_DE00) *out = tried;
+        if (tried.de00 <= RESCUE_RESTORED_DE00) return;
+    }
 }
 
 /* The four residuals of a pot: three of colour in the metric of dE00, one of the film. */
@@ -258,7 +279,7 @@ static double descend(const struct problem *problem, double x[]) {
 static double best_of_weight(struct problem *problem, double most_g, double best[]) {
     double start[2][RECIPE_TONERS_MOST], least = INFINITY;
     problem->most_g = most_g;
-    whole_exact(problem, start[0]);
+    whole_exact(problem, least_total(problem), start[0]);
     for (size_t i = 0; i < problem->count; i++)
         start[1][i] = fmax(0, problem->state->stay_mass_g[i] - problem->state->in_pot_g[i]);
     for (int s = 0; s < 2; s++) {

@@ -1,0 +1,125 @@
+/* The pour sheet from the JSON of a pour. */
+#include "base/memory.h"
+#include "flow/papers.h"
+#include "flow/pour_reply.h"
+#include "formats/json_out.h"
+#include "report/pour_sheet.h"
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+static double number(const json_t *object, const char *key) {
+    return json_number_value(json_object_get(object, key));
+}
+
+static const char *text_of(const json_t *object, const char *key) {
+    const char *value = json_string_value(json_object_get(object, key));
+    return value ? value : "";
+}
+
+static const char *formatted(struct arena *arena, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static const char *formatted(struct arena *arena, const char *format, ...) {
+    char line[600];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(line, sizeof line, format, args);
+    va_end(args);
+    return arena_text(arena, line, strlen(line));
+}
+
+static struct lab lab_of_json(const json_t *array) {
+    return (struct lab){json_number_value(json_array_get(array, 0)),
+                        json_number_value(json_array_get(array, 1)),
+                        json_number_value(json_array_get(array, 2)),
+                        {LIGHT_D65, OBSERVER_10}};
+}
+
+static void read_spectrum(const json_t *array, struct spectrum *out) {
+    for (size_t b = 0; b < BANDS; b++) out->band[b] = json_number_value(json_array_get(array, b));
+}
+
+static const char *detail_of(const json_t *step, int digits, struct arena *arena) {
+    const json_t *l = json_object_get(step, "let_down");
+    if (json_is_object(l))
+        return formatted(arena, "let down: %.*f g in %.*f g %s", digits, number(l, "toner_g"), digits,
+                         number(l, "binder_g"), text_of(l, "binder"));
+    const char *part = text_of(step, "part");
+    const char *which = strcmp(part, "first") == 0  ? "first part"
+                        : strcmp(part, "rest") == 0 ? "the rest"
+                                                    : "";
+    if (!json_is_number(json_object_get(step, "ml"))) return which;
+    return formatted(arena, "%s%s%.2f ml", which, *which ? ", " : "", number(step, "ml"));
+}
+
+static void fill_steps(const json_t *reply, struct arena *arena, struct pour_sheet *sheet) {
+    const json_t *steps = json_object_get(reply, "steps");
+    for (size_t i = 0; i < json_array_size(steps) && i < SHEET_STEPS_MOST; i++) {
+        const json_t *step = json_array_get(steps, i);
+        sheet->step[sheet->step_count++] =
+            (struct sheet_step){.name = text_of(step, "name"),
+                                .detail = detail_of(step, sheet->decimals, arena),
+                                .pour_g = number(step, "g"),
+                                .reading_g = number(step, "to_reading_g"),
+                                .minus_g = number(step, "window_minus_g"),
+                                .plus_g = number(step, "window_plus_g")};
+    }
+}
+
+static void fill_colours(const json_t *reply, struct pour_sheet *sheet) {
+    const json_t *target = json_object_get(reply, "target"),
+                 *prediction = json_object_get(reply, "prediction");
+    sheet->has_target = json_is_object(target);
+    sheet->target_lab = lab_of_json(json_object_get(target, "lab"));
+    sheet->predicted_lab = lab_of_json(json_object_get(prediction, "lab"));
+    sheet->has_target_curve = json_is_array(json_object_get(target, "reflectance"));
+    read_spectrum(json_object_get(target, "reflectance"), &sheet->target);
+    read_spectrum(json_object_get(prediction, "reflectance"), &sheet->predicted);
+    sheet->de00 =
+        json_is_number(json_object_get(reply, "recipe_de00")) ? number(reply, "recipe_de00") : (double)NAN;
+}
+
+static void fill_spray(const json_t *reply, struct pour_sheet *sheet) {
+    const json_t *spray = json_object_get(reply, "spray"), *additions = json_object_get(spray, "additions");
+    sheet->spray_g = number(spray, "spray_g");
+    for (size_t i = 0; i < json_array_size(additions) && i < SHEET_ADDITIONS_MOST; i++) {
+        const json_t *a = json_array_get(additions, i);
+        sheet->addition[sheet->addition_count++] =
+            (struct sheet_addition){text_of(a, "what"), number(a, "percent"), number(a, "g")};
+    }
+}
+
+static void fill_cautions(const json_t *reply, struct pour_sheet *sheet) {
+    static const char *const lists[] = {"notes", "cautions"};
+    for (int l = 0; l < 2; l++) {
+        const json_t *list = json_object_get(reply, lists[l]);
+        for (size_t i = 0; i < json_array_size(list) && sheet->caution_count < SHEET_CAUTIONS_MOST; i++)
+            sheet->caution[sheet->caution_count++] = text_of(json_array_get(list, i), "text");
+    }
+}
+
+enum status pour_draw(const json_t *reply, enum paper paper, struct text *out, struct fault *fault) {
+    (void)paper; /* PDF is the only one in the table */
+    struct arena *arena = arena_new();
+    struct text qr = {0};
+    bench_compact_text(json_object_get(reply, "recipe"), &qr);
+    const struct scale scale = {number(reply, "scale_step_g"), 0};
+    struct pour_sheet sheet = {.title = text_of(reply, "name"),
+                               .decimals = weighing_decimals(&scale),
+                               .total_g = number(reply, "total_g"),
+                               .qr = qr.data ? qr.data : ""};
+    if (!*sheet.title) sheet.title = word_sentence(WORD_SHEET_UNNAMED);
+    const double rank = number(reply, "rank");
+    sheet.subtitle = rank > 0 ? formatted(arena, "recipe %.0f, scale %g g, zeroed once", rank, scale.step_g)
+                              : formatted(arena, "scale %g g, zeroed once", scale.step_g);
+    fill_steps(reply, arena, &sheet);
+    fill_colours(reply, &sheet);
+    fill_spray(reply, &sheet);
+    fill_cautions(reply, &sheet);
+    const enum status status = pour_sheet_draw(&sheet, PAGE_PDF, out, fault);
+    text_free(&qr);
+    arena_free(arena);
+    return status;
+}
