@@ -36,7 +36,7 @@ struct sample_build {
     size_t group_first, negatives;
     bool has_values;
     struct extreme high, low;
-    struct band_value *grid; /* scratch */
+    struct sampled *lamp; /* NULL: the spectra are reflectances */
 };
 
 struct sample_build *build_start(const char *file, enum geometry assumed, struct arena *arena,
@@ -47,9 +47,13 @@ struct sample_build *build_start(const char *file, enum geometry assumed, struct
     build->assumed = assumed;
     build->out = out;
     build->note = arena_need(arena, NOTES_MOST, sizeof *build->note);
-    build->grid = arena_need(arena, COLUMNS_MOST, sizeof *build->grid);
     *out = (struct sample_file){.name = file};
     return build;
+}
+
+void build_lamp(struct sample_build *build, struct sampled *lamp) {
+    build->lamp = lamp;
+    *lamp = (struct sampled){0};
 }
 
 size_t build_count(const struct sample_build *build) {
@@ -276,10 +280,27 @@ static enum status check_value(const struct sample_build *build, const struct ba
     return STATUS_OK;
 }
 
+static enum status keep_lamp(struct sample_build *build, const struct band_value *value, size_t count,
+                             struct fault *fault) {
+    const char *line = COUNT_TEXT(value[0].line);
+    if (build->lamp->count) return FAULT(fault, LAMP_TWICE, build->file, line);
+    double *power = arena_need(build->arena, count, sizeof *power);
+    for (size_t i = 0; i < count; i++) {
+        power[i] = value[i].value;
+        if (!(power[i] >= 0 && power[i] <= 1e30))
+            return FAULT(fault, LAMP_VALUE, build->file, COUNT_TEXT(value[i].line), COLUMN_TEXT(&value[i]),
+                         NUMBER_TEXT(power[i]));
+    }
+    const double step = (value[count - 1].nm - value[0].nm) / (double)(count - 1);
+    *build->lamp = (struct sampled){value[0].nm, step, count, power};
+    return STATUS_OK;
+}
+
 enum status build_spectrum(struct sample_build *build, struct sample *sample, struct band_value *value,
                            size_t count, struct fault *fault) {
     enum status status = build_grid(build, value, count, fault);
     if (status != STATUS_OK) return status;
+    if (build->lamp) return keep_lamp(build, value, count, fault);
     assert(count <= BANDS_MOST); /* 340..830 by 1 nm at least */
     double raw[BANDS_MOST];
     for (size_t i = 0; i < count; i++) {

@@ -42,6 +42,9 @@ struct sample_build;
 struct sample_build *build_start(const char *file, enum geometry assumed, struct arena *arena,
                                  struct sample_file *out);
 
+/* The spectra are those of lamps: no scale, no upper limit; the one spectrum of the file goes to *lamp. */
+void build_lamp(struct sample_build *build, struct sampled *lamp);
+
 /* Samples between group and group_end share one scale and one struct sample_about. */
 void build_group(struct sample_build *build, const struct sample_about *about);
 /* What the next samples of the open group are about; its scale stays one. */

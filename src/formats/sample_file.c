@@ -1,6 +1,7 @@
 /* Which format is it? '<' begins XML, '{' or '[' JSON; a line that begins with BEGIN_DATA makes CGATS;
  * everything else is CSV. */
 #include "formats/sample_file.h"
+#include "formats/lamp_file.h"
 #include "formats/sample_readers.h"
 #include <string.h>
 
@@ -15,6 +16,20 @@ static enum status read_by_content(const struct bytes *bytes, struct sample_buil
     if (first == '{' || first == '[') return *format = "JSON", sample_json_read(build, bytes, arena, fault);
     if (cgats_is(&text)) return *format = "CGATS", cgats_read(build, &text, arena, fault);
     return *format = "CSV", sample_csv_read(build, &text, arena, fault);
+}
+
+enum status lamp_file_read(const struct bytes *bytes, struct arena *arena, struct sampled *out,
+                           struct fault *fault) {
+    const char *format = "text";
+    struct sample_file file;
+    struct sampled lamp;
+    struct sample_build *build = build_start(bytes->name, GEOMETRY_UNKNOWN, arena, &file);
+    build_lamp(build, &lamp);
+    const enum status status = read_by_content(bytes, build, arena, &format, fault);
+    if (status != STATUS_OK) return status;
+    if (lamp.count == 0) return FAULT(fault, LAMP_NONE, bytes->name, format);
+    *out = lamp;
+    return STATUS_OK;
 }
 
 enum status sample_file_read(const struct bytes *bytes, enum geometry geometry, struct arena *arena,

@@ -74,7 +74,12 @@ const char *text_in_shown(char out[72], const char *s) {
     const bool cut = n > 60;
     if (cut) n = 60;
     while (cut && n > 0 && ((unsigned char)s[n] & 0xC0) == 0x80) n--;
-    for (size_t i = 0; i < n; i++) out[i] = (unsigned char)s[i] < 0x20 || s[i] == 0x7F ? '?' : s[i];
+    /* A text that a library has cut within a character must not spoil the sentence. */
+    const bool whole = text_is_utf8(s, n);
+    for (size_t i = 0; i < n; i++) {
+        const unsigned char c = (unsigned char)s[i];
+        out[i] = c < 0x20 || c == 0x7F || (c >= 0x80 && !whole) ? '?' : s[i];
+    }
     memcpy(out + n, cut ? "..." : "", cut ? 4 : 1);
     return out;
 }

@@ -31,6 +31,14 @@ static void what_rfc_8259_forbids_is_refused(void) {
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) CHECK(read_text(bad[i]) == STATUS_INPUT);
 }
 
+/* Found by json_fuzz and about_fuzz: the parser's own message ends within a character. */
+static void a_message_of_the_parser_cut_within_a_character_is_mended(void) {
+    CHECK(read_text("{\"\x8A"
+                    "e\xFF\\\xFF\"\x8A"
+                    "e\xFF\xFF\xFFt\"") == STATUS_INPUT);
+    CHECK(text_is_utf8(fault.text, strlen(fault.text)));
+}
+
 static void a_mark_and_utf16_are_read(void) {
     CHECK(read_text("\xEF\xBB\xBF{\"a\":1}") == STATUS_OK);
     static const unsigned char wide[] = {0xFF, 0xFE, '{', 0, '"', 0, 'a', 0, '"', 0, ':', 0, '2', 0, '}', 0};
@@ -98,6 +106,7 @@ static void values_are_typed_and_bounded_and_named_by_their_path(void) {
 int main(void) {
     RUN(a_complaint_names_file_line_and_column);
     RUN(what_rfc_8259_forbids_is_refused);
+    RUN(a_message_of_the_parser_cut_within_a_character_is_mended);
     RUN(a_mark_and_utf16_are_read);
     RUN(depth_and_number_of_values_are_bounded);
     RUN(a_kind_is_one_of_those_asked_for);

@@ -1,5 +1,6 @@
 /* Values: the 10 nm sample of ASTM E308 (31 bands), written in every way that is read (tests/data/formats).
  */
+#include "formats/lamp_file.h"
 #include "read_help.h"
 
 static const double e308[BANDS] = {.0641, .0654, .0645, .0605, .0562, .0543, .0537, .0541,
@@ -292,6 +293,28 @@ static void our_own_json_comes_back(void) {
     CHECK(fault.word == WORD_JSON_LIST_LENGTH);
 }
 
+static enum status read_lamp(const char *text, struct sampled *lamp) {
+    start_afresh();
+    return lamp_file_read(&(struct bytes){(const unsigned char *)text, strlen(text), "lamp"}, arena, lamp,
+                          &fault);
+}
+
+static void a_lamp_keeps_its_own_grid_and_scale(void) {
+    struct sampled lamp;
+    struct text text = {0};
+    for (int nm = 380; nm <= 730; nm += 5) text_format(&text, "%d,%d\n", nm, nm * 10);
+    CHECK(read_lamp(text.data, &lamp) == STATUS_OK);
+    CHECK(lamp.count == 71 && lamp.first_nm == 380 && lamp.step_nm == 5 && lamp.value[70] == 7300);
+    text.data[text.length - 5] = '-';
+    CHECK(read_lamp(text.data, &lamp) == STATUS_INPUT);
+    text_free(&text);
+    CHECK(read_lamp(TABLE("", "1 " FLAT_31 "\n2 " FLAT_31 "\n"), &lamp) == STATUS_INPUT);
+    CHECK(fault.word == WORD_LAMP_TWICE);
+    CHECK(read_lamp("{\"kind\":\"reading\",\"lab\":[1,2,3],\"illuminant\":\"D65\",\"observer\":10}", &lamp) ==
+          STATUS_INPUT);
+    CHECK(fault.word == WORD_LAMP_NONE);
+}
+
 int main(void) {
     RUN(every_spelling_of_a_spectral_column_is_read);
     RUN(the_scale_is_told_by_keyword_before_magnitude);
@@ -309,6 +332,7 @@ int main(void) {
     RUN(lab_under_another_light_is_refused_and_not_adapted);
     RUN(a_repeated_id_is_refused_only_when_it_is_picked);
     RUN(our_own_json_comes_back);
+    RUN(a_lamp_keeps_its_own_grid_and_scale);
     arena_free(arena);
     return check_done();
 }
