@@ -17,6 +17,23 @@ void shelf_shift(const struct shelf *shelf, enum card_state state, struct spectr
     }
 }
 
+static const char *const role_names[ROLE_COUNT] = {"colour", "binder", "white", "black"};
+
+const char *toner_role_name(enum toner_role role) {
+    return role_names[role];
+}
+
+bool toner_role_from_name(const char *name, enum toner_role *out) {
+    for (int i = 0; i < ROLE_COUNT; i++)
+        if (strcmp(name, role_names[i]) == 0) return *out = (enum toner_role)i, true;
+    return false;
+}
+
+bool toner_id_is_good(const char *id) {
+    const size_t n = strlen(id);
+    return n > 0 && n < TONER_ID_MAX && strspn(id, "abcdefghijklmnopqrstuvwxyz0123456789-") == n;
+}
+
 int shelf_find(const struct shelf *shelf, const char *id) {
     for (size_t i = 0; i < shelf->count; i++)
         if (strcmp(shelf->toner[i].id, id) == 0) return (int)i;

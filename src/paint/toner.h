@@ -4,7 +4,10 @@
 
 #include "paint/surface.h"
 
-enum toner_role { ROLE_COLOUR, ROLE_BINDER, ROLE_WHITE, ROLE_BLACK };
+enum toner_role { ROLE_COLOUR, ROLE_BINDER, ROLE_WHITE, ROLE_BLACK, ROLE_COUNT };
+const char *toner_role_name(enum toner_role role); /* "colour", "binder", "white", "black" */
+bool toner_role_from_name(const char *name, enum toner_role *out);
+bool toner_id_is_good(const char *id); /* 1 to 47 of a-z, 0-9 and - */
 
 enum { TONER_ID_MAX = 48, TONER_NAME_MAX = 96, SHELF_MOST = 64 };
 

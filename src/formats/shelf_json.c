@@ -1,0 +1,249 @@
+/* A shelf as JSON:
+ *
+ *     {"russet", "kind": "toners", "format": 1,
+ *      "geometry": "sci", "surface": {"k1", "k2", "sheen_return"}, "topcoat": {"haze_per_decade"} or null,
+ *      "relative_s": false, "currency": "EUR" or null,
+ *      "toners": {"white": {"name", "lot", "role", "density_g_ml", "price_minor_per_kg", "solids", "bend",
+ * "strength_sd", "k": [31], "s": [31]}, ...}, "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
+ *
+ * The order of the toners is the order of the shelf. What is not known is null. K and S have 9 significant
+ * digits: a shelf that was written and read again is the same to them, and writing it once more gives the
+ * same bytes. */
+#include "formats/shelf_json.h"
+#include "formats/json_in.h"
+#include "formats/json_out.h"
+#include "formats/text_in.h"
+#include <math.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { DIGITS_KNOWN = -9 };
+
+static void put_known(json_t *object, const char *key, double value, bool known) {
+    if (known)
+        json_put_number(object, key, value, DIGITS_KNOWN);
+    else
+        json_put_null(object, key);
+}
+
+static json_t *toner_json(const struct toner *toner) {
+    json_t *t = json_object();
+    json_put_text(t, "name", toner->name);
+    json_put_text(t, "lot", toner->lot[0] ? toner->lot : NULL);
+    json_put_text(t, "role", toner_role_name(toner->role));
+    put_known(t, "density_g_ml", toner->density_g_ml, toner->density_g_ml > 0);
+    if (toner->price_minor_per_kg >= 0)
+        json_put_count(t, "price_minor_per_kg", toner->price_minor_per_kg);
+    else
+        json_put_null(t, "price_minor_per_kg");
+    put_known(t, "solids", toner->solids, toner->solids > 0);
+    json_put_number(t, "bend", toner->bend, DIGITS_KNOWN);
+    put_known(t, "strength_sd", toner->strength_sd, toner->strength_sd > 0);
+    json_put(t, "k", json_numbers(toner->k, BANDS, DIGITS_KS));
+    json_put(t, "s", json_numbers(toner->s, BANDS, DIGITS_KS));
+    return t;
+}
+
+static json_t *surface_json(const struct surface *surface) {
+    json_t *s = json_object();
+    json_put_number(s, "k1", surface->k1, DIGITS_KNOWN);
+    json_put_number(s, "k2", surface->k2, DIGITS_KNOWN);
+    json_put_number(s, "sheen_return", surface->sheen_return, DIGITS_KNOWN);
+    return s;
+}
+
+static json_t *topcoat_json(const struct topcoat *topcoat) {
+    if (!topcoat->measured) return json_null();
+    json_t *t = json_object();
+    json_put_number(t, "haze_per_decade", topcoat->haze_per_decade, DIGITS_KNOWN);
+    return t;
+}
+
+static void put_shifts(json_t *object, const struct shelf *shelf) {
+    json_t *shifts = json_object();
+    for (int i = STATE_DRY; i < STATE_COUNT; i++) {
+        const struct shift *shift = &shelf->shift[i];
+        if (shift->pairs <= 0) continue;
+        json_t *s = json_object();
+        json_put(s, "ln_r", json_numbers(shift->ln_r, SHIFT_TERMS, DIGITS_KNOWN));
+        json_put_number(s, "sd", shift->sd, DIGITS_KNOWN);
+        json_put_count(s, "pairs", shift->pairs);
+        json_put(shifts, card_state_name((enum card_state)i), s);
+    }
+    if (json_object_size(shifts) > 0)
+        json_put(object, "shifts", shifts);
+    else
+        json_decref(shifts);
+}
+
+void shelf_put(json_t *object, const struct shelf *shelf) {
+    json_put_text(object, "geometry", geometry_name(shelf->geometry));
+    json_put(object, "surface", surface_json(&shelf->surface));
+    json_put(object, "topcoat", topcoat_json(&shelf->topcoat));
+    json_put_flag(object, "relative_s", shelf->relative_s);
+    json_put_text(object, "currency", shelf->currency[0] ? shelf->currency : NULL);
+    json_t *toners = json_object();
+    for (size_t i = 0; i < shelf->count; i++)
+        json_put(toners, shelf->toner[i].id, toner_json(&shelf->toner[i]));
+    json_put(object, "toners", toners);
+    put_shifts(object, shelf);
+}
+
+/* ---- and back ---- */
+
+static bool is_left_out(const json_t *object, const char *key) {
+    const json_t *value = json_object_get(object, key);
+    return !value || json_is_null(value);
+}
+
+/* A text that fits its place; "" when it is left out or null. */
+static enum status read_text(const json_t *object, const char *key, struct json_place place, char *out,
+                             size_t room, struct fault *fault) {
+    const char *text = "";
+    out[0] = 0;
+    if (is_left_out(object, key)) return STATUS_OK;
+    const enum status status = json_get_text(object, key, place, &text, fault);
+    if (status != STATUS_OK) return status;
+    if (strlen(text) >= room)
+        return FAULT(fault, SHELF_TEXT_LONG, place.file, place.path, key, COUNT_TEXT((long long)room - 1));
+    memcpy(out, text, strlen(text) + 1);
+    return STATUS_OK;
+}
+
+static enum status read_labels(const json_t *t, struct json_place place, struct toner *toner,
+                               struct fault *fault) {
+    const char *role;
+    enum status status = read_text(t, "name", place, toner->name, sizeof toner->name, fault);
+    if (status == STATUS_OK) status = read_text(t, "lot", place, toner->lot, sizeof toner->lot, fault);
+    if (status == STATUS_OK) status = json_get_text(t, "role", place, &role, fault);
+    if (status != STATUS_OK) return status;
+    if (toner->name[0] == 0) snprintf(toner->name, sizeof toner->name, "%s", toner->id);
+    if (toner_role_from_name(role, &toner->role)) return STATUS_OK;
+    return FAULT(fault, SHELF_ROLE, place.file, place.path, SHOWN_TEXT(role));
+}
+
+static enum status read_numbers(const json_t *t, struct json_place place, struct toner *toner,
+                                struct fault *fault) {
+    double price = -1;
+    enum status status =
+        json_get_number_or(t, "density_g_ml", 0.1, 25, 0, place, &toner->density_g_ml, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(t, "price_minor_per_kg", 0, 1e12, -1, place, &price, fault);
+    if (status == STATUS_OK) status = json_get_number_or(t, "solids", 0, 1, 0, place, &toner->solids, fault);
+    if (status == STATUS_OK) status = json_get_number_or(t, "bend", 0, 1, 0, place, &toner->bend, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(t, "strength_sd", 0, 10, 0, place, &toner->strength_sd, fault);
+    if (status == STATUS_OK) status = json_get_numbers(t, "k", BANDS, 0, 1e6, place, toner->k, fault);
+    if (status == STATUS_OK) status = json_get_numbers(t, "s", BANDS, 0, 1e6, place, toner->s, fault);
+    toner->price_minor_per_kg = llround(price);
+    return status;
+}
+
+static enum status read_toner(const json_t *t, const char *id, const char *file, struct toner *toner,
+                              struct fault *fault) {
+    if (!toner_id_is_good(id)) return FAULT(fault, SHELF_TONER_ID, file, SHOWN_TEXT(id));
+    char path[TONER_ID_MAX + 8];
+    snprintf(path, sizeof path, "toners.%s", id);
+    const struct json_place place = {file, path};
+    if (!json_is_object(t)) return FAULT(fault, SHELF_TONER_NOT_OBJECT, file, path);
+    snprintf(toner->id, sizeof toner->id, "%s", id);
+    const enum status status = read_labels(t, place, toner, fault);
+    return status == STATUS_OK ? read_numbers(t, place, toner, fault) : status;
+}
+
+static enum status read_toners(const json_t *root, const char *file, struct arena *arena, struct shelf *out,
+                               struct fault *fault) {
+    json_t *toners = json_object_get(root, "toners");
+    const size_t count = json_object_size(toners);
+    if (count == 0) return FAULT(fault, SHELF_NO_TONERS, file);
+    if (count > SHELF_MOST)
+        return FAULT(fault, SHELF_TOO_MANY, file, COUNT_TEXT((long long)count), COUNT_TEXT(SHELF_MOST));
+    out->toner = arena_need(arena, count, sizeof *out->toner);
+    const char *id;
+    json_t *toner;
+    json_object_foreach(toners, id, toner) {
+        const enum status status = read_toner(toner, id, file, &out->toner[out->count], fault);
+        if (status != STATUS_OK) return status;
+        out->count++;
+    }
+    return STATUS_OK;
+}
+
+static enum status read_surface(const json_t *root, const char *file, struct shelf *out,
+                                struct fault *fault) {
+    const json_t *s = json_object_get(root, "surface"), *t = json_object_get(root, "topcoat");
+    const struct json_place surface = {file, "surface"}, topcoat = {file, "topcoat"};
+    if (!json_is_object(s)) return FAULT(fault, SHELF_PART_MISSING, file, "surface");
+    enum status status = json_get_number(s, "k1", 0, 0.2, surface, &out->surface.k1, fault);
+    if (status == STATUS_OK) status = json_get_number(s, "k2", 0, 0.95, surface, &out->surface.k2, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(s, "sheen_return", 0, 1, 0, surface, &out->surface.sheen_return, fault);
+    if (status != STATUS_OK || is_left_out(root, "topcoat")) return status;
+    if (!json_is_object(t)) return FAULT(fault, SHELF_PART_MISSING, file, "topcoat");
+    out->topcoat.measured = true;
+    return json_get_number(t, "haze_per_decade", 0, 1, topcoat, &out->topcoat.haze_per_decade, fault);
+}
+
+static enum status read_shift(const json_t *s, struct json_place place, struct shift *out,
+                              struct fault *fault) {
+    double pairs;
+    if (!json_is_object(s)) return FAULT(fault, SHELF_PART_MISSING, place.file, place.path);
+    enum status status = json_get_numbers(s, "ln_r", SHIFT_TERMS, -5, 5, place, out->ln_r, fault);
+    if (status == STATUS_OK) status = json_get_number(s, "sd", 0, 10, place, &out->sd, fault);
+    if (status == STATUS_OK) status = json_get_number(s, "pairs", 1, 1e6, place, &pairs, fault);
+    if (status == STATUS_OK) out->pairs = (int)pairs;
+    return status;
+}
+
+static enum status read_shifts(const json_t *root, const char *file, struct shelf *out, struct fault *fault) {
+    const json_t *shifts = json_object_get(root, "shifts");
+    for (int i = STATE_DRY; i < STATE_COUNT; i++) {
+        const char *state = card_state_name((enum card_state)i);
+        char path[40];
+        snprintf(path, sizeof path, "shifts.%s", state);
+        if (is_left_out(shifts, state)) continue;
+        const struct json_place place = {file, path};
+        const enum status status = read_shift(json_object_get(shifts, state), place, &out->shift[i], fault);
+        if (status != STATUS_OK) return status;
+    }
+    return STATUS_OK;
+}
+
+static enum status read_head(const json_t *root, const char *file, struct shelf *out, struct fault *fault) {
+    const struct json_place place = {file, ""};
+    const char *geometry;
+    char currency[16];
+    enum status status = json_get_text(root, "geometry", place, &geometry, fault);
+    if (status == STATUS_OK) status = read_text(root, "currency", place, currency, sizeof currency, fault);
+    if (status != STATUS_OK) return status;
+    if (strcmp(geometry, "unknown") != 0 && !geometry_from_name(geometry, &out->geometry))
+        return FAULT(fault, SHELF_GEOMETRY, file, SHOWN_TEXT(geometry));
+    const size_t n = strlen(currency);
+    if (n != 0 && !(n == 3 && strspn(currency, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == 3))
+        return FAULT(fault, SHELF_CURRENCY, file, SHOWN_TEXT(currency));
+    memcpy(out->currency, currency, n + 1);
+    out->relative_s = json_is_true(json_object_get(root, "relative_s"));
+    return STATUS_OK;
+}
+
+static enum status shelf_from(const json_t *root, const char *file, struct arena *arena, struct shelf *out,
+                              struct fault *fault) {
+    struct shelf shelf = {0};
+    enum status status = json_check_kind(root, "toners", file, fault);
+    if (status == STATUS_OK) status = read_head(root, file, &shelf, fault);
+    if (status == STATUS_OK) status = read_surface(root, file, &shelf, fault);
+    if (status == STATUS_OK) status = read_toners(root, file, arena, &shelf, fault);
+    if (status == STATUS_OK) status = read_shifts(root, file, &shelf, fault);
+    if (status == STATUS_OK) *out = shelf;
+    return status;
+}
+
+enum status shelf_read(const struct bytes *bytes, struct arena *arena, struct shelf *out,
+                       struct fault *fault) {
+    json_t *root = NULL;
+    enum status status = json_read(bytes, &root, fault);
+    if (status == STATUS_OK) status = shelf_from(root, bytes->name, arena, out, fault);
+    json_decref(root);
+    return status;
+}
