@@ -4,6 +4,7 @@
 #include "report/coat_card.h"
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 static const double LEFT = 10, RIGHT = 138, WIDTH = 128;
 static const double FIGURE_TOP = 30, TABLE_TOP = 56, TABLE_ROOM = 60, FOOT = 203, CAUTION_ROOM = 46;
@@ -30,11 +31,15 @@ static struct page_type type(double size_pt, bool bold, double grey, enum page_a
     return (struct page_type){.size_pt = size_pt, .bold = bold, .grey = grey, .align = align};
 }
 
+static int ml_digits(double ml) {
+    return ml < 30 ? 1 : 0;
+}
+
 static void draw_head(struct page *page, const struct coat_card *card) {
     char total[40];
     struct page_type title = type(17, true, 0, PAGE_LEFT);
     title.heading = true;
-    snprintf(total, sizeof total, "%.0f ml", card->total_ml);
+    snprintf(total, sizeof total, "%.*f ml", ml_digits(card->total_ml), card->total_ml);
     page_text(page, LEFT, 12.5, 0, type(7, false, .4, PAGE_LEFT), word(WORD_CARD_KIND));
     page_text(page, LEFT, 19.5, 90, title, card->title);
     page_text(page, LEFT, 24, 90, type(7.5, false, .3, PAGE_LEFT), card->subtitle);
@@ -42,7 +47,7 @@ static void draw_head(struct page *page, const struct coat_card *card) {
     page_text(page, RIGHT, 19.5, 36, type(17, true, 0, PAGE_RIGHT), total);
     struct fault each;
     page_text(page, RIGHT, 24, 36, type(7.5, false, .3, PAGE_RIGHT),
-              TOLD(&each, CARD_EACH, FIXED(card->coat_ml, 0)));
+              TOLD(&each, CARD_EACH, FIXED(card->coat_ml, ml_digits(card->coat_ml))));
 }
 
 /* The plan is drawn for air that says wait: that stands above all of it. */
@@ -50,7 +55,7 @@ static void draw_wait(struct page *page, const struct coat_card *card) {
     struct fault line;
     if (!card->has_air || card->air_go) return;
     TOLD(&line, CARD_NOT_NOW, FIXED(card->margin_k, 1), FIXED(card->drying_index, 2));
-    page_text(page, LEFT, 28.6, WIDTH, type(9.5, true, 0, PAGE_LEFT), line.text);
+    page_text(page, LEFT, 28.4, WIDTH, type(9, true, 0, PAGE_LEFT), line.text);
 }
 
 /* A large figure under its label, with a small line below. */
@@ -116,7 +121,8 @@ static void draw_row(struct page *page, double top, double height, const struct 
     char text[60];
     const struct coat_card_row *row = &card->row[i];
     const double y = top + height / 2, size_pt = fmin(13, height * 1.8);
-    page_tick_box(page, LEFT, y - 2, fmin(4, height * .8));
+    const double side = fmin(4, height * .7);
+    page_tick_box(page, LEFT, y - side / 2, side);
     snprintf(text, sizeof text, "%zu", i + 1);
     page_text(page, LEFT + 7, y + 1.6, 12, type(size_pt, true, 0, PAGE_LEFT), text);
     minutes_text(text, sizeof text, row->start_s);
@@ -170,20 +176,39 @@ static double draw_blanks(struct page *page, double y) {
     return y + 11;
 }
 
-static double draw_points(struct page *page, double y, double foot, const char *const line[], size_t count,
-                          double size_pt) {
-    for (size_t i = 0; i < count; i++) {
+struct points {
+    const char *const *line;
+    size_t count, drawn;
+};
+
+/* Lines from the next one on that is not drawn yet, each only when it fits whole. */
+static double draw_points(struct page *page, double y, double foot, double size_pt, struct points *points) {
+    const double line_mm = size_pt * .48,
+                 columns = WIDTH / (size_pt * .19); /* of this font, on the safe side */
+    for (; points->drawn < points->count; points->drawn++) {
+        const char *line = points->line[points->drawn];
         const double room = foot - y;
-        if (room < 2.5) break;
+        if (ceil((double)strlen(line) / columns) * line_mm > room) break;
         page_box(page, LEFT, y + .9, (struct page_size){1, 1}, 0);
         y += .6 + page_paragraph(page, LEFT + 2.5, y, (struct page_size){WIDTH - 2.5, room},
-                                 type(size_pt, false, .1, PAGE_LEFT), line[i]);
+                                 type(size_pt, false, .1, PAGE_LEFT), line);
     }
     return y;
 }
 
+/* Notes that found no room on the card: a second sheet in a PDF. */
+static void draw_rest(struct page *page, const struct coat_card *card, struct points *notes) {
+    struct page_type head = type(12, true, 0, PAGE_LEFT);
+    head.heading = true;
+    page_next(page);
+    page_text(page, LEFT, 15, WIDTH, head, card->title);
+    draw_points(page, 20, FOOT, 9, notes);
+}
+
 enum status coat_card_draw(const struct coat_card *card, enum page_kind kind, struct text *out,
                            struct fault *fault) {
+    struct points notes = {card->note, card->note_count, 0},
+                  cautions = {card->caution, card->caution_count, 0};
     struct page *page = page_new(kind, PAGE_A5, card->title);
     draw_head(page, card);
     draw_wait(page, card);
@@ -191,8 +216,9 @@ enum status coat_card_draw(const struct coat_card *card, enum page_kind kind, st
     draw_gun(page, card);
     double y = draw_pot(page, card, draw_table(page, card));
     y = draw_blanks(page, y);
-    y = draw_points(page, y, FOOT - CAUTION_ROOM, card->note, card->note_count, 7) + 1.5;
+    y = draw_points(page, y, FOOT - CAUTION_ROOM, 7, &notes) + 1.5;
     page_line(page, LEFT, y - .8, RIGHT, y - .8, .2, .4);
-    draw_points(page, y, FOOT, card->caution, card->caution_count, 6.5);
+    draw_points(page, y, FOOT + 4, 6.5, &cautions);
+    if (notes.drawn < notes.count && kind == PAGE_PDF) draw_rest(page, card, &notes);
     return page_finish(page, out, fault);
 }
