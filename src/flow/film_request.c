@@ -123,8 +123,6 @@ static void note_ring(json_t *reply, const struct film_request *film, double hid
 }
 
 static void put_fade(json_t *reply, const struct film_request *film, const struct amount *amount) {
-    if (film->at_seam) NOTE(reply, EDGE_AT_SEAM, NULL);
-    if (film->at_panel) NOTE(reply, EDGE_AT_PANEL, NULL);
     if (!film->fades) return;
     const struct fade *fade = &film->amount.fade;
     const double hidden_mm = fade_hidden_mm(fade, amount->film_um, film->film_um_to_hide);
@@ -158,6 +156,18 @@ static void put_volumes(json_t *reply, const struct amount *amount) {
     json_put(reply, "wet_ml_made_of", made_of);
 }
 
+/* What would spoil the job stands first. */
+static void add_notes(json_t *reply, const struct film_request *film, const struct amount *amount) {
+    const double total_um = amount->film_um + film->old_film_um;
+    if (total_um > LEATHER_COATING_MOST_UM) NOTE(reply, FILM_TOO_THICK, NUMBER_TEXT(total_um));
+    if (amount->film_differs)
+        NOTE(reply, AMOUNT_FILM_DIFFERS, NUMBER_TEXT(amount->film_um), NUMBER_TEXT(film->amount.film_um));
+    if (film->at_seam) NOTE(reply, EDGE_AT_SEAM, NULL);
+    if (film->at_panel) NOTE(reply, EDGE_AT_PANEL, NULL);
+    if (film->density_assumed) NOTE(reply, AMOUNT_DENSITY_ASSUMED, NUMBER_TEXT(film->amount.density_g_ml));
+    if (film->has_by) NOTE(reply, AMOUNT_COMMON_PRACTICE, application_of(film->by)->name);
+}
+
 void film_request_put(json_t *reply, const struct film_request *film, const struct amount *amount) {
     json_put_text(reply, "by", film->has_by ? application_of(film->by)->name : NULL);
     json_put_number(reply, "area_m2", film->amount.area_m2, 6);
@@ -173,10 +183,5 @@ void film_request_put(json_t *reply, const struct film_request *film, const stru
     json_put_number(reply, "density_g_ml", film->amount.density_g_ml, 4);
     put_hiding(reply, film, amount);
     put_fade(reply, film, amount);
-    if (amount->film_differs)
-        NOTE(reply, AMOUNT_FILM_DIFFERS, NUMBER_TEXT(amount->film_um), NUMBER_TEXT(film->amount.film_um));
-    const double total_um = amount->film_um + film->old_film_um;
-    if (total_um > LEATHER_COATING_MOST_UM) NOTE(reply, FILM_TOO_THICK, NUMBER_TEXT(total_um));
-    if (film->density_assumed) NOTE(reply, AMOUNT_DENSITY_ASSUMED, NUMBER_TEXT(film->amount.density_g_ml));
-    if (film->has_by) NOTE(reply, AMOUNT_COMMON_PRACTICE, application_of(film->by)->name);
+    add_notes(reply, film, amount);
 }
