@@ -5,8 +5,9 @@
  * A row with six or more headings of wavelengths (400, 400nm, nm400, SPEC_400 ...) is the heading of the
  * right form, a heading with L, a and b too; otherwise every row begins with its wavelength, and a heading is
  * optional. The separator is the tab, semicolon or comma (in this order) that the first row has outside
- * quotes; a decimal comma is read only beside tab and semicolon. Lines before the heading that begin with '#'
- * are comments; "%" or "percent" in the heading's value columns tells the scale. */
+ * quotes, or blanks when it has none of them; a decimal comma is read only beside tab and semicolon. Lines
+ * before the heading that begin with '#' are comments; "%" or "percent" in the heading's value columns tells
+ * the scale. */
 #include "formats/sample_columns.h"
 #include "formats/sample_readers.h"
 #include <stdio.h>
@@ -30,14 +31,16 @@ static const char *skip_quoted(const char *at) {
 }
 
 static char find_separator(const char *at) {
-    bool tab = false, semicolon = false;
+    bool tab = false, semicolon = false, comma = false, space = false;
     for (; *at && *at != '\r' && *at != '\n'; at++) {
         if (*at == '"') at = skip_quoted(at);
         if (*at == 0) break;
         tab = tab || *at == '\t';
         semicolon = semicolon || *at == ';';
+        comma = comma || *at == ',';
+        space = space || *at == ' ';
     }
-    return tab ? '\t' : semicolon ? ';' : ',';
+    return tab ? '\t' : semicolon ? ';' : space && !comma ? ' ' : ',';
 }
 
 static void skip_line(struct csv *c) {
@@ -277,7 +280,7 @@ static enum status read_by_wavelength(struct csv *c, struct fault *fault) {
     if (heading && !build_starts(first, "wave") && !build_same_any(first, "nm", "lambda", "wl") &&
         !build_holds(first, "nm"))
         return FAULT(fault, FORMAT_NOT_KNOWN, build_file(c->build), COUNT_TEXT(line), SHOWN_TEXT(first));
-    while (heading && c->count > 2 && c->cell[c->count - 1].text[0] == 0) c->count--;
+    while (c->count > 2 && c->cell[c->count - 1].text[0] == 0) c->count--;
     if (c->count < 2)
         return FAULT(fault, FORMAT_NOT_KNOWN, build_file(c->build), COUNT_TEXT(line), SHOWN_TEXT(first));
     struct sample_about about = {.silent_means_d65_10 = true, .scale_by = "by the heading"};
@@ -296,7 +299,7 @@ enum status sample_csv_read(struct sample_build *build, struct text_in *text, st
     c.cell = arena_need(arena, COLUMNS_MOST, sizeof *c.cell);
     skip_comments(&c);
     c.separator = find_separator(c.at);
-    c.decimal = c.separator == ',' ? DECIMAL_POINT : DECIMAL_EITHER;
+    c.decimal = c.separator == '\t' || c.separator == ';' ? DECIMAL_EITHER : DECIMAL_POINT;
     if (c.decimal == DECIMAL_EITHER) build_decimal_comma(build);
     bool more;
     const enum status status = next_row(&c, &more, fault);

@@ -62,6 +62,15 @@ static void csv_is_read_in_both_orientations_and_encodings(void) {
     CHECK_TEXT(file.scale, "percent (by the heading)");
 }
 
+static void columns_may_be_parted_by_blanks(void) {
+    struct text text = {0};
+    for (int b = 0; b < BANDS; b++)
+        text_format(&text, "  %d   %.4f %s\n", 400 + 10 * b, e308[b], b % 2 ? "" : " ");
+    CHECK(read_string(text.data) == STATUS_OK && file.count == 1);
+    if (file.count) check_is_e308(&file.sample[0]);
+    text_free(&text);
+}
+
 static void a_cxf3_file_gives_its_objects_with_geometry(void) {
     CHECK(read_data("two-objects.cxf") == STATUS_OK && file.count == 2);
     if (file.count != 2) return;
@@ -319,6 +328,7 @@ int main(void) {
     RUN(every_spelling_of_a_spectral_column_is_read);
     RUN(the_scale_is_told_by_keyword_before_magnitude);
     RUN(csv_is_read_in_both_orientations_and_encodings);
+    RUN(columns_may_be_parted_by_blanks);
     RUN(a_cxf3_file_gives_its_objects_with_geometry);
     RUN(a_second_table_of_lab_is_not_a_second_reading);
     RUN(a_finer_and_wider_grid_is_picked_from);
