@@ -34,9 +34,9 @@ void weigh_face_line(const struct pouring *p, struct text *out) {
     const double amount = isnan(p->now_g) ? item->poured_g : pouring_amount(p);
     text_format(out, "%-8s ", word_of(p, amount));
     text_format(out, "%-12.12s ", item->id);
-    text_format(out, "%8s of %-7s ", GRAMS_TEXT(amount, p->step_g), GRAMS_TEXT(item->want_g, p->step_g));
+    text_format(out, "%8s of %-7s ", WEIGH_TEXT(amount, p->step_g), WEIGH_TEXT(item->want_g, p->step_g));
     add_bar(out, pouring_bar(item->want_g, item->minus_g, amount));
-    if (!isnan(p->now_g)) text_format(out, " %8s g", GRAMS_TEXT(p->now_g, p->step_g));
+    if (!isnan(p->now_g)) text_format(out, " %8s g", WEIGH_TEXT(p->now_g, p->step_g));
 }
 
 /* A face that cannot be written to is no reason to lose a pour. */

@@ -15,7 +15,7 @@ struct weigh_face {
 };
 
 /* Grams as this scale shows them; the text lives until the end of the enclosing block. */
-#define GRAMS_TEXT(g, step_g) weigh_face_grams((char[32]){0}, (g), (step_g))
+#define WEIGH_TEXT(g, step_g) weigh_face_grams((char[32]){0}, (g), (step_g))
 const char *weigh_face_grams(char out[32], double g, double step_g);
 
 /* The redrawn line, at most 79 characters: toner, what is in of what is wanted, the bar, a word, the scale's

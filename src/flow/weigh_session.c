@@ -38,7 +38,7 @@ static long long now_ms(const struct session *s) {
         weigh_face_say(&(s)->weigh->face, &said_); \
     } while (0)
 
-#define GRAMS(s, g) GRAMS_TEXT(g, (s)->pouring->step_g)
+#define GRAMS(s, g) WEIGH_TEXT(g, (s)->pouring->step_g)
 
 /* ---- the log
  * -----------------------------------------------------------------------------------------------------------

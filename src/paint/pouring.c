@@ -142,6 +142,24 @@ static bool path_is_sudden(const struct pouring *p, double rest_g) {
 /* ---- changes of state
  * --------------------------------------------------------------------------------------------------- */
 
+/* Hands the miss of a step that carries on to the next of its kind. False when that one had too little to
+ * give. */
+static bool carry(struct pouring *p, size_t at) {
+    const struct pouring_item *item = &p->items[at];
+    for (size_t k = at + 1; k < p->count; k++) {
+        struct pouring_item *next = &p->items[k];
+        if (strcmp(next->id, item->id) != 0 || next->fraction != item->fraction) continue;
+        const double left = next->want_g - (item->poured_g - item->want_g);
+        next->want_g = most(0, left);
+        return left >= -next->plus_g;
+    }
+    return item->poured_g <= item->want_g + item->plus_g;
+}
+
+static bool item_lacks(const struct pouring_item *item) {
+    return item->poured_g < item->want_g - item->minus_g - 1e-9;
+}
+
 void pouring_start(struct pouring *p, const struct pouring_item items[], size_t count, double step_g,
                    bool ask_start) {
     assert(count > 0 && count <= POURING_MOST);
@@ -150,12 +168,10 @@ void pouring_start(struct pouring *p, const struct pouring_item items[], size_t 
     p->count = count;
     p->step_g = p->step_least_g = step_g;
     p->ask_start = ask_start;
+    for (size_t i = 0; i < count; i++)
+        if (p->items[i].carries && !item_lacks(&p->items[i])) (void)carry(p, i);
     p->rest_g = NAN;
     p->now_g = NAN;
-}
-
-static bool item_lacks(const struct pouring_item *item) {
-    return item->poured_g < item->want_g - item->minus_g - 1e-9;
 }
 
 /* The first toner that lacks something; its zero is where the reading rests. False when there is none. */
@@ -201,7 +217,7 @@ static enum pouring_event take(struct pouring *p, double amount) {
     struct pouring_item *item = &p->items[p->at];
     assert(isfinite(amount) && amount >= 0);
     item->poured_g = amount;
-    const bool over = amount > item->want_g + item->plus_g + 1e-9;
+    const bool over = item->carries ? !carry(p, p->at) : amount > item->want_g + item->plus_g + 1e-9;
     p->at_taken = p->at;
     go_to_next(p);
     assert(p->state == POURING_DONE || p->zero_g + p->items[p->at].poured_g == p->level_g ||

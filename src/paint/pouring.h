@@ -50,6 +50,7 @@ struct pouring_item {
     double want_g;          /* of what is poured in this step */
     double minus_g, plus_g; /* by how much it may miss */
     double poured_g;        /* what the log holds */
+    bool carries;           /* what it misses is made good in the next step of the same toner and fraction */
 };
 
 struct pouring_reading {

@@ -291,6 +291,30 @@ static void a_half_poured_toner_is_gone_on_with(void) {
     CHECK_NEAR(poured(&b, 0), 12.7, 1e-9);
 }
 
+/* A toner in two parts: what the bed misses is taken off the rest, also after a break. */
+static void a_toner_in_two_parts_comes_to_its_whole(void) {
+    struct bench b = {.every_ms = 100, .step_g = .01};
+    struct pouring_item parts[3];
+    memcpy(parts, three, sizeof parts);
+    parts[0] = parts[2];
+    parts[0].want_g = 20;
+    parts[0].minus_g = parts[0].plus_g = 1;
+    parts[0].carries = true;
+    parts[2].want_g = 26.9;
+    pouring_start(&b.pouring, parts, 3, 0, false);
+    (void)hold(&b, 0, 2.5);
+    CHECK(pour(&b, 23, 5) == POURING_TAKEN);
+    CHECK_NEAR(b.pouring.items[2].want_g, 23.9, 1e-9);
+    parts[0].poured_g = 23;
+    pouring_start(&b.pouring, parts, 3, 0, false);
+    CHECK_NEAR(b.pouring.items[2].want_g, 23.9, 1e-9);
+    parts[0].poured_g = 0;
+    pouring_start(&b.pouring, parts, 3, 0, false);
+    b.g = 0;
+    (void)hold(&b, 0, 2.5);
+    CHECK(pour(&b, 47.2, 5) == POURING_OVERPOURED);
+}
+
 static void coarse_and_slow_scales_pour_too(void) {
     struct bench b = {.every_ms = 500, .step_g = .1};
     pouring_start(&b.pouring, three, 3, 0, false);
@@ -335,6 +359,7 @@ int main(void) {
     RUN(a_burst_of_old_readings_is_no_rest);
     RUN(the_cup_is_confirmed_when_somebody_is_there);
     RUN(a_half_poured_toner_is_gone_on_with);
+    RUN(a_toner_in_two_parts_comes_to_its_whole);
     RUN(coarse_and_slow_scales_pour_too);
     RUN(the_bar_grows_faster_near_its_window);
     return check_done();
