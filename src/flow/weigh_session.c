@@ -75,10 +75,10 @@ static void lend_windows(struct pouring_item items[], size_t count, size_t plann
             if (k == i || (i >= planned && strcmp(items[k].id, item.id) == 0)) {
                 item.minus_g = items[k].minus_g;
                 item.plus_g = items[k].plus_g;
+                item.carries = k == i && items[k].carries;
             }
         items[i] = item;
     }
-    (void)count;
 }
 
 static enum status log_take_over(struct weigh_log *log, const struct disk *disk, const char *path,
@@ -92,9 +92,20 @@ static enum status log_take_over(struct weigh_log *log, const struct disk *disk,
         status = pour_log_check(&log->record, batch_g, items, *count, path, fault);
     arena_free(arena);
     if (status != STATUS_OK || log->record.empty) return status;
-    lend_windows(items, log->record.count, *count, &log->record);
+    lend_windows(items, *count, &log->record);
     *count = log->record.count;
+    log->resumed = true;
     return STATUS_OK;
+}
+
+/* The header, and what was in the cup before. */
+static enum status log_begin(struct weigh_log *log, double batch_g, const struct pouring_item items[],
+                             size_t count, struct fault *fault) {
+    struct text lines = {0};
+    pour_log_header(&log->record, batch_g, items, count, &lines);
+    for (size_t i = 0; i < count; i++)
+        if (items[i].poured_g > 0) pour_log_pour(&log->record, i, &items[i], false, &lines);
+    return log_write(log, &lines, fault);
 }
 
 enum status weigh_log_open(struct weigh_log *log, const struct disk *disk, const char *path, double batch_g,
@@ -103,11 +114,7 @@ enum status weigh_log_open(struct weigh_log *log, const struct disk *disk, const
     if (!path) return STATUS_OK;
     enum status status = append_open(&log->file, disk, path, fault);
     if (status == STATUS_OK) status = log_take_over(log, disk, path, batch_g, items, count, fault);
-    if (status == STATUS_OK && log->record.empty) {
-        struct text line = {0};
-        pour_log_header(&log->record, batch_g, items, *count, &line);
-        status = log_write(log, &line, fault);
-    }
+    if (status == STATUS_OK && log->record.empty) status = log_begin(log, batch_g, items, *count, fault);
     if (status != STATUS_OK) weigh_log_close(log);
     return status;
 }
@@ -394,7 +401,7 @@ static enum status ending(struct session *s) {
     const struct pouring *p = s->pouring;
     const struct pouring_item *item = &p->items[p->at];
     if (s->status != STATUS_OK) return s->status;
-    if (work_is_cancelled(s->weigh->work)) return FAULT0(s->fault, CANCELLED);
+    if (work_is_cancelled(s->weigh->work)) return FAULT0(s->fault, WEIGH_STOPPED);
     if (p->state == POURING_DONE) return STATUS_OK;
     return FAULT(s->fault, WEIGH_NOT_ALL_IN, item->id, GRAMS(s, item->poured_g), GRAMS(s, item->want_g));
 }

@@ -21,7 +21,8 @@ typedef bool weigh_rescue(void *context, const struct pouring *pouring, struct p
                           size_t *count, struct fault *offer);
 
 struct weigh_log {
-    bool kept; /* false: no log was asked for */
+    bool kept;    /* false: no log was asked for */
+    bool resumed; /* something was in it already */
     struct append file;
     struct pour_log record;
 };

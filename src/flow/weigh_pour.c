@@ -1,0 +1,226 @@
+#include "flow/weigh_pour.h"
+#include "flow/weigh_session.h"
+#include "paint/rescue.h"
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* ---- plan -> steps of the live pour, and back
+ * ------------------------------------------------------------------------ */
+
+static struct pouring_item item_of_step(const struct pour_task *task, const struct pour_step *step) {
+    struct pouring_item item = {
+        .fraction = step->let_down.fraction, .want_g = step->g, .carries = step->first_part};
+    snprintf(item.id, sizeof item.id, "%s", task->recipe->shelf.toner[step->toner].id);
+    item.minus_g = fmax(step->minus_g, 0.5 * task->scale.step_g);
+    item.plus_g = fmax(step->plus_g, 0.5 * task->scale.step_g);
+    return item;
+}
+
+/* What --poured says is in goes into the steps of its kind in order, the last one taking what is left. */
+static void items_fill(const struct pour_task *task, const struct pour_plan *plan,
+                       struct pouring_item items[]) {
+    for (int toner = 0; toner < (int)task->recipe->shelf.count; toner++) {
+        double left_g[2] = {task->poured_g[toner], task->let_down_poured_g[toner]};
+        for (size_t i = 0; i < plan->count; i++) {
+            const struct pour_step *step = &plan->step[i];
+            double *left = &left_g[step->let_down.fraction < 1];
+            if (step->toner != toner) continue;
+            items[i].poured_g = step->first_part ? fmin(*left, step->g) : *left;
+            *left -= items[i].poured_g;
+        }
+    }
+}
+
+static size_t items_of_plan(const struct pour_task *task, const struct pour_plan *plan,
+                            struct pouring_item items[]) {
+    for (size_t i = 0; i < plan->count; i++) items[i] = item_of_step(task, &plan->step[i]);
+    items_fill(task, plan, items);
+    return plan->count;
+}
+
+static void items_to_task(const struct pouring_item items[], size_t count, struct pour_task *task) {
+    memset(task->poured_g, 0, sizeof task->poured_g);
+    memset(task->let_down_poured_g, 0, sizeof task->let_down_poured_g);
+    for (size_t i = 0; i < count; i++) {
+        const int toner = shelf_find(&task->recipe->shelf, items[i].id);
+        if (toner < 0) continue;
+        double *poured = items[i].fraction < 1 ? task->let_down_poured_g : task->poured_g;
+        poured[toner] += items[i].poured_g;
+    }
+}
+
+/* ---- the rescue on the spot
+ * --------------------------------------------------------------------------------------------- */
+
+struct rescuer {
+    const struct pour_task *task;
+    const struct pour_plan *plan;
+};
+
+static const struct pour_step *step_of_toner(const struct pour_plan *plan, int toner) {
+    for (size_t i = plan->count; i-- > 0;)
+        if (plan->step[i].toner == toner) return &plan->step[i];
+    return NULL;
+}
+
+/* A strong toner is added as the let-down it was poured as, when the binder that comes with it is wanted
+ * anyway. */
+static void add_item(const struct pour_task *task, const struct pour_step *step, double add_g[],
+                     struct pouring_item *item) {
+    const int binder = pour_binder(task->recipe);
+    const double fraction = step->let_down.fraction, comes_g = add_g[step->toner] * (1 / fraction - 1);
+    const bool let_down = fraction < 1 && binder >= 0 && add_g[binder] >= comes_g;
+    *item = item_of_step(task, step);
+    item->carries = false;
+    item->fraction = let_down ? fraction : 1;
+    item->want_g = weighing_round(&task->scale, add_g[step->toner] / item->fraction);
+    if (let_down) add_g[binder] -= comes_g;
+    if (!let_down && fraction < 1)
+        item->minus_g = item->plus_g = fmax(task->scale.step_g, item->minus_g * fraction);
+}
+
+static bool is_worth_pouring(const struct pour_task *task, double g) {
+    return g >= 0.5 * task->scale.step_g;
+}
+
+/* What was poured stays as it is; what is to come is poured anew: strong toners first, so that their binder
+ * is known. */
+static bool plan_rescue(const struct rescuer *r, const struct rescue *rescue, struct pouring_item items[],
+                        size_t *count) {
+    double add_g[RECIPE_TONERS_MOST];
+    memcpy(add_g, rescue->add_g, sizeof add_g);
+    for (size_t i = 0; i < *count; i++) {
+        items[i].want_g = items[i].poured_g;
+        items[i].carries = false;
+    }
+    for (int pass = 0; pass < 2; pass++)
+        for (int toner = 0; toner < (int)r->task->recipe->shelf.count; toner++) {
+            const struct pour_step *step = step_of_toner(r->plan, toner);
+            if (!step || (step->let_down.fraction < 1) != (pass == 0) ||
+                !is_worth_pouring(r->task, add_g[toner]))
+                continue;
+            if (*count == POURING_MOST) return false;
+            add_item(r->task, step, add_g, &items[(*count)++]);
+        }
+    return true;
+}
+
+static void name_additions(const struct pouring_item items[], size_t from, size_t count, double step_g,
+                           char out[400]) {
+    size_t n = 0;
+    out[0] = 0;
+    for (size_t i = from; i < count && n < 400; i++)
+        n += (size_t)snprintf(out + n, 400 - n, "%s%s %s", i > from ? ", " : "", items[i].id,
+                              WEIGH_TEXT(items[i].want_g, step_g));
+}
+
+static bool offer_rescue(void *context, const struct pouring *pouring, struct pouring_item items[],
+                         size_t *count, struct fault *offer) {
+    const struct rescuer *r = context;
+    struct pour_task task = *r->task;
+    struct pour_state state;
+    struct rescue whole, least;
+    items_to_task(pouring->items, pouring->count, &task);
+    pour_look(&task, r->plan, &state);
+    if (!state.any_over || state.may_stay) {
+        (void)FAULT(offer, WEIGH_MAY_STAY, NUMBER_TEXT(state.stay_de00));
+        return false;
+    }
+    rescue_whole(&task, &state, &whole);
+    const double room = fmax(0, fmin(whole.added_g, task.pot_g - state.reading_g));
+    rescue_least(&task, &state, fmax(RESCUE_RESTORED_DE00, 0.5 * r->plan->allowance_de00), room, &least);
+    if (!(least.de00 <= fmax(r->plan->allowance_de00, RESCUE_RESTORED_DE00)) ||
+        !plan_rescue(r, &least, items, count)) {
+        (void)FAULT(offer, WEIGH_BEGIN_AGAIN, NUMBER_TEXT(least.de00));
+        return false;
+    }
+    char names[400];
+    name_additions(items, pouring->count, *count, task.scale.step_g, names);
+    (void)FAULT(offer, WEIGH_RESCUE, names, WEIGH_TEXT(least.total_g, task.scale.step_g),
+                NUMBER_TEXT(least.de00));
+    return true;
+}
+
+/* ---- the session
+ * -------------------------------------------------------------------------------------------------------- */
+
+static bool is_dumb_terminal(void) {
+    const char *kind = getenv("TERM");
+    return !kind || strcmp(kind, "dumb") == 0;
+}
+
+static enum status check_baud(const struct request *request, int *baud, struct fault *fault) {
+    *baud = (int)request_number(request, "--baud", 9600);
+    for (const int *known = scale_port_bauds(); *known; known++)
+        if (*known == *baud) return STATUS_OK;
+    return FAULT(fault, SCALE_BAUD, COUNT_TEXT(*baud));
+}
+
+static enum status set_up(const struct surroundings *around, const struct request *request,
+                          struct scale_pattern *pattern, struct weigh *weigh, struct fault *fault) {
+    const char *text = request_text(request, "--pattern"), *name = request_text(request, "--scale");
+    const bool is_stream = strcmp(name, "-") == 0;
+    int baud;
+    enum status status = check_baud(request, &baud, fault);
+    if (status == STATUS_OK && text) status = scale_pattern_make(pattern, text, fault);
+    if (status != STATUS_OK) return status;
+    const bool redraw = isatty(2) && !is_dumb_terminal();
+    *weigh = (struct weigh){
+        .port = scale_port_real(name, baud, strcmp(request_text(request, "--framing"), "7e1") == 0),
+        .port_name = is_stream ? "standard input" : name,
+        .pattern = text ? pattern : NULL,
+        .clock = clock_real(),
+        .line_ms = is_stream || request_has(request, "--lines-per-s")
+                       ? 1000 / request_number(request, "--lines-per-s", 10)
+                       : 0,
+        .answers = is_stream ? -1 : 0,
+        .face = {.fd = 2, .redraw = redraw, .bell = redraw},
+        .rescue = offer_rescue,
+        .work = around->work};
+    return STATUS_OK;
+}
+
+static bool anything_poured(const struct pouring_item items[], size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (items[i].poured_g > 0) return true;
+    return false;
+}
+
+static enum status run(const struct surroundings *around, const struct request *request,
+                       struct pour_task *task, struct weigh *weigh, struct pouring_item items[], size_t count,
+                       struct fault *fault) {
+    struct weigh_log log;
+    struct pouring pouring;
+    const char *path = request_text(request, "--log");
+    const bool said = anything_poured(items, count);
+    enum status status = weigh_log_open(&log, around->disk, path, task->batch_g, items, &count, fault);
+    if (status != STATUS_OK) return status;
+    if (said && log.resumed) status = FAULT(fault, WEIGH_POURED_AND_LOG, path);
+    if (status == STATUS_OK) {
+        weigh->log = &log;
+        pouring_start(&pouring, items, count, task->scale.step_g, weigh->answers >= 0);
+        status = weigh_run(weigh, &pouring, fault);
+        items_to_task(pouring.items, pouring.count, task);
+    }
+    weigh_log_close(&log);
+    return status;
+}
+
+enum status weigh_pour(const struct surroundings *around, const struct request *request,
+                       struct pour_task *task, const struct pour_plan *plan, struct fault *fault) {
+    struct scale_pattern pattern;
+    struct weigh weigh;
+    struct pouring_item items[POURING_MOST] = {0};
+    const struct pour_task asked = *task;
+    struct rescuer rescuer = {&asked, plan};
+    enum status status = set_up(around, request, &pattern, &weigh, fault);
+    if (status != STATUS_OK) return status;
+    const size_t count = items_of_plan(task, plan, items);
+    weigh.rescue_context = &rescuer;
+    status = run(around, request, task, &weigh, items, count, fault);
+    scale_port_free(weigh.port);
+    return status;
+}

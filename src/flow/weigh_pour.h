@@ -1,0 +1,14 @@
+/* The live part of `russet pour --scale` (part of flow/pour_flow; nobody else needs it). */
+#ifndef RUSSET_FLOW_WEIGH_POUR_H
+#define RUSSET_FLOW_WEIGH_POUR_H
+
+#include "flow/operation.h"
+#include "paint/pour.h"
+
+/* Weighs the plan on the scale of the request (--scale, --pattern, --log, --baud, --framing, --lines-per-s).
+ * Whatever the status, task->poured_g and let_down_poured_g hold what is in the cup afterwards. OK: all is
+ * in. NO: it ended before. */
+enum status weigh_pour(const struct surroundings *around, const struct request *request,
+                       struct pour_task *task, const struct pour_plan *plan, struct fault *fault) MUST_USE;
+
+#endif
