@@ -93,6 +93,7 @@ static enum status print_reply(const struct command *command, const json_t *repl
  */
 static enum status finish(const struct surroundings *around, const struct command *command,
                           enum status status, json_t *reply, struct fault *fault) {
+    if (status == STATUS_CANCELLED && fault->text[0]) return status; /* it has said what stays */
     if (work_is_cancelled(around->work)) return FAULT0(fault, CANCELLED);
     if (status != STATUS_OK && status != STATUS_NO) return status;
     if (!reply) return status;

@@ -65,9 +65,11 @@ static bool set_raw(int fd) {
     return tcsetattr(fd, TCSANOW, &mode) == 0;
 }
 
+/* A pipe with a name is waited for until somebody writes to it; nothing else is waited for. */
 static enum status open_plain(struct real_port *port, const char *path, struct fault *fault) {
     struct stat info;
-    port->fd = open(path, O_RDONLY | O_NOCTTY | O_CLOEXEC | O_NONBLOCK);
+    const bool pipe_there = stat(path, &info) == 0 && S_ISFIFO(info.st_mode);
+    port->fd = open(path, O_RDONLY | O_NOCTTY | O_CLOEXEC | (pipe_there ? 0 : O_NONBLOCK));
     if (port->fd < 0) return refuse(port, errno, fault);
     if (fstat(port->fd, &info) == 0 && S_ISDIR(info.st_mode)) {
         close(port->fd);

@@ -1,6 +1,7 @@
 /* russet pour: recipe + batch + what is in the cup -> what to pour next, windows, and the rescue of an
  * over-pour. */
 #include "flow/pour_reply.h"
+#include "flow/weigh_pour.h"
 #include "formats/bench_json.h"
 #include "formats/json_out.h"
 #include "paint/rescue.h"
@@ -242,10 +243,13 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     struct pour_task task;
     struct pour_plan plan;
     struct pour_state state;
-    enum status status = read_recipe(around, request, &recipe, fault);
+    enum status weighed = STATUS_OK, status = read_recipe(around, request, &recipe, fault);
     if (status == STATUS_OK) status = read_task(request, &recipe.pour, &task, fault);
+    if (status == STATUS_OK) status = weigh_check(request, fault);
     if (status != STATUS_OK) return status;
     pour_plan_make(&task, &plan);
+    if (request_has(request, "--scale")) weighed = weigh_pour(around, request, &task, &plan, fault);
+    if (weighed != STATUS_OK && weighed != STATUS_NO) return weighed;
     pour_look(&task, &plan, &state);
     json_t *made = json_start("pour");
     pour_put_plan(made, &recipe, &task, &plan);
@@ -267,5 +271,5 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     json_put(made, "recipe", bench_compact(&recipe));
     add_notes(made, &task, &plan);
     *reply = made;
-    return answer;
+    return answer == STATUS_OK ? weighed : answer;
 }

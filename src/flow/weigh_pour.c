@@ -147,6 +147,13 @@ static bool offer_rescue(void *context, const struct pouring *pouring, struct po
 /* ---- the session
  * -------------------------------------------------------------------------------------------------------- */
 
+enum status weigh_check(const struct request *request, struct fault *fault) {
+    static const char *const options[] = {"--log", "--pattern", "--baud", "--framing", "--lines-per-s"};
+    for (size_t i = 0; i < sizeof options / sizeof *options && !request_has(request, "--scale"); i++)
+        if (request_has(request, options[i])) return FAULT(fault, WEIGH_NEEDS_SCALE, options[i]);
+    return STATUS_OK;
+}
+
 static bool is_dumb_terminal(void) {
     const char *kind = getenv("TERM");
     return !kind || strcmp(kind, "dumb") == 0;

@@ -5,6 +5,9 @@
 #include "flow/operation.h"
 #include "paint/pour.h"
 
+/* USAGE when an option of the scale is given without --scale. */
+enum status weigh_check(const struct request *request, struct fault *fault) MUST_USE;
+
 /* Weighs the plan on the scale of the request (--scale, --pattern, --log, --baud, --framing, --lines-per-s).
  * Whatever the status, task->poured_g and let_down_poured_g hold what is in the cup afterwards. OK: all is
  * in. NO: it ended before. */

@@ -67,8 +67,7 @@ static void log_plan(struct session *s) {
 }
 
 /* The windows of a step that a rescue added are those of its toner's first step. */
-static void lend_windows(struct pouring_item items[], size_t count, size_t planned,
-                         const struct pour_log *record) {
+static void lend_windows(struct pouring_item items[], size_t planned, const struct pour_log *record) {
     for (size_t i = 0; i < record->count; i++) {
         struct pouring_item item = record->items[i];
         for (size_t k = planned; k-- > 0;)
