@@ -1,0 +1,119 @@
+/* The forward model of the fit is that of predict.c: mix, crowding, forward scattering (toner.h), film (film.h), surface (surface.h).
+ * See fit.c for the method. */
+#include "paint/fit_model.h"
+#include "paint/film.h"
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+
+static const double instrument_sd = .0003;
+
+struct fit_point fit_point_new(const struct fit_model *model, struct arena *arena) {
+    struct fit_point point = {0};
+    point.root = arena_need(arena, BANDS * 2 * model->toners, sizeof *point.root);
+    point.stretch = arena_need(arena, model->films + 1, sizeof *point.stretch);
+    return point;
+}
+
+void fit_point_copy(const struct fit_model *model, const struct fit_point *from, struct fit_point *to) {
+    memcpy(to->root, from->root, BANDS * 2 * model->toners * sizeof *to->root);
+    memcpy(to->stretch, from->stretch, model->films * sizeof *to->stretch);
+    memcpy(to->global, from->global, sizeof to->global);
+}
+
+double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c) {
+    return crowds ? c * (1 - global[FIT_BEND] * c) / (1 + global[FIT_CROWD] * c) : c;
+}
+
+/* Lightness answers to R^(1/3): an error of d in L* is d 3/116 R^(2/3) in R. */
+double fit_sd(const struct fit_model *model, double reflectance) {
+    const double r = fmax(reflectance, .005), eye = model->error * 3 / 116 * cbrt(r * r);
+    return sqrt(instrument_sd * instrument_sd + eye * eye);
+}
+
+struct mixed {
+    double k, s;
+};
+
+static struct mixed mix(const struct fit_model *model, const struct fit_point *at, const double global[], size_t film, int band) {
+    const double *part = model->film[film].part, *root = at->root + (size_t)band * 2 * model->toners;
+    struct mixed out = {1e-15, 0};
+    for (size_t i = 0; i < model->toners; i++) {
+        if (part[i] == 0) continue;
+        out.k += part[i] * root[i] * root[i];
+        const double v = root[model->toners + i];
+        out.s += fit_counted(global, model->crowds[i], part[i]) * v * v;
+    }
+    return out;
+}
+
+static struct surface surface_at(const double global[FIT_GLOBALS], const struct drawdown *from, enum geometry geometry) {
+    struct surface surface = {.k1 = global[FIT_K1], .k2 = global[FIT_K2]};
+    if (geometry != GEOMETRY_SCI) surface.sheen_return = 0;
+    if (isnan(from->topcoat_gu)) return surface;
+    surface.haze = sheen_haze(from->topcoat_gu, &(struct topcoat){true, global[FIT_HAZE]});
+    surface.sheen_return = sheen_return(from->topcoat_gu, geometry);
+    return surface;
+}
+
+/* Forward scattering: s counts as s (k + q s) / ((1 + p) k + q s). */
+double forward_reach = 10;
+static double turned(double k, double s, double p, double *by_k, double *by_s) {
+    const double q = forward_reach, top = k + q * s, below = (1 + p) * k + q * s;
+    *by_k = -s * p * q * s / (below * below);
+    *by_s = top / below + s * p * q * k / (below * below);
+    return s * top / below;
+}
+
+/* Reflectance from mixed k and s under these globals. */
+static double seen(const struct fit_model *model, const double global[], struct mixed mixed, size_t film, double stretch, int band,
+                   struct fit_slopes *slopes) {
+    const struct fit_film *f = &model->film[film];
+    const struct surface surface = surface_at(global, f->from, model->geometry);
+    const struct surface bare = {.k1 = global[FIT_K1], .k2 = global[FIT_K2]};
+    const double film_um = f->film_um * exp(stretch);
+    const double under = f->backing ? surface_inner(f->backing->band[band], &bare, model->geometry) : 0;
+    double s_by_k, s_by_s, by_k, by_s, by_film, outward;
+    const double s = turned(mixed.k, mixed.s, global[FIT_FORWARD], &s_by_k, &s_by_s);
+    if (!slopes) return surface_measured(film_inner(mixed.k, s, film_um, under), &surface, model->geometry, NULL);
+    const double inner = film_inner_slopes(mixed.k, s, film_um, under, &by_k, &by_s, &by_film);
+    const double out = surface_measured(inner, &surface, model->geometry, &outward);
+    slopes->by_k = outward * (by_k + by_s * s_by_k);
+    slopes->by_s = outward * by_s * s_by_s;
+    slopes->by_stretch = isinf(film_um) ? 0 : outward * by_film * film_um;
+    return out;
+}
+
+/* The few shared unknowns by central differences: they reach the result through backing, surface and mix at once. */
+static void global_slopes(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
+                          struct fit_slopes *slopes) {
+    for (int g = 0; g < FIT_GLOBALS; g++) {
+        slopes->by_global[g] = 0;
+        if (!model->free[g]) continue;
+        double value[2];
+        for (int side = 0; side < 2; side++) {
+            double global[FIT_GLOBALS];
+            memcpy(global, at->global, sizeof global);
+            global[g] += side ? 1e-5 : -1e-5;
+            value[side] = seen(model, global, mix(model, at, global, film, band), film, at->stretch[film], band, NULL);
+        }
+        slopes->by_global[g] = (value[1] - value[0]) / 2e-5;
+    }
+}
+
+double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
+                   struct fit_slopes *slopes) {
+    const struct mixed mixed = mix(model, at, at->global, film, band);
+    if (slopes) global_slopes(model, at, film, band, slopes);
+    return seen(model, at->global, mixed, film, at->stretch[film], band, slopes);
+}
+
+double fit_misfit(const struct fit_model *model, const struct fit_point *at, size_t film) {
+    double sum = 0;
+    for (int b = 0; b < BANDS; b++) {
+        const double is = model->film[film].from->reflectance.band[b];
+        const double off = (fit_predict(model, at, film, b, NULL) - is) / fit_sd(model, is);
+        sum += off * off;
+    }
+    return sum;
+}

@@ -1,0 +1,63 @@
+/* Inside the fit: its unknowns, the forward model of one film with its slopes, and one step of the solver. */
+#ifndef RUSSET_PAINT_FIT_MODEL_H
+#define RUSSET_PAINT_FIT_MODEL_H
+
+#include "base/memory.h"
+#include "paint/drawdown.h"
+
+/* Unknowns that all films share. */
+enum fit_global { FIT_K1, FIT_K2, FIT_BEND, FIT_CROWD, FIT_FORWARD, FIT_HAZE, FIT_GLOBALS };
+
+struct fit_film { /* one film of the set */
+    const struct drawdown *from;
+    const double *part;             /* [toners] mass fractions */
+    double film_um;                 /* as written; INFINITY opaque */
+    double film_sd;                 /* of ln(true film / written film); 0: not moved */
+    const struct spectrum *backing; /* as measured; NULL opaque */
+    double weight;                  /* 0..1, robust; 0: left out */
+};
+
+struct fit_model {
+    size_t toners, films;
+    struct fit_film *film;
+    enum geometry geometry;
+    const bool *crowds;      /* [toners] */
+    bool free[FIT_GLOBALS];  /* which globals are fitted */
+    double k1_most;          /* no sci reading is below it */
+    double error;            /* model error, in dE76 of lightness: .1 */
+    bool relative_s;         /* S of `anchor` is 1 */
+    size_t anchor;
+};
+
+/* Where the search stands. root: square roots of K (first toners) and S (second toners), band by band; a square is never
+ * negative. stretch: ln of true film over written film. */
+struct fit_point {
+    double *root; /* [BANDS][2 * toners] */
+    double *stretch; /* [films] */
+    double global[FIT_GLOBALS];
+};
+
+struct fit_point fit_point_new(const struct fit_model *model, struct arena *arena);
+void fit_point_copy(const struct fit_model *model, const struct fit_point *from, struct fit_point *to);
+
+struct fit_slopes { /* of the measured reflectance of one film in one band */
+    double by_k, by_s; /* of the mix, before crowding is looked at */
+    double by_stretch, by_global[FIT_GLOBALS];
+};
+/* Reflectance of a film in a band; slopes may be NULL. */
+double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
+                   struct fit_slopes *slopes);
+/* What part of a toner's scattering counts at mass fraction c. */
+double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c);
+/* Standard deviation that a reading of this reflectance is given. */
+double fit_sd(const struct fit_model *model, double reflectance);
+
+/* Sum of squares of the film in its sd's, over the bands. */
+double fit_misfit(const struct fit_model *model, const struct fit_point *at, size_t film);
+/* Everything that is minimised: weighted films, films' thickness priors, smoothness, priors of the globals. */
+double fit_cost(const struct fit_model *model, const struct fit_point *at);
+
+/* Levenberg-Marquardt until nothing moves or `most` steps; returns the cost. */
+double fit_solve(const struct fit_model *model, struct fit_point *at, int most, struct arena *arena);
+
+#endif

@@ -1,0 +1,266 @@
+/* The solver of the fit. Unknowns are ordered band by band (2 x toners roots each); smoothness couples a band with the next two, so
+ * their normal matrix A is a band of half width 4 x toners. Thickness and shared unknowns touch every band: a border B with its own
+ * corner C.
+ *
+ *     | A  B | |x|   |a|      L L' = A,  Y = L^-1 B,  (C - Y'Y) z = c - Y' L^-1 a,  x = L'^-1 (L^-1 a - Y z)
+ *     | B' C | |z| = |c|
+ */
+#include "base/dense.h"
+#include "paint/fit_model.h"
+#include <assert.h>
+#include <math.h>
+#include <string.h>
+#include <stdio.h>
+#include <stdlib.h>
+enum { RECIPE_MIX_MOST = 64 };
+
+/* Units of the priors; all are weak against films that say something. */
+static const double band_share = .25;  /* neighbouring bands err together: a film counts as 31/4 independent bands */
+static const double bend_sd = .3;      /* second difference of a root curve, in its rms */
+static const double level_sd = 30;     /* of a root against its rms: keeps what no film shows finite */
+static const struct {
+    double mean, sd, low, high;
+} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.5, .15, .05, .9}, {.2, .3, 0, .9}, {.5, 1, 0, 20}, {.3, .7, -.5, 6}, {.0015, .01, 0, .1}};
+
+struct normal {
+    size_t n, wide, m;  /* roots, half width, border */
+    double *a, *b, *c;  /* a[n][wide + 1], a[i][j] = A(i, i - j); b[m][n]; c[m][m] */
+    double *ga, *gc;    /* minus half the gradient */
+};
+
+static struct normal normal_new(const struct fit_model *model, struct arena *arena) {
+    struct normal q = {.n = BANDS * 2 * model->toners, .wide = 4 * model->toners, .m = model->films + FIT_GLOBALS};
+    q.a = arena_need(arena, q.n * (q.wide + 1), sizeof *q.a);
+    q.b = arena_need(arena, q.n * q.m, sizeof *q.b);
+    q.c = arena_need(arena, q.m * q.m, sizeof *q.c);
+    q.ga = arena_need(arena, q.n, sizeof *q.ga);
+    q.gc = arena_need(arena, q.m, sizeof *q.gc);
+    return q;
+}
+
+static void clear(struct normal *q) {
+    memset(q->a, 0, q->n * (q->wide + 1) * sizeof *q->a);
+    memset(q->b, 0, q->n * q->m * sizeof *q->b);
+    memset(q->c, 0, q->m * q->m * sizeof *q->c);
+    memset(q->ga, 0, q->n * sizeof *q->ga);
+    memset(q->gc, 0, q->m * sizeof *q->gc);
+}
+
+static double *at_a(struct normal *q, size_t i, size_t j) { /* i >= j */
+    return &q->a[i * (q->wide + 1) + (i - j)];
+}
+
+/* Root curves are measured in their own rms, taken when a solve begins. */
+static void curve_sizes(const struct fit_model *model, const struct fit_point *at, double size[]) {
+    const size_t p = 2 * model->toners;
+    for (size_t j = 0; j < p; j++) {
+        double sum = 0;
+        for (size_t b = 0; b < BANDS; b++) sum += at->root[b * p + j] * at->root[b * p + j];
+        size[j] = sqrt(sum / BANDS) + 3e-3;
+    }
+}
+
+static double bend_of(const double *root, size_t p, size_t b) {
+    return root[(b - 1) * p] - 2 * root[b * p] + root[(b + 1) * p];
+}
+
+static double cost_of(const struct fit_model *model, const struct fit_point *at, const double size[]) {
+    const size_t p = 2 * model->toners;
+    double sum = 0;
+    for (size_t f = 0; f < model->films; f++) {
+        const struct fit_film *film = &model->film[f];
+        if (film->weight > 0) sum += band_share * film->weight * fit_misfit(model, at, f);
+        if (film->film_sd > 0) sum += at->stretch[f] * at->stretch[f] / film->film_sd / film->film_sd;
+    }
+    for (size_t j = 0; j < p; j++) {
+        for (size_t b = 0; b < BANDS; b++) sum += pow(at->root[b * p + j] / size[j] / level_sd, 2);
+        for (size_t b = 1; b + 1 < BANDS; b++) sum += pow(bend_of(at->root + j, p, b) / size[j] / bend_sd, 2);
+    }
+    for (int g = 0; g < FIT_GLOBALS; g++)
+        if (model->free[g]) sum += pow((at->global[g] - prior[g].mean) / prior[g].sd, 2);
+    return sum;
+}
+
+/* One reading of one film: residual / sd = off, its slopes by the unknowns that it touches. */
+static void add_reading(struct normal *q, const struct fit_model *model, const struct fit_point *at, size_t f, int band) {
+    const struct fit_film *film = &model->film[f];
+    const size_t t = model->toners, base = (size_t)band * 2 * t;
+    struct fit_slopes slopes;
+    const double is = film->from->reflectance.band[band], sd = fit_sd(model, is);
+    const double weight = band_share * film->weight / (sd * sd);
+    const double off = fit_predict(model, at, f, band, &slopes) - is;
+    size_t where[2 * RECIPE_MIX_MOST];
+    double slope[2 * RECIPE_MIX_MOST], side[FIT_GLOBALS + 1];
+    size_t n = 0;
+    for (size_t i = 0; i < t && n + 2 <= 2 * RECIPE_MIX_MOST; i++) {
+        if (film->part[i] == 0) continue;
+        where[n] = base + i, slope[n++] = slopes.by_k * film->part[i] * 2 * at->root[base + i];
+    }
+    for (size_t i = 0; i < t && n < 2 * RECIPE_MIX_MOST; i++) {
+        if (film->part[i] == 0) continue;
+        const double counted = fit_counted(at->global, model->crowds[i], film->part[i]);
+        where[n] = base + t + i, slope[n++] = slopes.by_s * counted * 2 * at->root[base + t + i];
+    }
+    size_t border[FIT_GLOBALS + 1];
+    for (int g = 0; g < FIT_GLOBALS; g++) border[g] = model->films + (size_t)g, side[g] = slopes.by_global[g];
+    border[FIT_GLOBALS] = f, side[FIT_GLOBALS] = film->film_sd > 0 ? slopes.by_stretch : 0;
+    for (size_t i = 0; i < n; i++) {
+        q->ga[where[i]] -= weight * slope[i] * off;
+        for (size_t j = 0; j <= i; j++) *at_a(q, where[i], where[j]) += weight * slope[i] * slope[j];
+        for (int g = 0; g <= FIT_GLOBALS; g++) q->b[border[g] * q->n + where[i]] += weight * slope[i] * side[g];
+    }
+    for (int g = 0; g <= FIT_GLOBALS; g++) {
+        q->gc[border[g]] -= weight * side[g] * off;
+        for (int h = 0; h <= FIT_GLOBALS; h++) q->c[border[g] * q->m + border[h]] += weight * side[g] * side[h];
+    }
+}
+
+static void add_smoothness(struct normal *q, const struct fit_model *model, const struct fit_point *at, const double size[]) {
+    const size_t p = 2 * model->toners;
+    for (size_t j = 0; j < p; j++) {
+        const double level = 1 / pow(size[j] * level_sd, 2), bend = 1 / pow(size[j] * bend_sd, 2);
+        for (size_t b = 0; b < BANDS; b++) {
+            const size_t i = b * p + j;
+            *at_a(q, i, i) += level;
+            q->ga[i] -= level * at->root[i];
+            if (b == 0 || b + 1 == BANDS) continue;
+            const double off = bend_of(at->root + j, p, b), slope[3] = {1, -2, 1};
+            for (size_t x = 0; x < 3; x++) {
+                q->ga[i + x * p - p] -= bend * slope[x] * off;
+                for (size_t y = 0; y <= x; y++) *at_a(q, i + x * p - p, i + y * p - p) += bend * slope[x] * slope[y];
+            }
+        }
+    }
+}
+
+static void add_priors(struct normal *q, const struct fit_model *model, const struct fit_point *at) {
+    for (size_t f = 0; f < model->films; f++) {
+        const double sd = model->film[f].film_sd, stiff = sd > 0 ? 1 / (sd * sd) : 1;
+        q->c[f * q->m + f] += stiff;
+        q->gc[f] -= stiff * at->stretch[f];
+    }
+    for (size_t g = 0; g < FIT_GLOBALS; g++) {
+        const size_t i = model->films + g;
+        const double stiff = 1 / (prior[g].sd * prior[g].sd);
+        q->c[i * q->m + i] += stiff;
+        if (model->free[g]) q->gc[i] -= stiff * (at->global[g] - prior[g].mean);
+    }
+}
+
+static void build(struct normal *q, const struct fit_model *model, const struct fit_point *at, const double size[]) {
+    clear(q);
+    for (size_t f = 0; f < model->films; f++)
+        for (int b = 0; b < BANDS && model->film[f].weight > 0; b++) add_reading(q, model, at, f, b);
+    add_smoothness(q, model, at, size);
+    add_priors(q, model, at);
+}
+
+static bool band_cholesky(double *a, size_t n, size_t wide) {
+    for (size_t i = 0; i < n; i++) {
+        double *row = a + i * (wide + 1);
+        const size_t first = i > wide ? i - wide : 0;
+        for (size_t j = first; j <= i; j++) {
+            const double *other = a + j * (wide + 1);
+            const size_t from = j > wide && j - wide > first ? j - wide : first;
+            double sum = row[i - j];
+            for (size_t k = from; k < j; k++) sum -= row[i - k] * other[j - k];
+            if (j < i) row[i - j] = sum / other[0];
+            else if (!(sum > 0)) return false;
+            else row[0] = sqrt(sum);
+        }
+    }
+    return true;
+}
+
+static void band_forward(const double *l, size_t n, size_t wide, double *x) {
+    for (size_t i = 0; i < n; i++) {
+        const double *row = l + i * (wide + 1);
+        double sum = x[i];
+        for (size_t j = i > wide ? i - wide : 0; j < i; j++) sum -= row[i - j] * x[j];
+        x[i] = sum / row[0];
+    }
+}
+
+static void band_backward(const double *l, size_t n, size_t wide, double *x) {
+    for (size_t i = n; i-- > 0;) {
+        const double *row = l + i * (wide + 1);
+        x[i] /= row[0];
+        for (size_t j = i > wide ? i - wide : 0; j < i; j++) x[j] -= row[i - j] * x[i];
+    }
+}
+
+/* Solves the bordered system in place: q->ga and q->gc become the step. */
+static bool solve(struct normal *q) {
+    if (!band_cholesky(q->a, q->n, q->wide)) return false;
+    band_forward(q->a, q->n, q->wide, q->ga);
+    for (size_t i = 0; i < q->m; i++) {
+        double *y = q->b + i * q->n;
+        band_forward(q->a, q->n, q->wide, y);
+        double dot = 0;
+        for (size_t k = 0; k < q->n; k++) dot += y[k] * q->ga[k];
+        q->gc[i] -= dot;
+        for (size_t j = 0; j <= i; j++) {
+            const double *z = q->b + j * q->n;
+            double sum = 0;
+            for (size_t k = 0; k < q->n; k++) sum += y[k] * z[k];
+            q->c[i * q->m + j] -= sum;
+        }
+    }
+    if (!dense_cholesky(q->c, q->m)) return false;
+    dense_cholesky_solve(q->c, q->m, q->gc);
+    for (size_t i = 0; i < q->m; i++)
+        for (size_t k = 0; k < q->n; k++) q->ga[k] -= q->b[i * q->n + k] * q->gc[i];
+    band_backward(q->a, q->n, q->wide, q->ga);
+    return true;
+}
+
+static void damp(struct normal *q, double lambda, const double size[], size_t p) {
+    for (size_t i = 0; i < q->n; i++) {
+        double *d = at_a(q, i, i);
+        *d += lambda * (*d + 1e-2 / (size[i % p] * size[i % p]));
+    }
+    for (size_t i = 0; i < q->m; i++) q->c[i * q->m + i] *= 1 + lambda;
+}
+
+static double held(double x, double low, double high) {
+    return fmin(fmax(x, low), high);
+}
+
+static void step(const struct normal *q, const struct fit_model *model, const struct fit_point *from, struct fit_point *to) {
+    for (size_t i = 0; i < q->n; i++) to->root[i] = fabs(from->root[i] + q->ga[i]);
+    for (size_t f = 0; f < model->films; f++) to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
+    for (size_t g = 0; g < FIT_GLOBALS; g++) {
+        to->global[g] = from->global[g];
+        if (!model->free[g]) continue;
+        const double high = g == FIT_K1 ? fmin(prior[g].high, model->k1_most) : prior[g].high;
+        to->global[g] = held(from->global[g] + q->gc[model->films + g], prior[g].low, high);
+    }
+}
+
+double fit_solve(const struct fit_model *model, struct fit_point *at, int most, struct arena *arena) {
+    struct normal q = normal_new(model, arena);
+    struct fit_point next = fit_point_new(model, arena);
+    double *size = arena_need(arena, 2 * model->toners, sizeof *size), lambda = .1;
+    curve_sizes(model, at, size);
+    double cost = cost_of(model, at, size);
+    for (int i = 0; i < most && lambda < 1e8; i++) {
+        build(&q, model, at, size);
+        damp(&q, lambda, size, 2 * model->toners);
+        double trial = HUGE_VAL;
+        if (solve(&q)) {
+            step(&q, model, at, &next);
+            trial = cost_of(model, &next, size);
+        }
+        if (!(trial < cost)) {
+            lambda *= 5;
+            continue;
+        }
+        const double gain = (cost - trial) / (1 + cost);
+        fit_point_copy(model, &next, at);
+        lambda = fmax(lambda / 4, 1e-7);
+        cost = trial;
+        if (getenv("FIT_TRACE")) fprintf(stderr, "%d cost %.4f lambda %g\n", i, cost, lambda);
+        if (gain < 1e-5) break;
+    }
+    return cost;
+}
