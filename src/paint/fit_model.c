@@ -1,6 +1,7 @@
 /* The forward model of the fit is that of predict.c: mix, crowding, forward scattering (toner.h), film (film.h), surface (surface.h).
  * See fit.c for the method. */
 #include "paint/fit_model.h"
+#include "paint/beam.h"
 #include "paint/film.h"
 #include <assert.h>
 #include <math.h>
@@ -40,9 +41,9 @@ static struct mixed mix(const struct fit_model *model, const struct fit_point *a
     struct mixed out = {1e-15, 0};
     for (size_t i = 0; i < model->toners; i++) {
         if (part[i] == 0) continue;
-        out.k += part[i] * root[i] * root[i];
+        out.k += part[i] * root[i];
         const double v = root[model->toners + i];
-        out.s += fit_counted(global, model->crowds[i], part[i]) * v * v;
+        out.s += fit_counted(global, model->crowds[i], part[i]) * v;
     }
     return out;
 }
@@ -56,15 +57,7 @@ static struct surface surface_at(const double global[FIT_GLOBALS], const struct 
     return surface;
 }
 
-/* Forward scattering: s counts as s (k + q s) / ((1 + p) k + q s). */
 double forward_reach = 10;
-static double turned(double k, double s, double p, double *by_k, double *by_s) {
-    const double q = forward_reach, top = k + q * s, below = (1 + p) * k + q * s;
-    *by_k = -s * p * q * s / (below * below);
-    *by_s = top / below + s * p * q * k / (below * below);
-    return s * top / below;
-}
-
 /* Reflectance from mixed k and s under these globals. */
 static double seen(const struct fit_model *model, const double global[], struct mixed mixed, size_t film, double stretch, int band,
                    struct fit_slopes *slopes) {
@@ -73,13 +66,13 @@ static double seen(const struct fit_model *model, const double global[], struct 
     const struct surface bare = {.k1 = global[FIT_K1], .k2 = global[FIT_K2]};
     const double film_um = f->film_um * exp(stretch);
     const double under = f->backing ? surface_inner(f->backing->band[band], &bare, model->geometry) : 0;
-    double s_by_k, s_by_s, by_k, by_s, by_film, outward;
-    const double s = turned(mixed.k, mixed.s, global[FIT_FORWARD], &s_by_k, &s_by_s);
-    if (!slopes) return surface_measured(film_inner(mixed.k, s, film_um, under), &surface, model->geometry, NULL);
-    const double inner = film_inner_slopes(mixed.k, s, film_um, under, &by_k, &by_s, &by_film);
+    const struct beam beam = {model->beam, global[FIT_FORWARD]};
+    if (!slopes) return surface_measured(film_lit(&beam, mixed.k, mixed.s, film_um, under), &surface, model->geometry, NULL);
+    double by_k, by_s, by_film, outward;
+    const double inner = film_lit_slopes(&beam, mixed.k, mixed.s, film_um, under, &by_k, &by_s, &by_film);
     const double out = surface_measured(inner, &surface, model->geometry, &outward);
-    slopes->by_k = outward * (by_k + by_s * s_by_k);
-    slopes->by_s = outward * by_s * s_by_s;
+    slopes->by_k = outward * by_k;
+    slopes->by_s = outward * by_s;
     slopes->by_stretch = isinf(film_um) ? 0 : outward * by_film * film_um;
     return out;
 }

@@ -25,6 +25,7 @@ struct fit_model {
     bool free[FIT_GLOBALS];  /* which globals are fitted */
     double k1_most;          /* no sci reading is below it */
     double error;            /* model error, in dE76 of lightness: .1 */
+    bool beam;               /* whether light comes in as a beam (beam.h); FIT_FORWARD is then its asymmetry */
     bool relative_s;         /* S of `anchor` is 1 */
     size_t anchor;
 };

@@ -17,10 +17,11 @@ enum { RECIPE_MIX_MOST = 64 };
 /* Units of the priors; all are weak against films that say something. */
 static const double band_share = .25;  /* neighbouring bands err together: a film counts as 31/4 independent bands */
 static const double bend_sd = .3;      /* second difference of a root curve, in its rms */
+static const double floor_value = 1e-8;
 static const double level_sd = 30;     /* of a root against its rms: keeps what no film shows finite */
 static const struct {
     double mean, sd, low, high;
-} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.5, .15, .05, .9}, {.2, .3, 0, .9}, {.5, 1, 0, 20}, {.3, .7, -.5, 6}, {.0015, .01, 0, .1}};
+} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.5, .15, .05, .9}, {0, .1, 0, .9}, {.5, 1, 0, 20}, {.4, .3, 0, .75}, {.0015, .01, 0, .1}};
 
 struct normal {
     size_t n, wide, m;  /* roots, half width, border */
@@ -56,7 +57,7 @@ static void curve_sizes(const struct fit_model *model, const struct fit_point *a
     for (size_t j = 0; j < p; j++) {
         double sum = 0;
         for (size_t b = 0; b < BANDS; b++) sum += at->root[b * p + j] * at->root[b * p + j];
-        size[j] = sqrt(sum / BANDS) + 3e-3;
+        size[j] = sqrt(sum / BANDS) + 1e-5;
     }
 }
 
@@ -94,12 +95,12 @@ static void add_reading(struct normal *q, const struct fit_model *model, const s
     size_t n = 0;
     for (size_t i = 0; i < t && n + 2 <= 2 * RECIPE_MIX_MOST; i++) {
         if (film->part[i] == 0) continue;
-        where[n] = base + i, slope[n++] = slopes.by_k * film->part[i] * 2 * at->root[base + i];
+        where[n] = base + i, slope[n++] = slopes.by_k * film->part[i];
     }
     for (size_t i = 0; i < t && n < 2 * RECIPE_MIX_MOST; i++) {
         if (film->part[i] == 0) continue;
         const double counted = fit_counted(at->global, model->crowds[i], film->part[i]);
-        where[n] = base + t + i, slope[n++] = slopes.by_s * counted * 2 * at->root[base + t + i];
+        where[n] = base + t + i, slope[n++] = slopes.by_s * counted;
     }
     size_t border[FIT_GLOBALS + 1];
     for (int g = 0; g < FIT_GLOBALS; g++) border[g] = model->films + (size_t)g, side[g] = slopes.by_global[g];
@@ -214,6 +215,33 @@ static bool solve(struct normal *q) {
     return true;
 }
 
+/* A value on the floor that wants to go below it is held there: its row and column leave the system. */
+static void hold(struct normal *q, const struct fit_point *at) {
+    for (size_t i = 0; i < q->n; i++) {
+        if (at->root[i] > floor_value || q->ga[i] >= 0) continue;
+        q->ga[i] = 0;
+        for (size_t j = i > q->wide ? i - q->wide : 0; j < i; j++) *at_a(q, i, j) = 0;
+        for (size_t j = i + 1; j < q->n && j <= i + q->wide; j++) *at_a(q, j, i) = 0;
+        for (size_t j = 0; j < q->m; j++) q->b[j * q->n + i] = 0;
+    }
+}
+
+static double high_of(const struct fit_model *model, size_t g) {
+    return g == FIT_K1 ? fmin(prior[g].high, model->k1_most) : prior[g].high;
+}
+
+/* The same for the shared unknowns at their bounds. */
+static void hold_globals(struct normal *q, const struct fit_model *model, const struct fit_point *at) {
+    for (size_t g = 0; g < FIT_GLOBALS; g++) {
+        const size_t i = model->films + g;
+        const bool low = at->global[g] <= prior[g].low && q->gc[i] < 0, high = at->global[g] >= high_of(model, g) && q->gc[i] > 0;
+        if (model->free[g] && !low && !high) continue;
+        q->gc[i] = 0;
+        memset(q->b + i * q->n, 0, q->n * sizeof *q->b);
+        for (size_t j = 0; j < q->m; j++) q->c[i * q->m + j] = q->c[j * q->m + i] = i == j;
+    }
+}
+
 static void damp(struct normal *q, double lambda, const double size[], size_t p) {
     for (size_t i = 0; i < q->n; i++) {
         double *d = at_a(q, i, i);
@@ -227,13 +255,12 @@ static double held(double x, double low, double high) {
 }
 
 static void step(const struct normal *q, const struct fit_model *model, const struct fit_point *from, struct fit_point *to) {
-    for (size_t i = 0; i < q->n; i++) to->root[i] = fabs(from->root[i] + q->ga[i]);
+    for (size_t i = 0; i < q->n; i++) to->root[i] = held(from->root[i] + q->ga[i], fmax(floor_value, .1 * from->root[i]), 10 * from->root[i] + .01);
     for (size_t f = 0; f < model->films; f++) to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         to->global[g] = from->global[g];
         if (!model->free[g]) continue;
-        const double high = g == FIT_K1 ? fmin(prior[g].high, model->k1_most) : prior[g].high;
-        to->global[g] = held(from->global[g] + q->gc[model->films + g], prior[g].low, high);
+        to->global[g] = held(from->global[g] + q->gc[model->films + g], prior[g].low, high_of(model, g));
     }
 }
 
@@ -245,6 +272,17 @@ double fit_solve(const struct fit_model *model, struct fit_point *at, int most, 
     double cost = cost_of(model, at, size);
     for (int i = 0; i < most && lambda < 1e8; i++) {
         build(&q, model, at, size);
+        if (getenv("FIT_GRAD") && i == most / 2) {
+            for (size_t v = 0; v < q.n + q.m; v += 7) {
+                double *x = v < q.n ? &at->root[v] : v - q.n < model->films ? &at->stretch[v - q.n] : &at->global[v - q.n - model->films];
+                const double keep = *x, h = v < q.n ? 1e-4 * keep + 1e-9 : 1e-6;
+                *x = keep + h; const double up = cost_of(model, at, size); *x = keep - h; const double down = cost_of(model, at, size); *x = keep;
+                const double num = -(up - down) / (4 * h), ana = v < q.n ? q.ga[v] : q.gc[v - q.n];
+                if (fabs(num - ana) > 1e-3 * (fabs(num) + fabs(ana)) + 1e-4) fprintf(stderr, "var %zu x %g num %g ana %g\n", v, keep, num, ana);
+            }
+        }
+        hold(&q, at);
+        hold_globals(&q, model, at);
         damp(&q, lambda, size, 2 * model->toners);
         double trial = HUGE_VAL;
         if (solve(&q)) {

@@ -1,9 +1,8 @@
-/* The drawdowns of the room. The usual set (docs/room.md), each mix half binder by mass unless said,
- * films 25..40 um: two bare cards; binder alone over white; white: half binder over black and over white;
- * undiluted over black; 1 + 4 binder over black; every other toner: masstone over white and over black
- * (diluted with binder so that the film lets light through: colour of a strong toner), undiluted over white,
- *   two tints with white (1 : 15 and 1 : 3) over black and white in turn, one shade with black (20 : 1; black
- * itself: a grey). */
+/* The drawdowns of the room. The usual set (docs/room.md), films 25..40 um:
+ *   two bare cards; binder alone over black and over white;
+ *   white, which crowds: undiluted, 1 : 1, 1 : 3 and 1 : 9 in binder over black, 1 : 1 over white;
+ *   every other toner: undiluted over white and over black, 1 + 4 binder over white, and half binder: two tints with white (1 : 15 and
+ *   1 : 3) over black and white in turn, one shade with black (20 : 1; black itself: a grey 1 : 60). */
 #include "base/memory.h"
 #include "room/room.h"
 #include <assert.h>
@@ -67,12 +66,13 @@ static struct room_drawdown *add_film(struct room *room, const struct room_plan 
 }
 
 static void add_white(struct room *room, const struct room_plan *plan, struct room_set *set, int white) {
-    const struct mix half = {{white, ROOM_BINDER}, {1, 1}}, full = {{white}, {1}},
-                     thin = {{white, ROOM_BINDER}, {1, 4}};
-    add_film(room, plan, set, "white-half-black", &half, ROOM_BLACK);
-    add_film(room, plan, set, "white-half-white", &half, ROOM_WHITE);
-    add_film(room, plan, set, "white-full-black", &full, ROOM_BLACK);
-    add_film(room, plan, set, "white-thin-black", &thin, ROOM_BLACK);
+    const double binder[] = {0, 1, 3, 9};
+    for (int i = 0; i < 4; i++) {
+        char id[64];
+        snprintf(id, sizeof id, "white-1-%.0f-black", binder[i]);
+        add_film(room, plan, set, id, &(struct mix){{white, ROOM_BINDER}, {1, binder[i]}}, ROOM_BLACK);
+    }
+    add_film(room, plan, set, "white-1-1-white", &(struct mix){{white, ROOM_BINDER}, {1, 1}}, ROOM_WHITE);
 }
 
 static void add_colour(struct room *room, const struct room_plan *plan, struct room_set *set, int toner) {
@@ -88,8 +88,8 @@ static void add_colour(struct room *room, const struct room_plan *plan, struct r
     add_film(room, plan, set, id, &full, ROOM_WHITE);
     snprintf(id, sizeof id, "%s-thin-white", name);
     add_film(room, plan, set, id, &thin, ROOM_WHITE);
-    snprintf(id, sizeof id, "%s-thin-black", name);
-    add_film(room, plan, set, id, &thin, ROOM_BLACK);
+    snprintf(id, sizeof id, "%s-full-black", name);
+    add_film(room, plan, set, id, &full, ROOM_BLACK);
     snprintf(id, sizeof id, "%s-pale", name);
     add_film(room, plan, set, id, &pale, toner % 2 ? ROOM_BLACK : ROOM_WHITE);
     snprintf(id, sizeof id, "%s-mid", name);
@@ -123,6 +123,7 @@ void room_drawdowns(struct room *room, const struct room_plan *plan, struct room
     if (!plan->opaque_only) {
         add_bare(room, plan, out, ROOM_BLACK);
         add_bare(room, plan, out, ROOM_WHITE);
+        add_film(room, plan, out, "binder-black", &(struct mix){{ROOM_BINDER}, {1}}, ROOM_BLACK);
         add_film(room, plan, out, "binder-white", &(struct mix){{ROOM_BINDER}, {1}}, ROOM_WHITE);
     }
     add_white(room, plan, out, room_find(room, "white"));
@@ -130,7 +131,7 @@ void room_drawdowns(struct room *room, const struct room_plan *plan, struct room
         if (room_role(room, (size_t)i) != ROLE_WHITE) add_colour(room, plan, out, i);
     if (plan->topcoats) {
         add_topcoats(room, plan, out, "black-full-white");
-        add_topcoats(room, plan, out, "white-half-white");
+        add_topcoats(room, plan, out, "white-1-1-white");
     }
 }
 
