@@ -170,7 +170,7 @@ static size_t fill_row(const struct calibration *c, size_t index, const struct t
         const double part = card->part[i];
         if (part <= 0) continue;
         const double dk = seen->by_k[b] * part * bent[i].k[b];
-        const double ds = seen->by_s[b] * part * (1 - bent[i].bend * part) * bent[i].s[b];
+        const double ds = seen->by_s[b] * toner_counted(&bent[i], part, NULL) * bent[i].s[b];
         const size_t first = (size_t)c->place[i], lot = 2 * (size_t)lot_of(card, i),
                      shape = first + 2 * (size_t)c->lots;
         at[n] = first + lot, by[n++] = dk + ds;
@@ -343,7 +343,7 @@ void calibration_lab_cov(const struct calibration *c, const double part[], const
             if (part[i] <= 0 || c->place[i] < 0) continue;
             const double dk = seen.by_k[b] * part[i] * bent.toner[i].k[b];
             const double ds =
-                seen.by_s[b] * part[i] * (1 - bent.toner[i].bend * part[i]) * bent.toner[i].s[b];
+                seen.by_s[b] * toner_counted(&bent.toner[i], part[i], NULL) * bent.toner[i].s[b];
             for (int m = 0; m < 3; m++) {
                 double *to = row + (size_t)m * n + c->place[i], *shape = to + 2 * c->lots;
                 to[2 * lot] += lab[m] * (dk + ds);

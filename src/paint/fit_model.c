@@ -1,5 +1,5 @@
-/* The forward model of the fit is that of predict.c: mix, crowding, forward scattering (toner.h), film (film.h), surface (surface.h).
- * See fit.c for the method. */
+/* The forward model of the fit is that of predict.c: mix, crowding, forward scattering (toner.h), film
+ * (film.h), surface (surface.h). See fit.c for the method. */
 #include "paint/fit_model.h"
 #include "paint/beam.h"
 #include "paint/film.h"
@@ -23,7 +23,8 @@ void fit_point_copy(const struct fit_model *model, const struct fit_point *from,
 }
 
 double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c) {
-    return crowds ? c * (1 - global[FIT_BEND] * c) / (1 + global[FIT_CROWD] * c) : c;
+    const struct toner toner = {.bend = global[FIT_BEND], .crowd = global[FIT_CROWD]};
+    return crowds ? toner_counted(&toner, c, NULL) : c;
 }
 
 /* Lightness answers to R^(1/3): an error of d in L* is d 3/116 R^(2/3) in R. */
@@ -36,7 +37,8 @@ struct mixed {
     double k, s;
 };
 
-static struct mixed mix(const struct fit_model *model, const struct fit_point *at, const double global[], size_t film, int band) {
+static struct mixed mix(const struct fit_model *model, const struct fit_point *at, const double global[],
+                        size_t film, int band) {
     const double *part = model->film[film].part, *root = at->root + (size_t)band * 2 * model->toners;
     struct mixed out = {1e-15, 0};
     for (size_t i = 0; i < model->toners; i++) {
@@ -48,7 +50,8 @@ static struct mixed mix(const struct fit_model *model, const struct fit_point *a
     return out;
 }
 
-static struct surface surface_at(const double global[FIT_GLOBALS], const struct drawdown *from, enum geometry geometry) {
+static struct surface surface_at(const double global[FIT_GLOBALS], const struct drawdown *from,
+                                 enum geometry geometry) {
     struct surface surface = {.k1 = global[FIT_K1], .k2 = global[FIT_K2]};
     if (geometry != GEOMETRY_SCI) surface.sheen_return = 0;
     if (isnan(from->topcoat_gu)) return surface;
@@ -57,17 +60,18 @@ static struct surface surface_at(const double global[FIT_GLOBALS], const struct 
     return surface;
 }
 
-double forward_reach = 10;
 /* Reflectance from mixed k and s under these globals. */
-static double seen(const struct fit_model *model, const double global[], struct mixed mixed, size_t film, double stretch, int band,
-                   struct fit_slopes *slopes) {
+static double seen(const struct fit_model *model, const double global[], struct mixed mixed, size_t film,
+                   double stretch, int band, struct fit_slopes *slopes) {
     const struct fit_film *f = &model->film[film];
     const struct surface surface = surface_at(global, f->from, model->geometry);
     const struct surface bare = {.k1 = global[FIT_K1], .k2 = global[FIT_K2]};
     const double film_um = f->film_um * exp(stretch);
     const double under = f->backing ? surface_inner(f->backing->band[band], &bare, model->geometry) : 0;
     const struct beam beam = {model->beam, global[FIT_FORWARD]};
-    if (!slopes) return surface_measured(film_lit(&beam, mixed.k, mixed.s, film_um, under), &surface, model->geometry, NULL);
+    if (!slopes)
+        return surface_measured(film_lit(&beam, mixed.k, mixed.s, film_um, under), &surface, model->geometry,
+                                NULL);
     double by_k, by_s, by_film, outward;
     const double inner = film_lit_slopes(&beam, mixed.k, mixed.s, film_um, under, &by_k, &by_s, &by_film);
     const double out = surface_measured(inner, &surface, model->geometry, &outward);
@@ -77,7 +81,8 @@ static double seen(const struct fit_model *model, const double global[], struct 
     return out;
 }
 
-/* The few shared unknowns by central differences: they reach the result through backing, surface and mix at once. */
+/* The few shared unknowns by central differences: they reach the result through backing, surface and mix at
+ * once. */
 static void global_slopes(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
                           struct fit_slopes *slopes) {
     for (int g = 0; g < FIT_GLOBALS; g++) {
@@ -88,7 +93,8 @@ static void global_slopes(const struct fit_model *model, const struct fit_point 
             double global[FIT_GLOBALS];
             memcpy(global, at->global, sizeof global);
             global[g] += side ? 1e-5 : -1e-5;
-            value[side] = seen(model, global, mix(model, at, global, film, band), film, at->stretch[film], band, NULL);
+            value[side] =
+                seen(model, global, mix(model, at, global, film, band), film, at->stretch[film], band, NULL);
         }
         slopes->by_global[g] = (value[1] - value[0]) / 2e-5;
     }

@@ -21,19 +21,19 @@ struct fit_model {
     size_t toners, films;
     struct fit_film *film;
     enum geometry geometry;
-    const bool *crowds;      /* [toners] */
-    bool free[FIT_GLOBALS];  /* which globals are fitted */
-    double k1_most;          /* no sci reading is below it */
-    double error;            /* model error, in dE76 of lightness: .1 */
-    bool beam;               /* whether light comes in as a beam (beam.h); FIT_FORWARD is then its asymmetry */
-    bool relative_s;         /* S of `anchor` is 1 */
+    const bool *crowds;     /* [toners] */
+    bool free[FIT_GLOBALS]; /* which globals are fitted */
+    double k1_most;         /* no sci reading is below it */
+    double error;           /* model error, in dE76 of lightness: .1 */
+    bool beam;              /* whether light comes in as a beam (beam.h); FIT_FORWARD is then its asymmetry */
+    bool relative_s;        /* S of `anchor` is 1 */
     size_t anchor;
 };
 
-/* Where the search stands. root: square roots of K (first toners) and S (second toners), band by band; a square is never
- * negative. stretch: ln of true film over written film. */
+/* Where the search stands. root: square roots of K (first toners) and S (second toners), band by band; a
+ * square is never negative. stretch: ln of true film over written film. */
 struct fit_point {
-    double *root; /* [BANDS][2 * toners] */
+    double *root;    /* [BANDS][2 * toners] */
     double *stretch; /* [films] */
     double global[FIT_GLOBALS];
 };
@@ -41,7 +41,7 @@ struct fit_point {
 struct fit_point fit_point_new(const struct fit_model *model, struct arena *arena);
 void fit_point_copy(const struct fit_model *model, const struct fit_point *from, struct fit_point *to);
 
-struct fit_slopes { /* of the measured reflectance of one film in one band */
+struct fit_slopes {    /* of the measured reflectance of one film in one band */
     double by_k, by_s; /* of the mix, before crowding is looked at */
     double by_stretch, by_global[FIT_GLOBALS];
 };
@@ -55,7 +55,8 @@ double fit_sd(const struct fit_model *model, double reflectance);
 
 /* Sum of squares of the film in its sd's, over the bands. */
 double fit_misfit(const struct fit_model *model, const struct fit_point *at, size_t film);
-/* Everything that is minimised: weighted films, films' thickness priors, smoothness, priors of the globals. */
+/* Everything that is minimised: weighted films, films' thickness priors, smoothness, priors of the globals.
+ */
 double fit_cost(const struct fit_model *model, const struct fit_point *at);
 
 /* Levenberg-Marquardt until nothing moves or `most` steps; returns the cost. */

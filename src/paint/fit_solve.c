@@ -1,6 +1,6 @@
-/* The solver of the fit. Unknowns are ordered band by band (2 x toners roots each); smoothness couples a band with the next two, so
- * their normal matrix A is a band of half width 4 x toners. Thickness and shared unknowns touch every band: a border B with its own
- * corner C.
+/* The solver of the fit. Unknowns are ordered band by band (2 x toners roots each); smoothness couples a band
+ * with the next two, so their normal matrix A is a band of half width 4 x toners. Thickness and shared
+ * unknowns touch every band: a border B with its own corner C.
  *
  *     | A  B | |x|   |a|      L L' = A,  Y = L^-1 B,  (C - Y'Y) z = c - Y' L^-1 a,  x = L'^-1 (L^-1 a - Y z)
  *     | B' C | |z| = |c|
@@ -9,28 +9,30 @@
 #include "paint/fit_model.h"
 #include <assert.h>
 #include <math.h>
-#include <string.h>
 #include <stdio.h>
 #include <stdlib.h>
-enum { RECIPE_MIX_MOST = 64 };
+#include <string.h>
 
 /* Units of the priors; all are weak against films that say something. */
-static const double band_share = .25;  /* neighbouring bands err together: a film counts as 31/4 independent bands */
-static const double bend_sd = .3;      /* second difference of a root curve, in its rms */
+static const double band_share =
+    .25; /* neighbouring bands err together: a film counts as 31/4 independent bands */
+static const double bend_sd = .3; /* second difference of a root curve, in its rms */
 static const double floor_value = 1e-8;
-static const double level_sd = 30;     /* of a root against its rms: keeps what no film shows finite */
+static const double level_sd = 30; /* of a root against its rms: keeps what no film shows finite */
 static const struct {
     double mean, sd, low, high;
-} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.5, .15, .05, .9}, {0, .1, 0, .9}, {.5, 1, 0, 20}, {.4, .3, 0, .75}, {.0015, .01, 0, .1}};
+} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.5, .15, .05, .9}, {0, .1, 0, .9},
+                        {.5, 1, 0, 20},         {.4, .3, 0, .75},   {.0015, .01, 0, .1}};
 
 struct normal {
-    size_t n, wide, m;  /* roots, half width, border */
-    double *a, *b, *c;  /* a[n][wide + 1], a[i][j] = A(i, i - j); b[m][n]; c[m][m] */
-    double *ga, *gc;    /* minus half the gradient */
+    size_t n, wide, m; /* roots, half width, border */
+    double *a, *b, *c; /* a[n][wide + 1], a[i][j] = A(i, i - j); b[m][n]; c[m][m] */
+    double *ga, *gc;   /* minus half the gradient */
 };
 
 static struct normal normal_new(const struct fit_model *model, struct arena *arena) {
-    struct normal q = {.n = BANDS * 2 * model->toners, .wide = 4 * model->toners, .m = model->films + FIT_GLOBALS};
+    struct normal q = {
+        .n = BANDS * 2 * model->toners, .wide = 4 * model->toners, .m = model->films + FIT_GLOBALS};
     q.a = arena_need(arena, q.n * (q.wide + 1), sizeof *q.a);
     q.b = arena_need(arena, q.n * q.m, sizeof *q.b);
     q.c = arena_need(arena, q.m * q.m, sizeof *q.c);
@@ -83,21 +85,22 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
 }
 
 /* One reading of one film: residual / sd = off, its slopes by the unknowns that it touches. */
-static void add_reading(struct normal *q, const struct fit_model *model, const struct fit_point *at, size_t f, int band) {
+static void add_reading(struct normal *q, const struct fit_model *model, const struct fit_point *at, size_t f,
+                        int band) {
     const struct fit_film *film = &model->film[f];
     const size_t t = model->toners, base = (size_t)band * 2 * t;
     struct fit_slopes slopes;
     const double is = film->from->reflectance.band[band], sd = fit_sd(model, is);
     const double weight = band_share * film->weight / (sd * sd);
     const double off = fit_predict(model, at, f, band, &slopes) - is;
-    size_t where[2 * RECIPE_MIX_MOST];
-    double slope[2 * RECIPE_MIX_MOST], side[FIT_GLOBALS + 1];
+    size_t where[2 * SHELF_MOST];
+    double slope[2 * SHELF_MOST], side[FIT_GLOBALS + 1];
     size_t n = 0;
-    for (size_t i = 0; i < t && n + 2 <= 2 * RECIPE_MIX_MOST; i++) {
+    for (size_t i = 0; i < t && n + 2 <= 2 * SHELF_MOST; i++) {
         if (film->part[i] == 0) continue;
         where[n] = base + i, slope[n++] = slopes.by_k * film->part[i];
     }
-    for (size_t i = 0; i < t && n < 2 * RECIPE_MIX_MOST; i++) {
+    for (size_t i = 0; i < t && n < 2 * SHELF_MOST; i++) {
         if (film->part[i] == 0) continue;
         const double counted = fit_counted(at->global, model->crowds[i], film->part[i]);
         where[n] = base + t + i, slope[n++] = slopes.by_s * counted;
@@ -108,15 +111,18 @@ static void add_reading(struct normal *q, const struct fit_model *model, const s
     for (size_t i = 0; i < n; i++) {
         q->ga[where[i]] -= weight * slope[i] * off;
         for (size_t j = 0; j <= i; j++) *at_a(q, where[i], where[j]) += weight * slope[i] * slope[j];
-        for (int g = 0; g <= FIT_GLOBALS; g++) q->b[border[g] * q->n + where[i]] += weight * slope[i] * side[g];
+        for (int g = 0; g <= FIT_GLOBALS; g++)
+            q->b[border[g] * q->n + where[i]] += weight * slope[i] * side[g];
     }
     for (int g = 0; g <= FIT_GLOBALS; g++) {
         q->gc[border[g]] -= weight * side[g] * off;
-        for (int h = 0; h <= FIT_GLOBALS; h++) q->c[border[g] * q->m + border[h]] += weight * side[g] * side[h];
+        for (int h = 0; h <= FIT_GLOBALS; h++)
+            q->c[border[g] * q->m + border[h]] += weight * side[g] * side[h];
     }
 }
 
-static void add_smoothness(struct normal *q, const struct fit_model *model, const struct fit_point *at, const double size[]) {
+static void add_smoothness(struct normal *q, const struct fit_model *model, const struct fit_point *at,
+                           const double size[]) {
     const size_t p = 2 * model->toners;
     for (size_t j = 0; j < p; j++) {
         const double level = 1 / pow(size[j] * level_sd, 2), bend = 1 / pow(size[j] * bend_sd, 2);
@@ -128,7 +134,8 @@ static void add_smoothness(struct normal *q, const struct fit_model *model, cons
             const double off = bend_of(at->root + j, p, b), slope[3] = {1, -2, 1};
             for (size_t x = 0; x < 3; x++) {
                 q->ga[i + x * p - p] -= bend * slope[x] * off;
-                for (size_t y = 0; y <= x; y++) *at_a(q, i + x * p - p, i + y * p - p) += bend * slope[x] * slope[y];
+                for (size_t y = 0; y <= x; y++)
+                    *at_a(q, i + x * p - p, i + y * p - p) += bend * slope[x] * slope[y];
             }
         }
     }
@@ -148,7 +155,8 @@ static void add_priors(struct normal *q, const struct fit_model *model, const st
     }
 }
 
-static void build(struct normal *q, const struct fit_model *model, const struct fit_point *at, const double size[]) {
+static void build(struct normal *q, const struct fit_model *model, const struct fit_point *at,
+                  const double size[]) {
     clear(q);
     for (size_t f = 0; f < model->films; f++)
         for (int b = 0; b < BANDS && model->film[f].weight > 0; b++) add_reading(q, model, at, f, b);
@@ -165,9 +173,12 @@ static bool band_cholesky(double *a, size_t n, size_t wide) {
             const size_t from = j > wide && j - wide > first ? j - wide : first;
             double sum = row[i - j];
             for (size_t k = from; k < j; k++) sum -= row[i - k] * other[j - k];
-            if (j < i) row[i - j] = sum / other[0];
-            else if (!(sum > 0)) return false;
-            else row[0] = sqrt(sum);
+            if (j < i)
+                row[i - j] = sum / other[0];
+            else if (!(sum > 0))
+                return false;
+            else
+                row[0] = sqrt(sum);
         }
     }
     return true;
@@ -234,7 +245,8 @@ static double high_of(const struct fit_model *model, size_t g) {
 static void hold_globals(struct normal *q, const struct fit_model *model, const struct fit_point *at) {
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         const size_t i = model->films + g;
-        const bool low = at->global[g] <= prior[g].low && q->gc[i] < 0, high = at->global[g] >= high_of(model, g) && q->gc[i] > 0;
+        const bool low = at->global[g] <= prior[g].low && q->gc[i] < 0,
+                   high = at->global[g] >= high_of(model, g) && q->gc[i] > 0;
         if (model->free[g] && !low && !high) continue;
         q->gc[i] = 0;
         memset(q->b + i * q->n, 0, q->n * sizeof *q->b);
@@ -254,8 +266,11 @@ static double held(double x, double low, double high) {
     return fmin(fmax(x, low), high);
 }
 
-static void step(const struct normal *q, const struct fit_model *model, const struct fit_point *from, struct fit_point *to) {
-    for (size_t i = 0; i < q->n; i++) to->root[i] = held(from->root[i] + q->ga[i], fmax(floor_value, .1 * from->root[i]), 10 * from->root[i] + .01);
+static void step(const struct normal *q, const struct fit_model *model, const struct fit_point *from,
+                 struct fit_point *to) {
+    for (size_t i = 0; i < q->n; i++)
+        to->root[i] =
+            held(from->root[i] + q->ga[i], fmax(floor_value, .1 * from->root[i]), 10 * from->root[i] + .01);
     for (size_t f = 0; f < model->films; f++) to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         to->global[g] = from->global[g];
@@ -272,15 +287,6 @@ double fit_solve(const struct fit_model *model, struct fit_point *at, int most, 
     double cost = cost_of(model, at, size);
     for (int i = 0; i < most && lambda < 1e8; i++) {
         build(&q, model, at, size);
-        if (getenv("FIT_GRAD") && i == most / 2) {
-            for (size_t v = 0; v < q.n + q.m; v += 7) {
-                double *x = v < q.n ? &at->root[v] : v - q.n < model->films ? &at->stretch[v - q.n] : &at->global[v - q.n - model->films];
-                const double keep = *x, h = v < q.n ? 1e-4 * keep + 1e-9 : 1e-6;
-                *x = keep + h; const double up = cost_of(model, at, size); *x = keep - h; const double down = cost_of(model, at, size); *x = keep;
-                const double num = -(up - down) / (4 * h), ana = v < q.n ? q.ga[v] : q.gc[v - q.n];
-                if (fabs(num - ana) > 1e-3 * (fabs(num) + fabs(ana)) + 1e-4) fprintf(stderr, "var %zu x %g num %g ana %g\n", v, keep, num, ana);
-            }
-        }
         hold(&q, at);
         hold_globals(&q, model, at);
         damp(&q, lambda, size, 2 * model->toners);
@@ -297,7 +303,6 @@ double fit_solve(const struct fit_model *model, struct fit_point *at, int most, 
         fit_point_copy(model, &next, at);
         lambda = fmax(lambda / 4, 1e-7);
         cost = trial;
-        if (getenv("FIT_TRACE")) fprintf(stderr, "%d cost %.4f lambda %g\n", i, cost, lambda);
         if (gain < 1e-5) break;
     }
     return cost;

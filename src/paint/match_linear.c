@@ -77,8 +77,8 @@ static void film_line(const struct match_model *m, const double k0[], const doub
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k0[b], s0[b]);
         double by_film, outward;
-        const double inner = film_inner_slopes(terms.k, terms.s, m->film_um, o->backing[b], &out->by_k[b],
-                                               &out->by_s[b], &by_film);
+        const double inner = film_lit_slopes(&o->shelf->beam, terms.k, terms.s, m->film_um, o->backing[b],
+                                             &out->by_k[b], &out->by_s[b], &by_film);
         out->seen.band[b] = surface_measured(inner, &o->surface, o->film.geometry, &outward);
         out->by_k[b] *= outward;
         out->by_s[b] *= outward;
@@ -157,12 +157,12 @@ void match_linearise(const struct match_model *m, const double k0[BANDS], const 
 /* ---- the target's level set ---- */
 
 /* K that gives an inner reflectance over this backing: R falls with K, bisection on its logarithm. */
-static double k_of(double inner, double s, double film_um, double backing) {
-    if (isinf(film_um)) return s * film_ratio_of_opaque(fmax(inner, 1e-6));
+static double k_of(const struct beam *beam, double inner, double s, double film_um, double backing) {
+    if (isinf(film_um) && !beam->on) return s * film_ratio_of_opaque(fmax(inner, 1e-6));
     double low = log(1e-9), high = log(1e3);
     for (int i = 0; i < 40; i++) {
         const double middle = 0.5 * (low + high);
-        if (film_inner(exp(middle), s, film_um, backing) > inner)
+        if (film_lit(beam, exp(middle), s, film_um, backing) > inner)
             low = middle;
         else
             high = middle;
@@ -174,7 +174,8 @@ void match_level_set(const struct match_model *m, const double s0[BANDS], double
     const struct objective *o = &m->objective;
     for (int b = 0; b < BANDS; b++) {
         const double inner = surface_inner(m->smooth[b], &o->surface, o->film.geometry);
-        k0[b] = k_of(fmin(fmax(inner, 1e-5), 1 - 1e-5), fmax(s0[b], 1e-9), m->film_um, o->backing[b]);
+        k0[b] = k_of(&o->shelf->beam, fmin(fmax(inner, 1e-5), 1 - 1e-5), fmax(s0[b], 1e-9), m->film_um,
+                     o->backing[b]);
     }
 }
 

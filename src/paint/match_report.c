@@ -32,7 +32,9 @@ static void colour_slopes(const struct match_model *m, const struct match_recipe
     const struct de00_metric metric = difference_metric(lab);
     for (size_t i = 0; i < r->recipe.count; i++) {
         const struct toner *toner = &o->shelf->toner[r->recipe.toner[i]];
-        const double counted = 1 - 2 * toner->bend * r->recipe.part[i], h = 1e-4;
+        const double h = 1e-4;
+        double counted;
+        toner_counted(toner, r->recipe.part[i], &counted);
         struct spectrum moved = seen;
         for (int b = 0; b < BANDS; b++)
             moved.band[b] += h * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted);

@@ -107,7 +107,7 @@ static void see(const struct objective *o, const double part[], struct spectrum 
     shelf_mix(o->shelf, part, k, s);
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
-        const double inner = film_inner(terms.k, terms.s, o->film.film_um, o->backing[b]);
+        const double inner = film_lit(&o->shelf->beam, terms.k, terms.s, o->film.film_um, o->backing[b]);
         out->band[b] = surface_measured(inner, &o->surface, o->film.geometry, NULL);
     }
 }
@@ -188,8 +188,8 @@ double objective_slope(const struct objective *o, const double part[], double sm
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
         double by_film, outward;
-        const double inner =
-            film_inner_slopes(terms.k, terms.s, o->film.film_um, o->backing[b], &by_k[b], &by_s[b], &by_film);
+        const double inner = film_lit_slopes(&o->shelf->beam, terms.k, terms.s, o->film.film_um,
+                                             o->backing[b], &by_k[b], &by_s[b], &by_film);
         seen.band[b] = surface_measured(inner, &o->surface, o->film.geometry, &outward);
         by_k[b] *= outward;
         by_s[b] *= outward;
@@ -197,7 +197,8 @@ double objective_slope(const struct objective *o, const double part[], double sm
     const double f = slope_by_band(o, &seen, smooth, by_band) + o->cost_weight * cost_of(o, part);
     for (size_t i = 0; gradient && i < o->shelf->count; i++) {
         const struct toner *toner = &o->shelf->toner[i];
-        const double counted = 1 - 2 * toner->bend * part[i];
+        double counted;
+        toner_counted(toner, part[i], &counted);
         gradient[i] = o->cost_weight * o->price[i];
         for (int b = 0; b < BANDS; b++)
             gradient[i] += by_band[b] * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted);

@@ -40,7 +40,8 @@ void predict_reflectance(const struct shelf *shelf, const double part[], const s
     const struct surface surface = predict_surface(shelf, film);
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
-        const double inner = film_inner(terms.k, terms.s, film->film_um, backing_inner(shelf, film, b));
+        const double inner =
+            film_lit(&shelf->beam, terms.k, terms.s, film->film_um, backing_inner(shelf, film, b));
         out->band[b] = surface_measured(inner, &surface, film->geometry, NULL);
     }
 }
@@ -57,7 +58,8 @@ void predict_ks_slopes(const struct shelf *shelf, const double part[], const str
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
         const double backing = backing_inner(shelf, film, b);
-        const double inner = film_inner_slopes(terms.k, terms.s, film->film_um, backing, &rk, &rs, &rx);
+        const double inner =
+            film_lit_slopes(&shelf->beam, terms.k, terms.s, film->film_um, backing, &rk, &rs, &rx);
         out->band[b] = surface_measured(inner, &surface, film->geometry, &outward);
         put(by_k, b, outward * rk);
         put(by_s, b, outward * rs);
@@ -71,7 +73,8 @@ void predict_slopes(const struct shelf *shelf, const double part[], const struct
     predict_ks_slopes(shelf, part, film, out, by_k, by_s, NULL);
     for (size_t i = 0; i < shelf->count; i++) {
         const struct toner *toner = &shelf->toner[i];
-        const double counted = 1 - 2 * toner->bend * part[i]; /* d (c (1 - bend c)) / d c */
+        double counted;
+        toner_counted(toner, part[i], &counted);
         for (int b = 0; b < BANDS; b++)
             by_part[i * BANDS + (size_t)b] = by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted;
     }
@@ -80,13 +83,15 @@ void predict_slopes(const struct shelf *shelf, const double part[], const struct
 /* A mix as seen through films of any thickness: what hiding needs again and again. */
 struct seen {
     double k[BANDS], s[BANDS];
+    const struct beam *beam;
     struct surface surface;
     enum geometry geometry;
     const struct weights *weights;
 };
 
 static struct seen seen_of(const struct shelf *shelf, const double part[], const struct film_case *film) {
-    struct seen seen = {.surface = predict_surface(shelf, film), .geometry = film->geometry};
+    struct seen seen = {
+        .beam = &shelf->beam, .surface = predict_surface(shelf, film), .geometry = film->geometry};
     shelf_mix(shelf, part, seen.k, seen.s);
     seen.weights = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     return seen;
@@ -96,7 +101,7 @@ static double y_over(const struct seen *seen, double film_um, const double backi
     double y = 0;
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(seen->k[b], seen->s[b]);
-        const double inner = film_inner(terms.k, terms.s, film_um, backing[b]);
+        const double inner = film_lit(seen->beam, terms.k, terms.s, film_um, backing[b]);
         y += seen->weights->y[b] * surface_measured(inner, &seen->surface, seen->geometry, NULL);
     }
     return y;

@@ -40,11 +40,17 @@ int shelf_find(const struct shelf *shelf, const char *id) {
     return -1;
 }
 
+double toner_counted(const struct toner *toner, double c, double *by_c) {
+    const double below = 1 + toner->crowd * c;
+    if (by_c) *by_c = (1 - toner->bend * c * (2 + toner->crowd * c)) / (below * below);
+    return c * (1 - toner->bend * c) / below;
+}
+
 void shelf_mix(const struct shelf *shelf, const double part[], double k[BANDS], double s[BANDS]) {
     for (int b = 0; b < BANDS; b++) k[b] = s[b] = 0;
     for (size_t i = 0; i < shelf->count; i++) {
         const struct toner *toner = &shelf->toner[i];
-        const double c = part[i], counted = c * (1 - toner->bend * c);
+        const double c = part[i], counted = toner_counted(toner, c, NULL);
         for (int b = 0; b < BANDS; b++) {
             k[b] += c * toner->k[b];
             s[b] += counted * toner->s[b];

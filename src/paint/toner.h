@@ -2,6 +2,7 @@
 #ifndef RUSSET_PAINT_TONER_H
 #define RUSSET_PAINT_TONER_H
 
+#include "paint/beam.h"
 #include "paint/surface.h"
 
 enum toner_role { ROLE_COLOUR, ROLE_BINDER, ROLE_WHITE, ROLE_BLACK, ROLE_COUNT };
@@ -20,7 +21,8 @@ struct toner {
     long long price_minor_per_kg; /* -1 when unknown */
     double solids;                /* by mass 0..1; 0 when unknown */
     double k[BANDS], s[BANDS];    /* per um of dry film at unit mass fraction of wet toner in the mix */
-    double bend;        /* crowding: s counts as s (1 - bend c) at mass fraction c; 0 for most, >= 0 */
+    double bend,
+        crowd; /* crowding: at mass fraction c, s counts c (1 - bend c) / (1 + crowd c); 0 for most, >= 0 */
     double strength_sd; /* sd of ln(strength); 0 when not estimated */
 };
 
@@ -42,6 +44,7 @@ struct shelf {
     struct toner *toner;
     enum geometry geometry; /* that the drawdowns were read in */
     struct surface surface; /* found by the fit; haze 0 */
+    struct beam beam;       /* how light goes through the films; all zero: plain Kubelka-Munk */
     struct topcoat topcoat; /* what the shop's clears do to a colour; all zero: not measured */
     bool relative_s;        /* only opaque drawdowns: S is relative to white, film answers are null */
     struct shift shift[STATE_COUNT]; /* of a dry or wet card; [STATE_COATED] stays zero */
@@ -53,6 +56,11 @@ void shelf_shift(const struct shelf *shelf, enum card_state state, struct spectr
 
 /* Index of a toner by id, or -1. */
 int shelf_find(const struct shelf *shelf, const char *id);
+
+/* How much of a toner's scattering counts at mass fraction c, 0..c; by_c (may be NULL) its slope. Crowded
+ * particles share the light between them: a line (bend), or the rational that comes near the cube-root law of
+ * crowding (crowd). */
+double toner_counted(const struct toner *toner, double c, double *by_c);
 
 /* K and S of a mix per um of dry film: part[i] is the mass fraction of toner i in the whole, binder included.
  */

@@ -1,8 +1,9 @@
 /* The drawdowns of the room. The usual set (docs/room.md), films 25..40 um:
  *   two bare cards; binder alone over black and over white;
  *   white, which crowds: undiluted, 1 : 1, 1 : 3 and 1 : 9 in binder over black, 1 : 1 over white;
- *   every other toner: undiluted over white and over black, 1 + 4 binder over white, and half binder: two tints with white (1 : 15 and
- *   1 : 3) over black and white in turn, one shade with black (20 : 1; black itself: a grey 1 : 60). */
+ *   every other toner: undiluted over white and over black, 1 + 4 binder over white, and half binder: two
+ * tints with white (1 : 15 and 1 : 3) over black and white in turn, one shade with black (20 : 1; black
+ * itself: a grey 1 : 60). */
 #include "base/memory.h"
 #include "room/room.h"
 #include <assert.h>
