@@ -60,18 +60,20 @@ static size_t count_arguments(const char *const args[]) {
 enum status fault_set(struct fault *fault, enum word word, const char *const args[]) {
     const enum status status = word_status(word);
     if (!fault) return status;
-    const size_t count = count_arguments(args), cap = sizeof fault->text;
+    char text[sizeof fault->text]; /* an argument may be the sentence that stands in *fault */
+    const size_t count = count_arguments(args), cap = sizeof text;
     size_t at = 0;
     for (const char *s = word_sentence(word); *s;) {
         const bool slot = s[0] == '{' && s[1] >= '1' && s[1] <= '9' && s[2] == '}';
         const size_t index = slot ? (size_t)(s[1] - '1') : 0;
         if (slot && index < count)
-            at = append_argument(fault->text, at, cap, args[index]);
+            at = append_argument(text, at, cap, args[index]);
         else
-            at = append(fault->text, at, cap, s, slot ? 3 : 1);
+            at = append(text, at, cap, s, slot ? 3 : 1);
         s += slot ? 3 : 1;
     }
-    fault->text[at] = 0;
+    text[at] = 0;
+    memcpy(fault->text, text, at + 1);
     fault->word = word;
     fault->status = status;
     return status;

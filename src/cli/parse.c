@@ -119,8 +119,9 @@ static enum status take_position(struct words *words, struct command *command, s
     return request_add(command->request, argument, word, fault);
 }
 
+/* "-" is standard input and "-#ID" a sample of it. */
 static bool is_option(const char *word) {
-    return word[0] == '-' && word[1] != 0;
+    return word[0] == '-' && word[1] != 0 && word[1] != '#';
 }
 
 static bool asks_help(const char *word) {

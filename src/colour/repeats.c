@@ -11,6 +11,7 @@
 
 const double repeats_floor_de00 = .5;
 const double repeats_far_de00 = 5;
+const double repeats_wide_de00 = .8; /* what is not seen, facts of the trade */
 
 static const struct view d65_10 = {LIGHT_D65, OBSERVER_10};
 

@@ -35,6 +35,7 @@ enum status repeats_mean(const struct reading *reading, size_t count, struct are
                          struct repeats *out, struct fault *fault) MUST_USE;
 
 extern const double repeats_floor_de00; /* within this a repeat is never left out */
-extern const double repeats_far_de00;
+extern const double repeats_far_de00;   /* over this they are no repeats */
+extern const double repeats_wide_de00;  /* a mean distance over this deserves a word */
 
 #endif

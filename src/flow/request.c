@@ -2,6 +2,7 @@
 #include "base/text.h"
 #include "flow/operation.h"
 #include <assert.h>
+#include <stdint.h>
 #include <string.h>
 
 struct given {
@@ -161,6 +162,12 @@ static struct given *find(const struct request *request, const char *name) {
     return NULL;
 }
 
+static const struct given *find_at(const struct request *request, const char *name, size_t i) {
+    for (const struct given *g = request->first; g; g = g->next)
+        if (strcmp(g->argument->name, name) == 0 && i-- == 0) return g;
+    return NULL;
+}
+
 enum status request_add(struct request *request, const struct argument *argument, const char *value,
                         struct fault *fault) {
     const bool once = argument->count == COUNT_ONE || argument->count == COUNT_MAYBE;
@@ -228,9 +235,8 @@ const char *request_text(const struct request *request, const char *name) {
 }
 
 const char *request_text_at(const struct request *request, const char *name, size_t i) {
-    for (const struct given *g = request->first; g; g = g->next)
-        if (strcmp(g->argument->name, name) == 0 && i-- == 0) return g->text;
-    return NULL;
+    const struct given *given = find_at(request, name, i);
+    return given ? given->text : NULL;
 }
 
 double request_number(const struct request *request, const char *name, double otherwise) {
@@ -242,6 +248,19 @@ const double *request_numbers(const struct request *request, const char *name, s
     const struct given *given = value_of(request, name);
     *count = given ? given->count : 0;
     return given ? given->numbers : NULL;
+}
+
+const double *request_numbers_at(const struct request *request, const char *name, size_t i, size_t *count) {
+    const struct given *given = find_at(request, name, i);
+    *count = given ? given->count : 0;
+    return given ? given->numbers : NULL;
+}
+
+size_t request_order(const struct request *request, const char *name, size_t i) {
+    const struct given *const wanted = find_at(request, name, i);
+    size_t order = 0;
+    for (const struct given *g = request->first; g && g != wanted; g = g->next) order++;
+    return wanted ? order : SIZE_MAX;
 }
 
 const char *const *request_ids(const struct request *request, const char *name, size_t *count) {
