@@ -1,8 +1,8 @@
-/* Robust mean of repeats. Distances are CIEDE2000 under D65/10. The limit is the larger of .5 dE00 and (4 + 6/n) times the
- * median distance. Scatter lies between one dimension (lightness alone, as on grained leather: median distance .67 sd, limit 2.7
- * sd and more) and three (1.54 sd, 6.2 sd and more); tests/unit/repeats_test.c counts how seldom a good set loses one.
- * The floor is what placing an instrument anew on one spot of leather commonly gives (common practice). The plain mean of
- * the kept ones follows. */
+/* Robust mean of repeats. Distances are CIEDE2000 under D65/10. The limit is the larger of .5 dE00 and (4 +
+ * 6/n) times the median distance. Scatter lies between one dimension (lightness alone, as on grained leather:
+ * median distance .67 sd, limit 2.7 sd and more) and three (1.54 sd, 6.2 sd and more);
+ * tests/unit/repeats_test.c counts how seldom a good set loses one. The floor is what placing an instrument
+ * anew on one spot of leather commonly gives (common practice). The plain mean of the kept ones follows. */
 #include "colour/repeats.h"
 #include <assert.h>
 #include <math.h>
@@ -145,7 +145,8 @@ enum status repeats_mean(const struct reading *reading, size_t count, struct are
     const struct reading middle = middle_of(reading, count, scratch);
     for (size_t i = 0; i < count; i++) scratch[i] = distance[i] = difference_de00(middle.lab, reading[i].lab);
     const double typical = median(scratch, count);
-    if (typical > repeats_far_de00) return FAULT(fault, REPEATS_FAR, COUNT_TEXT(count), NUMBER_TEXT(typical));
+    if (typical > repeats_far_de00)
+        return FAULT(fault, REPEATS_FAR, COUNT_TEXT(count), NUMBER_TEXT(round(10 * typical) / 10));
     *out = (struct repeats){.kept = keep_near(distance, count, typical, is_kept)};
     out->mean = mean_of(reading, count, is_kept, out->kept);
     out->mean.geometry = geometry;

@@ -1,18 +1,22 @@
-/* `russet compare`: a sample against a reference, light by light. The reference light of the metamerism index is D65 (CIE 15:2018
- * prefers it), and the grey scales are told under D65/10, whatever lights are compared. */
+/* `russet compare`: a sample against a reference, light by light. The reference light of the metamerism index
+ * is D65 (CIE 15:2018 prefers it), and the grey scales are told under D65/10, whatever lights are compared.
+ */
 #include "colour/grey_scale.h"
 #include "colour/metamerism.h"
 #include "flow/lights.h"
 #include "flow/place.h"
 #include "formats/json_out.h"
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-static const struct view d65_10 = {LIGHT_D65, OBSERVER_10};
+extern operation_flow compare_flow;
+
 static const double far_de76 = 5; /* the index is meant for colours that nearly match: ours */
 
 struct pair {
     struct reading reading[2]; /* the reference, the sample */
+    const char *place[2];      /* as given */
     bool has_spectra;
     struct lights lights;
     struct view reference; /* D65 under the observer that was asked for */
@@ -41,8 +45,8 @@ static void put_place(struct places *places, size_t order[3], const char *text, 
     places->text[i] = text;
 }
 
-static enum status find_places(const struct surroundings *around, const struct request *request, struct places *out,
-                               struct fault *fault) {
+static enum status find_places(const struct surroundings *around, const struct request *request,
+                               struct places *out, struct fault *fault) {
     static const char *const names[] = {"A", "B"};
     const size_t labs = request_count(request, "--lab");
     size_t order[3];
@@ -51,10 +55,12 @@ static enum status find_places(const struct surroundings *around, const struct r
         if (request_has(request, names[i]))
             put_place(out, order, request_text(request, names[i]), request_order(request, names[i], 0));
     const size_t total = out->count + labs;
-    if (total != 2) return FAULT(fault, COMPARE_NEEDS_TWO, total == 1 ? "one is" : total ? "more are" : "none is");
+    if (total != 2)
+        return FAULT(fault, COMPARE_NEEDS_TWO, total == 1 ? "one is" : total ? "more are" : "none is");
     for (size_t i = 0; i < labs; i++)
         put_place(out, order, lab_text(request, i, around->arena), request_order(request, "--lab", i));
-    const bool is_input[] = {out->text[0][0] == '-' && out->text[0][1] != '-', out->text[1][0] == '-' && out->text[1][1] != '-'};
+    const bool is_input[] = {out->text[0][0] == '-' && out->text[0][1] != '-',
+                             out->text[1][0] == '-' && out->text[1][1] != '-'};
     return is_input[0] && is_input[1] ? FAULT0(fault, COMPARE_ONE_INPUT) : STATUS_OK;
 }
 
@@ -75,32 +81,37 @@ static enum status check_view(const struct pair *pair, const struct request *req
     const bool is_other = pair->reference.observer != OBSERVER_10;
     for (int i = 0; i < 2; i++)
         if (is_other && !pair->reading[i].has_spectrum)
-            return FAULT(fault, READING_LAB_VIEW, pair->reading[i].id, "D65", request_text(request, "--observer"));
+            return FAULT(fault, READING_LAB_VIEW, pair->reading[i].id, "D65",
+                         request_text(request, "--observer"));
     return STATUS_OK;
 }
 
-static enum status read_lights(const struct surroundings *around, const struct request *request, struct pair *pair,
-                               struct fault *fault) {
+static enum status read_lights(const struct surroundings *around, const struct request *request,
+                               struct pair *pair, struct fault *fault) {
     size_t count;
     const char *const *name = request_ids(request, "--illuminants", &count);
     pair->reference = (struct view){LIGHT_D65, lights_observer(request)};
     return lights_read(around, request, name, count, "--illuminants", &pair->lights, fault);
 }
 
-static enum status read_pair(const struct surroundings *around, const struct request *request, struct pair *pair,
-                             json_t *reply, struct fault *fault) {
+static enum status read_pair(const struct surroundings *around, const struct request *request,
+                             struct pair *pair, json_t *reply, struct fault *fault) {
     struct places places;
     enum status status = find_places(around, request, &places, fault);
     if (status == STATUS_OK) status = read_lights(around, request, pair, fault);
-    for (int i = 0; i < 2 && status == STATUS_OK; i++)
-        status = place_read_noted(around, places.text[i], place_geometry(request), reply, &pair->reading[i], fault);
+    for (int i = 0; i < 2 && status == STATUS_OK; i++) {
+        pair->place[i] = places.text[i];
+        status = place_read_noted(around, places.text[i], place_geometry(request), reply, &pair->reading[i],
+                                  fault);
+    }
     pair->has_spectra = pair->reading[0].has_spectrum && pair->reading[1].has_spectrum;
     if (status == STATUS_OK) status = check_geometry(pair, reply, fault);
     return status == STATUS_OK ? check_view(pair, request, fault) : status;
 }
 
-static json_t *colour_of(const struct reading *reading) {
+static json_t *colour_of(const struct reading *reading, const char *place) {
     json_t *out = json_object();
+    json_put_text(out, "place", place);
     json_put_text(out, "id", reading->id);
     json_put_text(out, "geometry", geometry_name(reading->geometry));
     json_put(out, "lab", json_lab(reading->lab));
@@ -145,8 +156,8 @@ static json_t *metamerism_of(const struct pair *pair, bool *has_factor) {
         const struct named_light *light = &pair->lights.light[i];
         double index;
         if (light->weights->view.light == LIGHT_D65) continue;
-        *has_factor = metamerism_index(&pair->reading[0].reflectance, &pair->reading[1].reflectance, reference,
-                                       light->weights, &index);
+        *has_factor = metamerism_index(&pair->reading[0].reflectance, &pair->reading[1].reflectance,
+                                       reference, light->weights, &index);
         json_put(out, light->name, *has_factor ? json_number(index, DIGITS_LAB) : json_null());
     }
     return out;
@@ -178,7 +189,7 @@ static void note_lab_only(const struct pair *pair, json_t *reply) {
 static void note_metamerism(const struct pair *pair, bool has_factor, json_t *reply) {
     const double apart = difference_de76(pair->reading[0].lab, pair->reading[1].lab);
     struct fault note = {0};
-    if (apart > far_de76) FAULT(&note, COMPARE_FAR, NUMBER_TEXT(apart));
+    if (apart > far_de76) FAULT(&note, COMPARE_FAR, NUMBER_TEXT(round(10 * apart) / 10));
     if (!has_factor) FAULT0(&note, COMPARE_NO_FACTOR);
     if (note.word != WORD_NONE) json_add_note(reply, &note);
 }
@@ -186,8 +197,8 @@ static void note_metamerism(const struct pair *pair, bool has_factor, json_t *re
 /* noted: what was noted while reading; notes stand last. */
 static void put_all(const struct pair *pair, const json_t *noted, json_t *reply) {
     bool has_factor = true;
-    json_put(reply, "reference", colour_of(&pair->reading[0]));
-    json_put(reply, "sample", colour_of(&pair->reading[1]));
+    json_put(reply, "reference", colour_of(&pair->reading[0], pair->place[0]));
+    json_put(reply, "sample", colour_of(&pair->reading[1], pair->place[1]));
     json_put_count(reply, "observer", pair->reference.observer == OBSERVER_10 ? 10 : 2);
     json_put(reply, "differences", differences_of(pair));
     json_put(reply, "metamerism", pair->has_spectra ? metamerism_of(pair, &has_factor) : json_null());

@@ -23,8 +23,8 @@ static enum status read_lamp(const struct surroundings *around, const char *path
     return STATUS_OK;
 }
 
-static enum status find_light(const struct lights *known, const char *option, const char *name, enum observer observer,
-                              struct named_light *out, struct fault *fault) {
+static enum status find_light(const struct lights *known, const char *option, const char *name,
+                              enum observer observer, struct named_light *out, struct fault *fault) {
     enum light light;
     const struct named_light *lamp = known->count ? &known->light[0] : NULL;
     if (text_same_ignoring_case(name, lamp_name)) {
@@ -43,15 +43,17 @@ static bool has_light(const struct lights *lights, const char *name) {
     return false;
 }
 
-static enum status add_light(struct lights *lights, const char *option, struct named_light light, struct fault *fault) {
+static enum status add_light(struct lights *lights, const char *option, struct named_light light,
+                             struct fault *fault) {
     /* There are fewer lights than places, so a list without doubles fits. */
     if (has_light(lights, light.name)) return FAULT(fault, LIGHT_TWICE, option, light.name);
     lights->light[lights->count++] = light;
     return STATUS_OK;
 }
 
-enum status lights_read(const struct surroundings *around, const struct request *request, const char *const name[],
-                        size_t count, const char *option, struct lights *out, struct fault *fault) {
+enum status lights_read(const struct surroundings *around, const struct request *request,
+                        const char *const name[], size_t count, const char *option, struct lights *out,
+                        struct fault *fault) {
     const enum observer observer = lights_observer(request);
     struct lights lamp = {0}, lights = {0};
     const char *lamp_path = request_text(request, "--lamp");

@@ -1,4 +1,5 @@
-/* The lights named on a command line: built in, or the lamp that was measured (--lamp FILE), which is called "lamp". */
+/* The lights named on a command line: built in, or the lamp that was measured (--lamp FILE), which is called
+ * "lamp". */
 #ifndef RUSSET_FLOW_LIGHTS_H
 #define RUSSET_FLOW_LIGHTS_H
 
@@ -19,9 +20,11 @@ struct lights {
 
 /* The value of --observer ("10" or "2"). */
 enum observer lights_observer(const struct request *request);
-/* The lights called name[0..count). A lamp that is given (--lamp) and not called stands last. option: for messages. USAGE: a light that
- * is not known, or called twice; INPUT: a lamp's file that is no lamp. The request must have the arguments --lamp and --observer. */
-enum status lights_read(const struct surroundings *around, const struct request *request, const char *const name[],
-                        size_t count, const char *option, struct lights *out, struct fault *fault) MUST_USE;
+/* The lights called name[0..count). A lamp that is given (--lamp) and not called stands last. option: for
+ * messages. USAGE: a light that is not known, or called twice; INPUT: a lamp's file that is no lamp. The
+ * request must have the arguments --lamp and --observer. */
+enum status lights_read(const struct surroundings *around, const struct request *request,
+                        const char *const name[], size_t count, const char *option, struct lights *out,
+                        struct fault *fault) MUST_USE;
 
 #endif

@@ -81,7 +81,8 @@ double request_number(const struct request *request, const char *name, double ot
 const double *request_numbers(const struct request *request, const char *name, size_t *count);
 /* The i-th of several lists. */
 const double *request_numbers_at(const struct request *request, const char *name, size_t i, size_t *count);
-/* Where on the line the i-th value of that name stood among all that was given (0, 1 ...); SIZE_MAX when there is none. */
+/* Where on the line the i-th value of that name stood among all that was given (0, 1 ...); SIZE_MAX when
+ * there is none. */
 size_t request_order(const struct request *request, const char *name, size_t i);
 const char *const *request_ids(const struct request *request, const char *name, size_t *count);
 const struct part_text *request_parts(const struct request *request, const char *name, size_t *count);

@@ -15,8 +15,8 @@ static bool is_there(const char *path) {
     return strcmp(path, "-") == 0 || disk_has(path);
 }
 
-/* The file and the sample id of FILE#ID; id NULL for the whole file. Ids and names may hold a '#' themselves: the longest file
- * that is there counts. */
+/* The file and the sample id of FILE#ID; id NULL for the whole file. Ids and names may hold a '#' themselves:
+ * the longest file that is there counts. */
 static const char *split(const char *text, struct arena *arena, const char **id) {
     *id = NULL;
     const char *last = strrchr(text, '#');
@@ -40,7 +40,8 @@ void place_name_after_file(const char *path, char id[64]) {
     while (!text_is_utf8(id, strlen(id)) && *id) id[strlen(id) - 1] = 0;
 }
 
-static enum status open_lab(const struct surroundings *around, const char *text, struct place *out, struct fault *fault) {
+static enum status open_lab(const struct surroundings *around, const char *text, struct place *out,
+                            struct fault *fault) {
     const char *list = text + strlen(lab_option);
     double lab[4];
     size_t n = 0;
@@ -56,14 +57,15 @@ static enum status open_lab(const struct surroundings *around, const char *text,
 }
 
 enum status place_from_lab(const double *lab, size_t count, struct reading *out, struct fault *fault) {
-    if (count != 3) return FAULT(fault, LAB_NOT_THREE, COUNT_TEXT(count));
+    if (count != 3) return FAULT(fault, LAB_COUNT, COUNT_TEXT(count));
     if (!(lab[0] >= 0 && lab[0] <= 130 && lab[1] >= -200 && lab[1] <= 200 && lab[2] >= -200 && lab[2] <= 200))
         return FAULT(fault, LAB_NO_COLOUR, NUMBER_TEXT(lab[0]), NUMBER_TEXT(lab[1]), NUMBER_TEXT(lab[2]));
     *out = (struct reading){.id = "lab", .lab = {lab[0], lab[1], lab[2], {LIGHT_D65, OBSERVER_10}}};
     return STATUS_OK;
 }
 
-/* Every sample of the file as a row of readings; one that is named in the file keeps its name, the mean is named after the file. */
+/* Every sample of the file as a row of readings; one that is named in the file keeps its name, the mean is
+ * named after the file. */
 static void take_all(const struct surroundings *around, const struct sample_file *file, struct place *out) {
     struct reading *reading = arena_need(around->arena, file->count, sizeof *reading);
     for (size_t i = 0; i < file->count; i++) reading[i] = file->sample[i].reading;
@@ -71,8 +73,8 @@ static void take_all(const struct surroundings *around, const struct sample_file
     out->count = file->count;
 }
 
-enum status place_open(const struct surroundings *around, const char *text, enum geometry geometry, struct place *out,
-                       struct fault *fault) {
+enum status place_open(const struct surroundings *around, const char *text, enum geometry geometry,
+                       struct place *out, struct fault *fault) {
     if (text_starts(text, lab_option)) return open_lab(around, text, out, fault);
     const char *id;
     const char *path = split(text, around->arena, &id);
@@ -89,7 +91,8 @@ enum status place_open(const struct surroundings *around, const char *text, enum
 }
 
 void place_add_notes(const struct place *place, json_t *reply) {
-    for (size_t i = 0; place->file && i < place->file->note_count; i++) json_add_note(reply, &place->file->note[i]);
+    for (size_t i = 0; place->file && i < place->file->note_count; i++)
+        json_add_note(reply, &place->file->note[i]);
 }
 
 void place_say_why(const struct repeat_rejected *rejected, struct fault *why) {

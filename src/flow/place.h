@@ -1,4 +1,5 @@
-/* Where a colour comes from on a command line: FILE, FILE#SAMPLE_ID, "-" (standard input), "-#SAMPLE_ID" or --lab=L,a,b. */
+/* Where a colour comes from on a command line: FILE, FILE#SAMPLE_ID, "-" (standard input), "-#SAMPLE_ID" or
+ * --lab=L,a,b. */
 #ifndef RUSSET_FLOW_PLACE_H
 #define RUSSET_FLOW_PLACE_H
 
@@ -7,7 +8,8 @@
 #include "formats/sample_file.h"
 #include "paint/toner.h"
 
-/* What stands at a place: the sample named behind '#', or every sample of the file. A literal file name wins over FILE#ID. */
+/* What stands at a place: the sample named behind '#', or every sample of the file. A literal file name wins
+ * over FILE#ID. */
 struct place {
     const char *text;               /* as given */
     const char *name;               /* of the file, for messages; "--lab" for a Lab value */
@@ -16,8 +18,9 @@ struct place {
     const struct reading *reading;
 };
 
-/* One reading: the robust mean of what stands at the place (repeats of one spot). geometry: assumed when the file does not say, and
- * picked when it holds several. The text "--lab=L,a,b" is a place too, so that `--target --lab=50,10,20` works. */
+/* One reading: the robust mean of what stands at the place (repeats of one spot). geometry: assumed when the
+ * file does not say, and picked when it holds several. The text "--lab=L,a,b" is a place too, so that
+ * `--target --lab=50,10,20` works. */
 enum status place_read(const struct surroundings *around, const char *text, enum geometry geometry,
                        struct reading *out, struct fault *fault) MUST_USE;
 /* The same; what was assumed about the file and which repeats were left out is added to reply as notes. */
@@ -31,8 +34,8 @@ enum status place_read_shelf(const struct surroundings *around, const char *path
                              struct fault *fault) MUST_USE;
 
 /* The steps of place_read, for those who show them. All memory is the arena's. */
-enum status place_open(const struct surroundings *around, const char *text, enum geometry geometry, struct place *out,
-                       struct fault *fault) MUST_USE;
+enum status place_open(const struct surroundings *around, const char *text, enum geometry geometry,
+                       struct place *out, struct fault *fault) MUST_USE;
 void place_add_notes(const struct place *place, json_t *reply);
 /* The value of --geometry; unknown when it was left out. */
 enum geometry place_geometry(const struct request *request);

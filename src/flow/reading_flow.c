@@ -2,7 +2,10 @@
 #include "flow/lights.h"
 #include "flow/place.h"
 #include "formats/json_out.h"
+#include <math.h>
 #include <string.h>
+
+extern operation_flow reading_flow;
 
 struct task {
     const struct surroundings *around;
@@ -47,7 +50,8 @@ static enum status choose_light(struct task *task, struct fault *fault) {
     const bool is_named = request_has(task->request, "--illuminant");
     const char *name = request_text(task->request, "--illuminant");
     const bool is_lamp = text_same_ignoring_case(name, "lamp");
-    if (is_named && !is_lamp && request_has(task->request, "--lamp")) return FAULT(fault, LAMP_BESIDE_LIGHT, name);
+    if (is_named && !is_lamp && request_has(task->request, "--lamp"))
+        return FAULT(fault, LAMP_BESIDE_LIGHT, name);
     const enum status status =
         lights_read(task->around, task->request, &(const char *){name}, 1, "--illuminant", &lights, fault);
     /* A lamp that was given stands last. */
@@ -100,7 +104,7 @@ static json_t *files_of(const struct task *task) {
         const struct place *place = &task->place[i];
         if (!place->file) continue;
         json_t *entry = json_object();
-        json_put_text(entry, "file", place->text);
+        json_put_text(entry, "file", place->text[0] == '-' ? place->name : place->text);
         json_put_text(entry, "format", place->file->format);
         json_put_text(entry, "scale", place->file->scale);
         json_put_count(entry, "samples", (long long)place->count);
@@ -118,18 +122,24 @@ static void put_covariance(const struct task *task, const struct reading *mean, 
         return;
     }
     json_t *rows = json_array();
-    for (int i = 0; i < 3; i++) json_array_append_new(rows, json_numbers(mean->lab_cov[i], 3, DIGITS_FRACTION));
+    for (int i = 0; i < 3; i++)
+        json_array_append_new(rows, json_numbers(mean->lab_cov[i], 3, DIGITS_FRACTION));
     json_put(out, "lab_cov", rows);
 }
 
 static void add_notes(const struct task *task, const struct repeats *repeats, json_t *out) {
     for (size_t i = 0; i < task->place_count; i++) place_add_notes(&task->place[i], out);
     struct fault note = {0};
-    if (task->count == 1 && task->place[0].file) FAULT0(&note, REPEATS_ONE);
+    /* A reading of our own may be a mean already. */
+    const struct sample_file *file = task->place[0].file;
+    if (task->count == 1 && file && strcmp(file->format, "JSON") != 0) FAULT0(&note, REPEATS_ONE);
     const bool is_wide = repeats->mean_de00 > repeats_wide_de00;
-    if (task->count == 2 && is_wide)
-        FAULT(&note, REPEATS_TWO, NUMBER_TEXT(difference_de00(task->reading[0].lab, task->reading[1].lab)));
-    if (task->count > 2 && is_wide) FAULT(&note, REPEATS_SCATTER, NUMBER_TEXT(repeats->mean_de00));
+    if (task->count == 2 && is_wide) {
+        const double apart = difference_de00(task->reading[0].lab, task->reading[1].lab);
+        FAULT(&note, REPEATS_TWO, NUMBER_TEXT(round(100 * apart) / 100));
+    }
+    if (task->count > 2 && is_wide)
+        FAULT(&note, REPEATS_SCATTER, NUMBER_TEXT(round(100 * repeats->mean_de00) / 100));
     if (note.word != WORD_NONE) json_add_note(out, &note);
 }
 
@@ -141,7 +151,10 @@ static json_t *reply_of(const struct task *task, struct repeats *repeats) {
     json_put_text(out, "id", mean->id);
     json_put_text(out, "geometry", geometry_name(mean->geometry));
     json_put(out, "reflectance", mean->has_spectrum ? json_spectrum(&mean->reflectance) : json_null());
-    json_put(out, "lab", json_lab(mean->has_spectrum ? lab_of_spectrum(&mean->reflectance, weights) : mean->lab));
+    const struct lab lab = mean->has_spectrum ? lab_of_spectrum(&mean->reflectance, weights) : mean->lab;
+    const struct xyz xyz = xyz_of_lab(lab, weights);
+    json_put(out, "lab", json_lab(lab));
+    json_put(out, "xyz", json_numbers((const double[]){xyz.x, xyz.y, xyz.z}, 3, DIGITS_LAB));
     json_put_text(out, "illuminant", task->light.name);
     json_put_count(out, "observer", weights->view.observer == OBSERVER_10 ? 10 : 2);
     json_put_count(out, "repeats", (long long)task->count);

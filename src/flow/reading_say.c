@@ -1,6 +1,9 @@
 #include "flow/operation.h"
 #include "flow/say.h"
 #include <math.h>
+#include <string.h>
+
+extern operation_say reading_say;
 
 enum { BANDS_A_LINE = 8, FIRST_NM = 400, STEP_NM = 10 };
 
@@ -13,17 +16,19 @@ static void say_lab(const json_t *reply, struct text *out) {
     double h = atan2(b, a) * (180 / M_PI);
     if (h < 0) h += 360;
     text_format(out, "  L* %.2f   a* %.2f   b* %.2f   C* %.2f   h %.1f\n", l, a, b, hypot(a, b), h);
-    text_format(out, "  under %s, %.0f degree observer, read in %s\n", say_string(reply, "illuminant"),
-                say_number(reply, "observer"), say_string(reply, "geometry"));
+    const char *geometry = say_string(reply, "geometry");
+    text_format(out, "  under %s, %.0f degree observer; geometry: %s\n", say_string(reply, "illuminant"),
+                say_number(reply, "observer"), strcmp(geometry, "unknown") == 0 ? "not said" : geometry);
 }
 
 static void say_repeats(const json_t *reply, struct text *out) {
-    const json_t *rejected = json_object_get(reply, "rejected"), *de00 = json_object_get(reply, "repeat_de00");
+    const json_t *rejected = json_object_get(reply, "rejected"),
+                 *de00 = json_object_get(reply, "repeat_de00");
     const size_t left_out = json_array_size(rejected);
     const double repeats = say_number(reply, "repeats");
     if (repeats < 2) return;
-    text_format(out, "  %.0f repeats, %zu left out; the others lie %.2f dE00 from their mean, at most %.2f\n", repeats,
-                left_out, say_number(de00, "mean"), say_number(de00, "max"));
+    text_format(out, "  %.0f repeats, %zu left out; the others lie %.2f dE00 from their mean, at most %.2f\n",
+                repeats, left_out, say_number(de00, "mean"), say_number(de00, "max"));
     for (size_t i = 0; i < left_out; i++) {
         const json_t *one = json_array_get(rejected, i);
         text_format(out, "    left out %s, %.2f dE00: %s\n", say_string(one, "id"), say_number(one, "de00"),
