@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { POLISHED_LEAST = 96, POLISHED_SPARE = 40 };
+enum { POLISHED_LEAST = 48, POLISHED_SPARE = 20 };
 
 void match_task_preset(struct match_task *task, const struct shelf *shelf) {
     static const enum light light[] = {LIGHT_D65, LIGHT_A, LIGHT_FL11};
@@ -165,17 +165,26 @@ static int recipe_order(const void *a, const void *b) {
     return (x->recipe->f > y->recipe->f) - (x->recipe->f < y->recipe->f);
 }
 
-static bool recipes_differ(const struct match_recipe *a, const struct match_recipe *b,
+static void shares_of(const struct match_recipe *r, int binder, const struct shelf *shelf,
+                      double share[SHELF_MOST]) {
+    double sum = 0;
+    recipe_spread(&r->recipe, shelf, share);
+    if (binder >= 0) share[binder] = 0;
+    for (size_t i = 0; i < shelf->count; i++) sum += share[i];
+    for (size_t i = 0; i < shelf->count; i++) share[i] /= fmax(sum, 1e-9);
+}
+
+static bool recipes_differ(const struct match_recipe *a, const struct match_recipe *b, int binder,
                            const struct shelf *shelf) {
     double x[SHELF_MOST], y[SHELF_MOST];
-    recipe_spread(&a->recipe, shelf, x);
-    recipe_spread(&b->recipe, shelf, y);
+    shares_of(a, binder, shelf, x);
+    shares_of(b, binder, shelf, y);
     for (size_t i = 0; i < shelf->count; i++)
-        if (fabs(x[i] - y[i]) >= .01) return true;
+        if (fabs(x[i] - y[i]) >= MATCH_TRACE) return true;
     return false;
 }
 
-static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task,
+static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, int binder,
                    struct match_recipe out[]) {
     struct sortable *sort = memory_need(count, sizeof *sort);
     size_t kept = 0;
@@ -185,7 +194,7 @@ static size_t rank(struct match_recipe recipe[], size_t count, const struct matc
     for (size_t i = 0; i < count && kept < task->top; i++) {
         bool is_new = true;
         for (size_t k = 0; k < kept && is_new; k++)
-            is_new = recipes_differ(sort[i].recipe, &out[k], task->shelf);
+            is_new = recipes_differ(sort[i].recipe, &out[k], binder, task->shelf);
         if (is_new) out[kept++] = *sort[i].recipe;
     }
     memory_free(sort);
@@ -207,7 +216,7 @@ static enum status finish(struct match_search_state *s, struct arena *arena, str
     struct weighing weighing = {s->model, lane, recipe, 2 * task->top};
     work_run(s->work, count, weigh_one, &weighing);
     out->recipe = arena_need(arena, task->top, sizeof *out->recipe);
-    out->count = work_is_cancelled(s->work) ? 0 : rank(recipe, count, task, out->recipe);
+    out->count = work_is_cancelled(s->work) ? 0 : rank(recipe, count, task, out->binder, out->recipe);
     memory_free(recipe);
     struct weighing told = {s->model, lane, out->recipe, 0};
     work_run(s->work, out->count, report_one, &told);

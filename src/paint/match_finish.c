@@ -5,7 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double trace = 0.01; /* mass fractions that differ by less in every toner are one recipe */
 static const struct match_schedule polishing = {4, 12, 0.0008, true};
 
 static double rounded(double f) {
@@ -23,68 +22,109 @@ int match_lane_order(const void *a, const void *b) {
     return (x->f > y->f) - (x->f < y->f);
 }
 
-static double part_of(const struct match_lane *lane, int column) {
-    for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++)
-        if (lane->column[i] == column) return lane->c[i];
-    return 0;
+/* Shares of the toners among themselves: the same toners in more or less binder are one recipe. */
+struct shares {
+    int column[MATCH_SLOTS];
+    double share[MATCH_SLOTS];
+    int count;
+};
+
+static struct shares shares_of(const struct match_lane *lane, bool has_binder) {
+    struct shares x = {.count = 0};
+    double sum = 0;
+    for (int i = has_binder ? 1 : 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) sum += lane->c[i];
+    for (int i = has_binder ? 1 : 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) {
+        x.column[x.count] = lane->column[i];
+        x.share[x.count++] = lane->c[i] / fmax(sum, 1e-9);
+    }
+    return x;
 }
 
-static bool has_more(const struct match_lane *a, const struct match_lane *b) {
-    for (int i = 0; i < MATCH_SLOTS && a->column[i] >= 0; i++)
-        if (fabs(a->c[i] - part_of(b, a->column[i])) >= trace) return true;
+static bool has_more(const struct shares *a, const struct shares *b) {
+    for (int i = 0; i < a->count; i++) {
+        double other = 0;
+        for (int k = 0; k < b->count; k++)
+            if (b->column[k] == a->column[i]) other = b->share[k];
+        if (fabs(a->share[i] - other) >= MATCH_TRACE) return true;
+    }
     return false;
 }
 
-bool match_lanes_differ(const struct match_lane *a, const struct match_lane *b) {
-    return has_more(a, b) || has_more(b, a);
-}
-
-/* Columns with more than a trace, and all: most pairs are told apart by these alone. */
+/* Toners with more than a trace, and all: most pairs are told apart by these alone. */
 struct outline {
     unsigned long long much, any;
+    struct shares shares;
 };
 
-static struct outline outline_of(const struct match_lane *lane) {
-    struct outline o = {0, match_lane_set(lane)};
-    for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++)
-        if (lane->c[i] >= trace) o.much |= 1ULL << (lane->column[i] & 63);
+static struct outline outline_of(const struct match_lane *lane, bool has_binder) {
+    struct outline o = {0, 0, shares_of(lane, has_binder)};
+    for (int i = 0; i < o.shares.count; i++) {
+        o.any |= 1ULL << (o.shares.column[i] & 63);
+        if (o.shares.share[i] >= MATCH_TRACE) o.much |= 1ULL << (o.shares.column[i] & 63);
+    }
     return o;
 }
 
-static bool is_new(const struct match_lane *kept, const struct outline *outline, size_t n,
-                   const struct match_lane *lane) {
-    const struct outline o = outline_of(lane);
+static bool is_new(const struct outline kept[], size_t n, const struct outline *o) {
     for (size_t i = 0; i < n; i++) {
-        if ((o.much & ~outline[i].any) || (outline[i].much & ~o.any)) continue;
-        if (!match_lanes_differ(&kept[i], lane)) return false;
+        if ((o->much & ~kept[i].any) || (kept[i].much & ~o->any)) continue;
+        if (!has_more(&kept[i].shares, &o->shares) && !has_more(&o->shares, &kept[i].shares)) return false;
     }
     return true;
 }
 
-/* The first `most` different ones of lane[count], in order; sorts lane. */
-static size_t keep_different(struct match_lane *lane, size_t count, size_t most, struct match_lane kept[]) {
-    struct outline *outline = memory_need(most, sizeof *outline);
+struct keyed {
+    double key;
+    const struct match_lane *lane;
+};
+
+static int by_key(const void *a, const void *b) {
+    const struct keyed *x = a, *y = b;
+    return x->key != y->key ? (x->key < y->key ? -1 : 1) : match_lane_order(x->lane, y->lane);
+}
+
+/* Finite lanes in order. */
+static size_t sort_lanes(const struct match_lane *lane, size_t count, struct keyed out[]) {
     size_t n = 0;
-    qsort(lane, count, sizeof *lane, match_lane_order);
-    for (size_t i = 0; i < count && n < most; i++) {
-        if (!isfinite(lane[i].f) || !is_new(kept, outline, n, &lane[i])) continue;
-        outline[n] = outline_of(&lane[i]);
-        kept[n++] = lane[i];
+    for (size_t i = 0; i < count; i++)
+        if (isfinite(lane[i].f)) out[n++] = (struct keyed){rounded(lane[i].f), &lane[i]};
+    qsort(out, n, sizeof *out, by_key);
+    return n;
+}
+
+size_t match_keep_different(const struct match_lane *lane, size_t count, size_t most, bool has_binder,
+                            struct match_lane kept[]) {
+    struct outline *outline = memory_need(most + 1, sizeof *outline);
+    struct keyed *sorted = memory_need(count, sizeof *sorted);
+    const size_t finite = sort_lanes(lane, count, sorted);
+    size_t n = 0;
+    for (size_t i = 0; i < finite && n < most; i++) {
+        outline[n] = outline_of(sorted[i].lane, has_binder);
+        if (is_new(outline, n, &outline[n])) kept[n++] = *sorted[i].lane;
     }
+    memory_free(sorted);
     memory_free(outline);
     return n;
 }
 
+/* Polished lanes may come to the same recipe, so it goes on down the pool until `most` different ones stand,
+ * at most three times. */
 size_t match_polish(struct match_search_state *s, size_t most, struct arena *arena, struct match_lane **out) {
-    struct match_lane *first = memory_need(most, sizeof *first);
-    const size_t n = keep_different(s->pool.lane, s->pool.count, most, first);
-    struct match_local *local = arena_need(arena, n, sizeof *local);
-    const size_t refined = s->pool.refined;
-    for (size_t i = 0; i < n; i++) first[i].local = &local[i];
-    match_refine(s, s->kernels.polish, first, n, &polishing);
-    s->pool.refined = refined; /* the same subsets again */
+    const bool has_binder = s->model->has_binder;
+    const size_t refined = s->pool.refined, wide = 3 * most;
+    struct match_lane *all = memory_need(wide, sizeof *all);
+    struct match_local *local = arena_need(arena, wide, sizeof *local);
+    const size_t n = match_keep_different(s->pool.lane, s->pool.count, wide, has_binder, all);
+    size_t kept = 0, done = 0;
     *out = arena_need(arena, most, sizeof **out);
-    const size_t kept = keep_different(first, n, most, *out);
-    memory_free(first);
+    for (size_t i = 0; i < n; i++) all[i].local = &local[i];
+    while (done < n && kept < most) {
+        const size_t next = n - done < most - kept ? n - done : most - kept;
+        match_refine(s, s->kernels.polish, all + done, next, &polishing);
+        done += next;
+        kept = match_keep_different(all, done, most, has_binder, *out);
+    }
+    s->pool.refined = refined; /* the same subsets again */
+    memory_free(all);
     return kept;
 }

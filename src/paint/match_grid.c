@@ -11,67 +11,92 @@ struct grid {
     int n;
     double unit; /* one step as a mass fraction */
     long low[MATCH_SLOTS], high[MATCH_SLOTS], at[MATCH_SLOTS];
+    /* the local model where the grid stands */
+    double e[MATCH_TERMS_MOST][3], square, pull[MATCH_SLOTS], price, f;
 };
 
-static double local_f(const struct grid *g, const double d[]) {
+/* Sets the local model at g->at. */
+static void settle(struct grid *g) {
     const struct match_local *x = g->lane->local;
     const struct objective *o = &g->model->objective;
-    double f = 0, square = x->q0;
+    double d[MATCH_SLOTS];
+    g->price = 0;
+    g->square = x->q0;
+    for (int i = 0; i < g->n; i++) {
+        d[i] = (double)g->at[i] * g->unit - g->lane->c[i];
+        g->price += o->cost_weight * g->model->column[g->lane->column[i]].price * (g->lane->c[i] + d[i]);
+    }
+    for (int i = 0; i < g->n; i++) {
+        g->pull[i] = x->q1[i];
+        for (int j = 0; j < g->n; j++) g->pull[i] += x->q2[i][j] * d[j];
+        g->square += (g->pull[i] + x->q1[i]) * d[i];
+    }
+    g->f = g->price + g->model->rms_weight * sqrt(fmax(g->square, 0));
     for (size_t t = 0; t < o->terms; t++) {
         double length = 0;
         for (int r = 0; r < 3; r++) {
-            double e = x->e[t][r];
-            for (int i = 0; i < g->n; i++) e += x->slope[t][r][i] * d[i];
+            g->e[t][r] = x->e[t][r];
+            for (int i = 0; i < g->n; i++) g->e[t][r] += x->slope[t][r][i] * d[i];
+            length += g->e[t][r] * g->e[t][r];
+        }
+        g->f += o->term[t].weight * sqrt(length);
+    }
+}
+
+/* F after one step from one toner to another. */
+static double f_after(const struct grid *g, int to, int from) {
+    const struct match_local *x = g->lane->local;
+    const struct objective *o = &g->model->objective;
+    const double u = g->unit;
+    const double square = g->square + 2 * u * (g->pull[to] - g->pull[from]) +
+                          u * u * (x->q2[to][to] + x->q2[from][from] - 2 * x->q2[to][from]);
+    const struct match_column *column = g->model->column;
+    double f = g->price +
+               o->cost_weight * u * (column[g->lane->column[to]].price - column[g->lane->column[from]].price);
+    f += g->model->rms_weight * sqrt(fmax(square, 0));
+    for (size_t t = 0; t < o->terms; t++) {
+        double length = 0;
+        for (int r = 0; r < 3; r++) {
+            const double e = g->e[t][r] + u * (x->slope[t][r][to] - x->slope[t][r][from]);
             length += e * e;
         }
         f += o->term[t].weight * sqrt(length);
     }
-    for (int i = 0; i < g->n; i++) {
-        double pull = 2 * x->q1[i];
-        for (int j = 0; j < g->n; j++) pull += x->q2[i][j] * d[j];
-        square += pull * d[i];
-        f += o->cost_weight * g->model->column[g->lane->column[i]].price * (g->lane->c[i] + d[i]);
-    }
-    return f + g->model->rms_weight * sqrt(fmax(square, 0));
-}
-
-static double f_of(const struct grid *g, const long at[]) {
-    double d[MATCH_SLOTS];
-    for (int i = 0; i < g->n; i++) d[i] = (double)at[i] * g->unit - g->lane->c[i];
-    return local_f(g, d);
+    return f;
 }
 
 static bool may_move(const struct grid *g, int to, int from) {
     return to != from && g->at[to] < g->high[to] && g->at[from] > g->low[from];
 }
 
-/* The best exchange of one step from here; false when none helps. */
-static bool exchange(struct grid *g, double *f) {
+static void move(struct grid *g, int to, int from) {
+    g->at[to]++;
+    g->at[from]--;
+    settle(g);
+}
+
+/* The best exchange of one step from here when it gets under f. */
+static bool exchange(struct grid *g, double f) {
     int best_to = -1, best_from = -1;
     for (int to = 0; to < g->n; to++)
         for (int from = 0; from < g->n; from++) {
             if (!may_move(g, to, from)) continue;
-            g->at[to]++, g->at[from]--;
-            const double trial = f_of(g, g->at);
-            g->at[to]--, g->at[from]++;
-            if (trial < *f - 1e-9) *f = trial, best_to = to, best_from = from;
+            const double trial = f_after(g, to, from);
+            if (trial < f - 1e-9) f = trial, best_to = to, best_from = from;
         }
     if (best_to < 0) return false;
-    g->at[best_to]++, g->at[best_from]--;
+    move(g, best_to, best_from);
     return true;
 }
 
-static bool exchange_twice(struct grid *g, double *f) {
+static bool exchange_twice(struct grid *g) {
+    const double before = g->f;
     for (int to = 0; to < g->n; to++)
         for (int from = 0; from < g->n; from++) {
             if (!may_move(g, to, from)) continue;
-            double trial = *f;
-            g->at[to]++, g->at[from]--;
-            if (exchange(g, &trial)) {
-                *f = trial;
-                return true;
-            }
-            g->at[to]--, g->at[from]++;
+            move(g, to, from);
+            if (exchange(g, before)) return true;
+            move(g, from, to);
         }
     return false;
 }
@@ -111,10 +136,10 @@ void match_grid_search(const struct match_model *model, const struct match_lane 
         if (g.high[i] < g.low[i]) g.high[i] = g.low[i] = (long)lround(lane->low[i] * (double)total);
     }
     round_down(&g, total);
-    double f = f_of(&g, g.at);
-    while (exchange(&g, &f)) {
-    }
-    while (f > lane->f + .004 && exchange_twice(&g, &f)) {
+    settle(&g);
+    while (exchange(&g, g.f)) continue;
+    while (g.f > lane->f + .004 && exchange_twice(&g)) {
+        while (exchange(&g, g.f)) continue;
     }
     for (int i = 0; i < MATCH_SLOTS; i++) units[i] = i < g.n ? g.at[i] : 0;
 }

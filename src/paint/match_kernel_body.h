@@ -21,6 +21,11 @@ typedef INTEGER mask __attribute__((vector_size(32)));
 enum { LANES = 32 / (int)sizeof(REAL), SLOTS = MATCH_SLOTS, PAIRS = SLOTS * (SLOTS + 1) / 2 };
 #define IN static inline __attribute__((always_inline))
 #define R(x) ((REAL)(x))
+#if defined(__clang__)
+#define UNROLL _Pragma("unroll")
+#else
+#define UNROLL _Pragma("GCC unroll 8")
+#endif
 
 IN vec splat(REAL x) {
     return (vec){0} + x;
@@ -135,7 +140,7 @@ struct group {
 
 /* A point and the local model there. */
 struct point {
-    vec c[SLOTS], f;
+    vec c[SLOTS], f, damp, gain; /* damp and gain: of the point that is kept */
     vec e[MATCH_TERMS_MOST][3], slope[MATCH_TERMS_MOST][3][SLOTS];
     vec q0, q1[SLOTS], q2[PAIRS];
 };
@@ -397,74 +402,79 @@ static void see(const struct lens *v, const struct group *g, struct point *p) {
 /* ---- the local model's minimum ---- */
 
 struct step_state {
-    vec d[SLOTS]; /* from the point */
-    vec dual[MATCH_TERMS_MOST][3];
+    vec d[SLOTS];                                            /* from the point */
+    vec now[MATCH_TERMS_MOST][3], dual[MATCH_TERMS_MOST][3]; /* e + E d, and the dual of its length */
+    vec square[MATCH_TERMS_MOST][PAIRS];                     /* E'E */
     vec gradient[SLOTS], hessian[PAIRS];
 };
 
-/* Gradient and primal-dual Hessian of one term; keeps e + E d in now. */
-IN void add_term(const struct lens *v, const struct point *p, int t, struct step_state *st, vec eps2) {
-    const int n = v->slots;
-    vec now[3], pull[SLOTS], hold[SLOTS];
-    for (int r = 0; r < 3; r++) {
-        now[r] = p->e[t][r];
-        for (int i = 0; i < n; i++) now[r] += p->slope[t][r][i] * st->d[i];
+IN void start_steps(const struct lens *v, const int n, const struct point *p, vec eps2,
+                    struct step_state *st) {
+    UNROLL for (int i = 0; i < n; i++) st->d[i] = splat(R(0));
+    for (int t = 0; t < v->terms; t++) {
+        const vec(*e)[SLOTS] = p->slope[t];
+        for (int r = 0; r < 3; r++) st->now[t][r] = p->e[t][r];
+        const vec over = R(1) / length3(p->e[t], eps2);
+        for (int r = 0; r < 3; r++) st->dual[t][r] = p->e[t][r] * over;
+        UNROLL for (int i = 0; i < n; i++) UNROLL for (int j = 0; j <= i; j++) st->square[t][PAIR(i, j)] =
+            e[0][i] * e[0][j] + e[1][i] * e[1][j] + e[2][i] * e[2][j];
     }
-    const vec over = R(1) / length3(now, eps2), weight = over * v->goal[t].weight;
-    for (int i = 0; i < n; i++) {
-        pull[i] =
-            (p->slope[t][0][i] * now[0] + p->slope[t][1][i] * now[1] + p->slope[t][2][i] * now[2]) * over;
-        hold[i] = (p->slope[t][0][i] * st->dual[t][0] + p->slope[t][1][i] * st->dual[t][1] +
-                   p->slope[t][2][i] * st->dual[t][2]) *
-                  R(.5);
-        st->gradient[i] += pull[i] * v->goal[t].weight;
-    }
-    for (int i = 0; i < n; i++)
-        for (int j = 0; j <= i; j++) {
-            const vec square = p->slope[t][0][i] * p->slope[t][0][j] + p->slope[t][1][i] * p->slope[t][1][j] +
-                               p->slope[t][2][i] * p->slope[t][2][j];
-            st->hessian[PAIR(i, j)] += weight * (square - pull[i] * hold[j] - pull[j] * hold[i]);
-        }
 }
 
-IN void add_spectrum(const struct lens *v, const struct point *p, struct step_state *st, vec eps2) {
-    const int n = v->slots;
+/* Gradient and primal-dual Hessian of one term. */
+IN void add_term(const struct lens *v, const int n, const struct point *p, int t, struct step_state *st,
+                 vec eps2) {
+    const vec *now = st->now[t], *dual = st->dual[t];
+    vec pull[SLOTS], hold[SLOTS];
+    const vec over = R(1) / length3(now, eps2), weight = over * v->goal[t].weight, half = over * R(.5);
+    UNROLL for (int i = 0; i < n; i++) {
+        const vec x = p->slope[t][0][i], y = p->slope[t][1][i], z = p->slope[t][2][i];
+        pull[i] = x * now[0] + y * now[1] + z * now[2];
+        hold[i] = (x * dual[0] + y * dual[1] + z * dual[2]) * half;
+        st->gradient[i] += pull[i] * weight;
+    }
+    UNROLL for (int i = 0; i < n; i++) UNROLL for (int j = 0; j <= i; j++) st->hessian[PAIR(i, j)] +=
+        weight * (st->square[t][PAIR(i, j)] - pull[i] * hold[j] - pull[j] * hold[i]);
+}
+
+IN void add_spectrum(const struct lens *v, const int n, const struct point *p, struct step_state *st,
+                     vec eps2) {
     vec pull[SLOTS], square = p->q0;
-    for (int i = 0; i < n; i++) {
+    UNROLL for (int i = 0; i < n; i++) {
         pull[i] = p->q1[i];
-        for (int j = 0; j < n; j++) pull[i] += p->q2[i >= j ? PAIR(i, j) : PAIR(j, i)] * st->d[j];
+        UNROLL for (int j = 0; j < n; j++) pull[i] += p->q2[i >= j ? PAIR(i, j) : PAIR(j, i)] * st->d[j];
         square += (pull[i] + p->q1[i]) * st->d[i];
     }
     const REAL w2 = v->rms_weight * v->rms_weight;
     const vec over = R(1) / root(larger(square, splat(R(0))) * w2 + eps2 * R(.01)), scale = over * w2;
     const vec bend = scale * scale * over * R(.8);
-    for (int i = 0; i < n; i++) {
+    UNROLL for (int i = 0; i < n; i++) {
         st->gradient[i] += pull[i] * scale;
-        for (int j = 0; j <= i; j++)
-            st->hessian[PAIR(i, j)] += scale * p->q2[PAIR(i, j)] - bend * pull[i] * pull[j];
+        UNROLL for (int j = 0; j <= i; j++) st->hessian[PAIR(i, j)] +=
+            scale * p->q2[PAIR(i, j)] - bend * pull[i] * pull[j];
     }
 }
 
-static void model_slopes(const struct lens *v, const struct group *g, const struct point *p,
-                         struct step_state *st, vec eps, vec damp) {
+IN void model_slopes(const struct lens *v, const int n, const struct group *g, const struct point *p,
+                     struct step_state *st, vec eps, vec damp) {
     const vec eps2 = eps * eps;
-    for (int i = 0; i < v->slots; i++) st->gradient[i] = g->price[i] + damp * st->d[i];
-    for (int i = 0; i < PAIRS; i++) st->hessian[i] = splat(R(0));
-    for (int t = 0; t < v->terms; t++) add_term(v, p, t, st, eps2);
-    if (v->rms_weight > 0) add_spectrum(v, p, st, eps2);
-    for (int i = 0; i < v->slots; i++) st->hessian[PAIR(i, i)] += damp;
+    UNROLL for (int i = 0; i < n; i++) st->gradient[i] = g->price[i] + damp * st->d[i];
+    UNROLL for (int i = 0; i < PAIRS; i++) st->hessian[i] = splat(R(0));
+    for (int t = 0; t < v->terms; t++) add_term(v, n, p, t, st, eps2);
+    if (v->rms_weight > 0) add_spectrum(v, n, p, st, eps2);
+    UNROLL for (int i = 0; i < n; i++) st->hessian[PAIR(i, i)] += damp;
 }
 
 /* The Newton step with the held slots at rest and sum 0: H p = -g, H q = 1, step = p - q sum p / sum q. */
-IN void solve_step(int n, const struct step_state *st, const mask held[], vec step[]) {
+IN void solve_step(const int n, const struct step_state *st, const mask held[], vec step[]) {
     vec l[PAIRS], p[SLOTS], q[SLOTS], over[SLOTS];
-    for (int i = 0; i < n; i++) {
+    UNROLL for (int i = 0; i < n; i++) {
         p[i] = pick(held[i], splat(R(0)), -st->gradient[i]);
         q[i] = pick(held[i], splat(R(0)), splat(R(1)));
-        for (int j = 0; j <= i; j++) {
+        UNROLL for (int j = 0; j <= i; j++) {
             vec sum = pick(held[i] | held[j], splat(i == j ? R(1) : R(0)), st->hessian[PAIR(i, j)]);
             const vec before = sum;
-            for (int m = 0; m < j; m++) sum -= l[PAIR(i, m)] * l[PAIR(j, m)] * over[m];
+            UNROLL for (int m = 0; m < j; m++) sum -= l[PAIR(i, m)] * l[PAIR(j, m)] * over[m];
             /* l holds L D: the pivot stays on the diagonal, never under a sliver of what it was */
             if (i == j) {
                 sum = larger(sum, before * (REAL_IS_FLOAT ? R(1e-5) : R(1e-12)) + R(1e-20));
@@ -472,15 +482,15 @@ IN void solve_step(int n, const struct step_state *st, const mask held[], vec st
             }
             l[PAIR(i, j)] = sum;
         }
-        for (int m = 0; m < i; m++) {
+        UNROLL for (int m = 0; m < i; m++) {
             const vec factor = l[PAIR(i, m)] * over[m];
             p[i] -= factor * p[m];
             q[i] -= factor * q[m];
         }
     }
     vec sum_p = splat(R(0)), sum_q = splat(R(1e-30));
-    for (int i = n - 1; i >= 0; i--) {
-        for (int m = i + 1; m < n; m++) {
+    UNROLL for (int i = n - 1; i >= 0; i--) {
+        UNROLL for (int m = i + 1; m < n; m++) {
             p[i] -= l[PAIR(m, i)] * p[m];
             q[i] -= l[PAIR(m, i)] * q[m];
         }
@@ -490,21 +500,21 @@ IN void solve_step(int n, const struct step_state *st, const mask held[], vec st
         sum_q += q[i];
     }
     const vec share = sum_p / sum_q;
-    for (int i = 0; i < n; i++) step[i] = p[i] - q[i] * share;
+    UNROLL for (int i = 0; i < n; i++) step[i] = p[i] - q[i] * share;
 }
 
 /* Slots that rest at a bound: those that the gradient keeps there, and those that the step would push out. */
-IN void hold_slots(const struct lens *v, const struct group *g, const struct point *p,
-                   const struct step_state *st, mask held[]) {
+IN void hold_slots(const int n, const struct group *g, const struct point *p, const struct step_state *st,
+                   mask held[]) {
     vec sum = splat(R(0)), inside = splat(R(0));
-    for (int i = 0; i < v->slots; i++) {
+    UNROLL for (int i = 0; i < n; i++) {
         const vec c = p->c[i] + st->d[i];
         const mask in = (c > g->low[i]) & (c < g->high[i]);
         sum += pick(in, st->gradient[i], splat(R(0)));
         inside += pick(in, splat(R(1)), splat(R(0)));
     }
     const vec level = sum / larger(inside, splat(R(1)));
-    for (int i = 0; i < v->slots; i++) {
+    UNROLL for (int i = 0; i < n; i++) {
         const vec c = p->c[i] + st->d[i];
         const mask at_low = c <= g->low[i], at_high = c >= g->high[i], known = inside > R(.5);
         held[i] = (known & at_low & (st->gradient[i] > level)) |
@@ -512,69 +522,73 @@ IN void hold_slots(const struct lens *v, const struct group *g, const struct poi
     }
 }
 
-IN void step_inside(const struct lens *v, const struct group *g, const struct point *p,
-                    const struct step_state *st, vec step[]) {
+IN bool any(mask m) {
+    long long part[4];
+    memcpy(part, &m, sizeof m);
+    return (part[0] | part[1] | part[2] | part[3]) != 0;
+}
+
+IN void step_inside(const int n, const struct group *g, const struct point *p, const struct step_state *st,
+                    vec step[]) {
     mask held[SLOTS];
-    hold_slots(v, g, p, st, held);
-    for (int round = 0; round < 2; round++) {
-        solve_step(v->slots, st, held, step);
-        for (int i = 0; i < v->slots; i++) {
+    hold_slots(n, g, p, st, held);
+    for (int round = 0; round < 3; round++) {
+        mask changed = {0};
+        solve_step(n, st, held, step);
+        UNROLL for (int i = 0; i < n; i++) {
             const vec c = p->c[i] + st->d[i];
-            held[i] |= ((c <= g->low[i]) & (step[i] < R(0))) | ((c >= g->high[i]) & (step[i] > R(0)));
+            const mask out =
+                ~held[i] & (((c <= g->low[i]) & (step[i] < R(0))) | ((c >= g->high[i]) & (step[i] > R(0))));
+            held[i] |= out;
+            changed |= out;
         }
+        if (!any(changed)) break;
     }
-    solve_step(v->slots, st, held, step);
     vec share = splat(R(1));
-    for (int i = 0; i < v->slots; i++) {
+    UNROLL for (int i = 0; i < n; i++) {
         const vec c = p->c[i] + st->d[i];
         const vec room = pick(step[i] < R(0), c - g->low[i], g->high[i] - c), want = size_of(step[i]);
         share = pick(want * share > room, room / larger(want, splat(R(1e-30))), share);
     }
-    for (int i = 0; i < v->slots; i++) step[i] *= share;
+    UNROLL for (int i = 0; i < n; i++) step[i] *= share;
 }
 
 /* Chan, Golub, Mulet: the dual of |e| follows its linearisation and is kept in the unit ball. */
-IN void move_dual(const struct lens *v, const struct point *p, struct step_state *st, const vec step[],
-                  vec eps2) {
+IN void move_dual(const struct lens *v, const int n, const struct point *p, struct step_state *st,
+                  const vec step[], vec eps2) {
     for (int t = 0; t < v->terms; t++) {
-        vec now[3], change[3];
+        vec change[3], *now = st->now[t], *y = st->dual[t];
         for (int r = 0; r < 3; r++) {
-            now[r] = p->e[t][r];
             change[r] = splat(R(0));
-            for (int i = 0; i < v->slots; i++) {
-                now[r] += p->slope[t][r][i] * st->d[i];
-                change[r] += p->slope[t][r][i] * step[i];
-            }
+            UNROLL for (int i = 0; i < n; i++) change[r] += p->slope[t][r][i] * step[i];
         }
         const vec over = R(1) / length3(now, eps2);
         const vec along = (now[0] * change[0] + now[1] * change[1] + now[2] * change[2]) * over * over;
-        vec *y = st->dual[t];
-        for (int r = 0; r < 3; r++) y[r] = (now[r] + change[r]) * over - y[r] * along;
+        for (int r = 0; r < 3; r++) {
+            now[r] += change[r];
+            y[r] = now[r] * over - y[r] * along;
+        }
         const vec shrink = R(1) / larger(length3(y, splat(R(0))), splat(R(1)));
         for (int r = 0; r < 3; r++) y[r] *= shrink;
     }
 }
 
-static void minimise_model(const struct lens *v, const struct group *g, const struct point *p, vec damp,
-                           int steps, vec eps, vec shrink, vec d[]) {
+IN void minimise_model(const struct lens *v, const int n, const struct group *g, const struct point *p,
+                       vec damp, int steps, vec eps, vec shrink, vec d[]) {
     struct step_state st;
-    for (int i = 0; i < v->slots; i++) st.d[i] = splat(R(0));
-    for (int t = 0; t < v->terms; t++) {
-        const vec over = R(1) / length3(p->e[t], eps * eps);
-        for (int r = 0; r < 3; r++) st.dual[t][r] = p->e[t][r] * over;
-    }
+    start_steps(v, n, p, eps * eps, &st);
     for (int k = 0; k < steps; k++) {
         vec step[SLOTS];
-        model_slopes(v, g, p, &st, eps, damp);
-        step_inside(v, g, p, &st, step);
-        move_dual(v, p, &st, step, eps * eps);
-        for (int i = 0; i < v->slots; i++) {
+        model_slopes(v, n, g, p, &st, eps, damp);
+        step_inside(n, g, p, &st, step);
+        UNROLL for (int i = 0; i < n; i++) {
             const vec c = smaller(larger(p->c[i] + (st.d[i] + step[i]), g->low[i]), g->high[i]);
             st.d[i] = c - p->c[i];
         }
+        if (k + 1 < steps) move_dual(v, n, p, &st, step, eps * eps);
         eps = larger(eps * shrink, splat(v->end));
     }
-    for (int i = 0; i < v->slots; i++) d[i] = st.d[i];
+    UNROLL for (int i = 0; i < n; i++) d[i] = st.d[i];
 }
 
 /* ---- a group's refinement ---- */
@@ -601,21 +615,41 @@ IN vec shrink_rate(vec eps, REAL end, int steps) {
     return larger(rate, splat(R(.05)));
 }
 
-static void refine_group(const struct lens *v, const struct group *g, const struct match_schedule *schedule,
-                         struct point *best) {
-    struct point trial;
-    memset(&trial, 0, sizeof trial);
-    vec damp = splat(R(1e-3));
+IN void refine_slots(const struct lens *v, const int n, const struct group *g,
+                     const struct match_schedule *schedule, struct point *best, struct point *trial) {
     see(v, g, best);
+    const vec start = best->f;
     for (int outer = 0; outer < schedule->outer; outer++) {
         vec d[SLOTS];
         const vec eps = larger(best->f * R(.5), splat(v->end));
-        minimise_model(v, g, best, damp, schedule->inner, eps, shrink_rate(eps, v->end, schedule->inner), d);
-        for (int i = 0; i < v->slots; i++) trial.c[i] = best->c[i] + d[i];
-        see(v, g, &trial);
-        const mask better = trial.f < best->f;
-        keep_better(v, better, &trial, best);
-        damp = pick(better, damp * R(.2), (damp + R(.05)) * R(16));
+        minimise_model(v, n, g, best, best->damp, schedule->inner, eps,
+                       shrink_rate(eps, v->end, schedule->inner), d);
+        for (int i = 0; i < n; i++) trial->c[i] = best->c[i] + d[i];
+        see(v, g, trial);
+        const mask better = trial->f < best->f;
+        keep_better(v, better, trial, best);
+        best->damp = pick(better, best->damp * R(.2), (best->damp + R(.05)) * R(16));
+    }
+    best->gain = start - best->f;
+}
+
+/* The loops over slots are unrolled for each number of them; fewer than three are filled up with empty ones.
+ */
+static void refine_group(const struct lens *v, const struct group *g, const struct match_schedule *schedule,
+                         struct point *best, struct point *trial) {
+    switch (v->slots) {
+    case 3:
+        refine_slots(v, 3, g, schedule, best, trial);
+        break;
+    case 4:
+        refine_slots(v, 4, g, schedule, best, trial);
+        break;
+    case 5:
+        refine_slots(v, 5, g, schedule, best, trial);
+        break;
+    default:
+        refine_slots(v, 6, g, schedule, best, trial);
+        break;
     }
 }
 
@@ -661,6 +695,7 @@ static void load_lane(const struct match_model *m, const struct match_lane *lane
             g->s[i][b][at] = col ? R(col->s[b]) : 0;
             g->q[i][b][at] = col ? R(col->q[b]) : 0;
         }
+        p->damp[at] = R(lane->damp);
         g->price[i][at] = col ? R(col->price * m->objective.cost_weight) : 0;
         g->low[i][at] = col ? R(lane->low[i]) : 0;
         g->high[i][at] = col ? R(lane->high[i]) : 0;
@@ -672,6 +707,8 @@ static void load_lane(const struct match_model *m, const struct match_lane *lane
 static void store_lane(const struct lens *v, const struct point *p, int at, struct match_lane *lane) {
     for (int i = 0; i < v->slots; i++) lane->c[i] = lane->column[i] >= 0 ? (double)p->c[i][at] : 0;
     lane->f = (double)p->f[at];
+    lane->damp = (double)p->damp[at];
+    lane->gain = (double)p->gain[at];
     match_lane_fit(lane);
     struct match_local *local = lane->local;
     if (!local) return;
@@ -690,17 +727,18 @@ static void store_lane(const struct lens *v, const struct point *p, int at, stru
 void KERNEL_NAME(const struct match_model *model, struct match_lane *lane, size_t count, int slots,
                  const struct match_schedule *schedule) {
     struct lens lens;
-    struct point best;
-    make_lens(model, slots, schedule, &lens);
+    struct point best, trial;
+    make_lens(model, slots < 3 ? 3 : slots, schedule, &lens);
     memset(&best, 0, sizeof best);
+    memset(&trial, 0, sizeof trial);
     for (size_t first = 0; first < count; first += (size_t)LANES) {
         struct group group;
         /* the last group is filled up with its last lane, so that no lane computes on nothing */
         for (int i = 0; i < LANES; i++) {
             const size_t at = first + (size_t)i < count ? first + (size_t)i : count - 1;
-            load_lane(model, &lane[at], slots, i, &group, &best);
+            load_lane(model, &lane[at], lens.slots, i, &group, &best);
         }
-        refine_group(&lens, &group, schedule, &best);
+        refine_group(&lens, &group, schedule, &best, &trial);
         for (int i = 0; i < LANES && first + (size_t)i < count; i++)
             store_lane(&lens, &best, i, &lane[first + (size_t)i]);
     }

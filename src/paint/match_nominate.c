@@ -11,9 +11,20 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { FIRST_BATCH = 512, RANK_KEPT = 20, RELINEARISE_MOST = 3, SCOUTS = 128, SUBSETS_MOST = 24000 };
+enum {
+    FIRST_BATCH = 512,
+    RANK_KEPT = 20,
+    RELINEARISE_MOST = 3,
+    SCOUTS = 128,
+    SUBSETS_MOST = 24000,
+    SETTLE_MOST = 4,
+    PARENTS = 64,
+    GENERATIONS = 6
+};
 static const double ratio_kept = 4, far = 0.35, smooth_nominate = 0.004;
-static const struct match_schedule scouting = {2, 8, 0.02, false}, nominating = {3, 9, 0.004, false};
+static const struct match_schedule scouting = {2, 8, 0.02, false}, nominating = {2, 8, 0.004, false},
+                                   settling = {2, 8, 0.004, false}, auditing = {5, 9, 0.004, false},
+                                   dilution = {4, 8, 0.004, false};
 
 /* Starts from the linear optimum, moved inside the bounds. */
 static bool start_lane(const struct match_model *m, const struct match_linear *linear,
@@ -92,20 +103,39 @@ static void find_level(struct match_search_state *s, size_t most, double k0[BAND
 
 /* ---- refining where it can matter ---- */
 
-static int by_number(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+/* The F of the n-th best different recipe so far (of the last one when there are fewer). */
+static double ranked_f(const struct match_search_state *s, size_t n) {
+    const struct match_pool *pool = &s->pool;
+    if (pool->count == 0) return (double)INFINITY;
+    struct match_lane *kept = memory_need(n, sizeof *kept);
+    const size_t different = match_keep_different(pool->lane, pool->count, n, s->model->has_binder, kept);
+    const double ranked = different ? kept[different - 1].f : (double)INFINITY;
+    memory_free(kept);
+    return ranked;
 }
 
-/* The F of the n-th best recipe so far. */
-static double ranked_f(const struct match_pool *pool, size_t n) {
-    if (pool->count == 0) return (double)INFINITY;
-    double *f = memory_need(pool->count, sizeof *f);
-    for (size_t i = 0; i < pool->count; i++) f[i] = pool->lane[i].f;
-    qsort(f, pool->count, sizeof *f, by_number);
-    const double ranked = f[n < pool->count ? n : pool->count - 1];
-    memory_free(f);
-    return ranked;
+static bool is_settled(const struct match_lane *lane) {
+    return lane->gain <= .002 * lane->f + 2e-4;
+}
+
+/* Refines on what is promising from `first` on and still moves. */
+static void settle(struct match_search_state *s, size_t first) {
+    struct match_lane *moving = memory_need(s->pool.count - first, sizeof *moving);
+    for (int round = 0; round < SETTLE_MOST && !work_is_cancelled(s->work); round++) {
+        const double limit = (round == 0 ? 4 : 2) * ranked_f(s, 2 * RANK_KEPT) + .02;
+        const size_t refined = s->pool.refined;
+        size_t n = 0;
+        for (size_t i = first; i < s->pool.count; i++) {
+            if (s->pool.lane[i].f > limit || is_settled(&s->pool.lane[i])) continue;
+            moving[n] = s->pool.lane[i];
+            moving[n++].home = i;
+        }
+        if (n == 0) break;
+        match_refine(s, s->kernels.nominate, moving, n, &settling);
+        for (size_t i = 0; i < n; i++) s->pool.lane[moving[i].home] = moving[i];
+        s->pool.refined = refined; /* the same subsets again */
+    }
+    memory_free(moving);
 }
 
 static size_t search_at(struct match_search_state *s, const double k0[BANDS], const double s0[BANDS],
@@ -117,11 +147,13 @@ static size_t search_at(struct match_search_state *s, const double k0[BANDS], co
     const size_t subsets = match_enumerate(linear, s->model->task->max_toners, s->work, &proper, &count);
     const size_t first = count < FIRST_BATCH ? count : FIRST_BATCH;
     work_report(s->work, report);
-    refine_subsets(s, linear, proper, first, &nominating);
-    const double limit = ratio_kept * ranked_f(&s->pool, RANK_KEPT - 1);
+    const size_t begin = refine_subsets(s, linear, proper, first, &nominating);
+    settle(s, begin);
+    const double limit = ratio_kept * ranked_f(s, RANK_KEPT);
     size_t last = first;
     while (last < count && last < SUBSETS_MOST && sqrt((double)proper[last].value) <= limit) last++;
     refine_subsets(s, linear, proper + first, last - first, &nominating);
+    settle(s, begin);
     memory_free(proper);
     memory_free(linear);
     return subsets;
@@ -155,8 +187,8 @@ static void add_needed(struct match_search_state *s) {
 
 struct growth {
     const struct match_search_state *search;
-    const size_t *from;        /* lanes */
-    unsigned long long *wants; /* per lane: columns whose reduced price is negative */
+    const struct match_lane *parent;
+    unsigned long long *wants; /* per parent: columns whose reduced price is negative */
 };
 
 static bool is_inside(const struct match_lane *lane, int i) {
@@ -180,7 +212,7 @@ static double level_of(const struct match_model *m, const struct match_lane *lan
 static void price_lane(void *context, size_t chunk) {
     const struct growth *growth = context;
     const struct match_model *m = growth->search->model;
-    const struct match_lane *lane = &growth->search->pool.lane[growth->from[chunk]];
+    const struct match_lane *lane = &growth->parent[chunk];
     double part[SHELF_MOST], gradient[SHELF_MOST];
     match_lane_spread(m, lane, part);
     objective_slope(&m->objective, part, smooth_nominate, gradient);
@@ -221,47 +253,87 @@ static size_t toners_in(const struct match_model *m, const struct match_lane *la
     return n - (m->has_binder ? 1 : 0);
 }
 
-static size_t pick_parents(const struct match_search_state *s, size_t first, double limit, size_t from[]) {
+/* The best different recipes that have room for one more toner, and that have not been asked before. */
+static size_t pick_parents(struct match_search_state *s, struct match_lane parent[],
+                           unsigned long long asked[], size_t *asked_count) {
+    const size_t best =
+        match_keep_different(s->pool.lane, s->pool.count, PARENTS, s->model->has_binder, parent);
     size_t n = 0;
-    for (size_t i = first; i < s->pool.count; i++)
-        if (s->pool.lane[i].f <= limit && toners_in(s->model, &s->pool.lane[i]) < s->model->task->max_toners)
-            from[n++] = i;
+    for (size_t i = 0; i < best; i++) {
+        const unsigned long long set = match_lane_set(&parent[i]);
+        bool known = toners_in(s->model, &parent[i]) >= s->model->task->max_toners;
+        for (size_t k = 0; k < *asked_count && !known; k++) known = asked[k] == set;
+        if (known) continue;
+        asked[(*asked_count)++] = set;
+        parent[n++] = parent[i];
+    }
     return n;
 }
 
-/* One generation: the children of the lanes from `first` on; returns where they begin. */
-static size_t grow_once(struct match_search_state *s, size_t first) {
-    const double limit = 1.5 * ranked_f(&s->pool, 3 * RANK_KEPT) + .02;
-    size_t *from = memory_need(s->pool.count, sizeof *from);
-    const size_t parents = pick_parents(s, first, limit, from), begin = s->pool.count;
-    struct growth growth = {s, from, memory_need(parents, sizeof *growth.wants)};
+/* One generation of children; false when nobody asked for one. */
+static bool grow_once(struct match_search_state *s, unsigned long long asked[], size_t *asked_count) {
+    struct match_lane *parent = memory_need(PARENTS, sizeof *parent);
+    unsigned long long wants[PARENTS];
+    const size_t parents = pick_parents(s, parent, asked, asked_count), begin = s->pool.count;
+    struct growth growth = {s, parent, wants};
     work_run(s->work, parents, price_lane, &growth);
-    for (size_t i = 0; i < parents; i++)
+    for (size_t i = 0; i < parents && !work_is_cancelled(s->work); i++)
         for (size_t j = 0; j < s->model->count; j++) {
             struct match_lane child;
-            if (!(growth.wants[i] >> j & 1) || !grown_lane(s->model, &s->pool.lane[from[i]], j, &child))
-                continue;
+            if (!(wants[i] >> j & 1) || !grown_lane(s->model, &parent[i], j, &child)) continue;
             if (match_pool_claim(&s->pool, match_lane_set(&child))) match_pool_add(&s->pool, &child);
         }
     match_refine(s, s->kernels.nominate, s->pool.lane + begin, s->pool.count - begin, &nominating);
-    memory_free(from);
-    memory_free(growth.wants);
-    return begin;
+    settle(s, begin);
+    memory_free(parent);
+    return s->pool.count > begin;
+}
+
+/* ---- other dilutions ---- */
+
+/* In a film that nearly hides, the same toners in much and in little binder are two valleys: the best recipes
+ * are also tried from the ends of the binder's limits. */
+static void try_dilutions(struct match_search_state *s) {
+    const struct match_column *binder = &s->model->column[s->model->count];
+    if (!s->model->has_binder || binder->low >= binder->high) return;
+    struct match_lane *best = memory_need(PARENTS, sizeof *best),
+                      *lane = memory_need(2 * PARENTS, sizeof *lane);
+    const size_t n = match_keep_different(s->pool.lane, s->pool.count, PARENTS, true, best),
+                 refined = s->pool.refined;
+    for (size_t i = 0; i < 2 * n; i++) {
+        lane[i] = best[i / 2];
+        const double from = lane[i].c[0], to = i % 2 ? binder->low + .02 : binder->high - .02;
+        for (int k = 1; k < MATCH_SLOTS && lane[i].column[k] >= 0; k++)
+            lane[i].c[k] *= (1 - to) / fmax(1 - from, 1e-6);
+        lane[i].c[0] = to;
+        lane[i].damp = 1e-3;
+        match_lane_fit(&lane[i]);
+    }
+    match_refine(s, s->kernels.nominate, lane, 2 * n, &dilution);
+    s->pool.refined = refined; /* the same subsets again */
+    for (size_t i = 0; i < 2 * n; i++)
+        if (lane[i].f < best[n ? n - 1 : 0].f) match_pool_add(&s->pool, &lane[i]);
+    memory_free(best);
+    memory_free(lane);
 }
 
 size_t match_nominate(struct match_search_state *s) {
     double k0[BANDS], s0[BANDS];
+    unsigned long long asked[PARENTS * GENERATIONS];
+    size_t asked_count = 0;
     add_needed(s);
     find_level(s, s->model->task->max_toners, k0, s0);
     const size_t subsets = search_at(s, k0, s0, .2);
     relinearise(s);
-    for (size_t first = 0; first < s->pool.count && !work_is_cancelled(s->work);) first = grow_once(s, first);
+    for (int g = 0; g < GENERATIONS && !work_is_cancelled(s->work); g++)
+        if (!grow_once(s, asked, &asked_count)) break;
+    try_dilutions(s);
     return subsets;
 }
 
 /* ---- audit ---- */
 
-enum { AUDIT_BLOCK = 4096, AUDIT_KEPT = 4096 };
+enum { AUDIT_BLOCK = 4096, AUDIT_KEPT = 512 };
 
 struct auditor {
     struct match_search_state *search;
@@ -270,18 +342,19 @@ struct auditor {
     size_t filled, done, total;
 };
 
-/* Keeps the best of the pool, in their order. */
-static void trim_pool(struct match_pool *pool, size_t most) {
-    if (pool->count <= most) return;
-    qsort(pool->lane, pool->count, sizeof *pool->lane, match_lane_order);
-    pool->count = most;
+/* Keeps the best of the pool that are different. */
+static void trim_pool(struct match_pool *pool, bool has_binder) {
+    struct match_lane *kept = memory_need(AUDIT_KEPT, sizeof *kept);
+    pool->count = match_keep_different(pool->lane, pool->count, AUDIT_KEPT, has_binder, kept);
+    memcpy(pool->lane, kept, pool->count * sizeof *kept);
+    memory_free(kept);
 }
 
 /* Starts: the linear optimum, the middle of the bounds, and everything in the first toner. */
 static void flush_audit(struct auditor *a) {
     struct match_search_state *s = a->search;
     const size_t n = a->filled;
-    match_refine(s, s->kernels.nominate, a->block, n, &nominating);
+    match_refine(s, s->kernels.nominate, a->block, n, &auditing);
     for (size_t i = 0; i < n; i++) match_pool_add(&s->pool, &a->block[i]);
     for (int start = 0; start < 2; start++) {
         for (size_t i = 0; i < n; i++) {
@@ -292,11 +365,11 @@ static void flush_audit(struct auditor *a) {
                                                                    : lane->low[k];
             match_lane_fit(lane);
         }
-        match_refine(s, s->kernels.nominate, a->block, n, &nominating);
+        match_refine(s, s->kernels.nominate, a->block, n, &auditing);
         for (size_t i = 0; i < n; i++) match_pool_add(&s->pool, &a->block[i]);
     }
     s->pool.refined -= 2 * n;
-    trim_pool(&s->pool, AUDIT_KEPT);
+    trim_pool(&s->pool, s->model->has_binder);
     a->done += n;
     a->filled = 0;
     work_report(s->work, (double)a->done / (double)a->total);

@@ -38,7 +38,11 @@ size_t match_polish(struct match_search_state *search, size_t most, struct arena
                     struct match_lane **out);
 /* Order of recipes: F to 1e-4, then fewer toners, then the toners themselves. */
 int match_lane_order(const void *a, const void *b);
-bool match_lanes_differ(const struct match_lane *a, const struct match_lane *b);
+/* The first `most` different ones of lane[count], in order. */
+size_t match_keep_different(const struct match_lane *lane, size_t count, size_t most, bool has_binder,
+                            struct match_lane kept[]);
+#define MATCH_TRACE \
+    0.02 /* recipes whose toners' shares (binder left out) all differ by less are one recipe */
 
 /* match_grid.c: the best weights on the scale's grid near a polished lane: units[i] steps of column[i], sum =
  * batch / step. */
