@@ -6,5 +6,6 @@
 
 operation_paper coat_card_paper;
 operation_paper pour_draw;
+operation_paper toners_swatch_draw;
 
 #endif

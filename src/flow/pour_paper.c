@@ -92,7 +92,7 @@ static void fill_spray(const json_t *reply, struct pour_sheet *sheet) {
 }
 
 static void fill_cautions(const json_t *reply, struct pour_sheet *sheet) {
-    static const char *const lists[] = {"notes", "cautions"};
+    static const char *const lists[] = {"cautions", "notes"};
     for (int l = 0; l < 2; l++) {
         const json_t *list = json_object_get(reply, lists[l]);
         for (size_t i = 0; i < json_array_size(list) && sheet->caution_count < SHEET_CAUTIONS_MOST; i++)

@@ -148,6 +148,7 @@ static json_t *rescue_json(const struct pour_task *task, const struct pour_plan 
     json_put_number(r, "total_g", rescue->total_g, digits);
     json_put_number(r, "extra_g", rescue->extra_g, digits);
     json_put_number(r, "de00", rescue->de00, DIGITS_LAB);
+    json_put_number(r, "de00_a", rescue->de00_a, DIGITS_LAB);
     put_known(r, "target_de00", rescue->target_de00, isfinite(rescue->target_de00), DIGITS_LAB);
     json_put_number(r, "binder_change", rescue->binder_change, 4);
     json_put_flag(r, "fits", rescue->fits);

@@ -1,69 +1,15 @@
-/* The bench block of a match, and recipes read for pouring. The compact form is in bench_compact.c. */
+/* Recipes read for pouring: the bench block of a match (docs/match.md has its shape). The compact form is in
+ * bench_compact.c. */
 #include "formats/bench_json.h"
 #include "formats/bench_compact.h"
 #include "formats/json_in.h"
 #include "formats/json_out.h"
+#include "formats/shelf_json.h"
 #include "formats/text_in.h"
 #include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
 #include <string.h>
-
-static const struct role_name {
-    enum toner_role role;
-    const char *name;
-} roles[] = {{ROLE_COLOUR, "colour"}, {ROLE_BINDER, "binder"}, {ROLE_WHITE, "white"}, {ROLE_BLACK, "black"}};
-
-static void put_number_or_null(json_t *object, const char *key, double value, bool known, int digits) {
-    if (known)
-        json_put_number(object, key, value, digits);
-    else
-        json_put_null(object, key);
-}
-
-static json_t *toner_json(const struct toner *toner) {
-    json_t *t = json_object();
-    json_put_text(t, "id", toner->id);
-    json_put_text(t, "name", toner->name);
-    json_put_text(t, "role", roles[toner->role].name);
-    put_number_or_null(t, "density_g_ml", toner->density_g_ml, toner->density_g_ml > 0, 5);
-    json_put_number(t, "bend", toner->bend, DIGITS_KS);
-    json_put(t, "k", json_numbers(toner->k, BANDS, DIGITS_KS));
-    json_put(t, "s", json_numbers(toner->s, BANDS, DIGITS_KS));
-    return t;
-}
-
-static json_t *surface_json(const struct surface *surface) {
-    json_t *s = json_object();
-    json_put_number(s, "k1", surface->k1, DIGITS_KS);
-    json_put_number(s, "k2", surface->k2, DIGITS_KS);
-    json_put_number(s, "sheen_return", surface->sheen_return, DIGITS_KS);
-    json_put_number(s, "haze", surface->haze, DIGITS_KS);
-    return s;
-}
-
-static json_t *target_json(const struct reading *target) {
-    json_t *t = json_object();
-    json_put(t, "lab", json_lab(target->lab));
-    json_put(t, "reflectance", target->has_spectrum ? json_spectrum(&target->reflectance) : json_null());
-    return t;
-}
-
-void bench_put(json_t *object, const struct shelf *shelf, const bool used[], const struct film_case *film,
-               const struct reading *target) {
-    json_t *bench = json_object(), *toners = json_array();
-    const bool opaque = isinf(film->film_um);
-    put_number_or_null(bench, "film_um", film->film_um, !opaque, 4);
-    json_put_text(bench, "geometry", geometry_name(film->geometry));
-    put_number_or_null(bench, "sheen_gu", film->sheen_gu, !isnan(film->sheen_gu), 4);
-    json_put(bench, "surface", surface_json(&shelf->surface));
-    put_number_or_null(bench, "haze_per_decade", shelf->topcoat.haze_per_decade, shelf->topcoat.measured,
-                       DIGITS_KS);
-    json_put(bench, "backing", opaque ? json_null() : json_spectrum(&film->backing));
-    json_put(bench, "target", target ? target_json(target) : json_null());
-    for (size_t i = 0; i < shelf->count; i++)
-        if (used[i]) json_array_append_new(toners, toner_json(&shelf->toner[i]));
-    json_put(bench, "toners", toners);
-    json_put(object, "bench", bench);
-}
 
 struct source {
     const json_t *root;
@@ -71,36 +17,16 @@ struct source {
     struct arena *arena;
 };
 
-static enum status read_toner(const struct source *source, const json_t *t, struct toner *out,
+/* The shelf inside the bench block is written as kind `toners` is: the same reader checks it. */
+static enum status read_shelf(const struct source *source, const json_t *bench, struct shelf *out,
                               struct fault *fault) {
-    const struct json_place place = {source->file, "bench.toners"};
-    const char *id, *name, *role;
-    enum status status = json_get_text(t, "id", place, &id, fault);
-    if (status == STATUS_OK) status = json_get_text(t, "name", place, &name, fault);
-    if (status == STATUS_OK) status = json_get_text(t, "role", place, &role, fault);
-    if (status == STATUS_OK)
-        status = json_get_number_or(t, "density_g_ml", .1, 25, 0, place, &out->density_g_ml, fault);
-    if (status == STATUS_OK) status = json_get_number_or(t, "bend", 0, 1, 0, place, &out->bend, fault);
-    if (status == STATUS_OK) status = json_get_numbers(t, "k", BANDS, 0, 1e6, place, out->k, fault);
-    if (status == STATUS_OK) status = json_get_numbers(t, "s", BANDS, 0, 1e6, place, out->s, fault);
-    if (status != STATUS_OK) return status;
-    snprintf(out->id, sizeof out->id, "%s", id);
-    bench_toner_name(out, name);
-    for (size_t r = 0; r < sizeof roles / sizeof roles[0]; r++)
-        if (strcmp(roles[r].name, role) == 0) out->role = roles[r].role;
-    return STATUS_OK;
-}
-
-static enum status read_surface(const struct source *source, const json_t *bench, struct shelf *shelf,
-                                struct fault *fault) {
-    const json_t *s = json_object_get(bench, "surface");
-    const struct json_place place = {source->file, "bench.surface"};
-    enum status status = json_get_number(s, "k1", 0, .2, place, &shelf->surface.k1, fault);
-    if (status == STATUS_OK) status = json_get_number(s, "k2", 0, .95, place, &shelf->surface.k2, fault);
-    if (status == STATUS_OK)
-        status = json_get_number_or(s, "sheen_return", 0, 1, 0, place, &shelf->surface.sheen_return, fault);
-    if (status == STATUS_OK)
-        status = json_get_number_or(s, "haze", 0, 10, 0, place, &shelf->surface.haze, fault);
+    json_t *shelf = json_start("toners");
+    json_object_update_missing(shelf, (json_t *)(uintptr_t)bench);
+    char *text = json_dumps(shelf, 0);
+    const struct bytes bytes = {(const unsigned char *)text, text ? strlen(text) : 0, source->file};
+    const enum status status = shelf_read(&bytes, source->arena, out, fault);
+    free(text);
+    json_decref(shelf);
     return status;
 }
 
@@ -120,39 +46,35 @@ static enum status read_target(const struct source *source, const json_t *bench,
     return status;
 }
 
+/* Colour is for the first backing. */
+static enum status read_backing(const struct source *source, const json_t *bench, struct film_case *film,
+                                struct fault *fault) {
+    json_t *first = json_object();
+    json_object_set(first, "first", json_array_get(json_object_get(bench, "backings"), 0));
+    const enum status status =
+        json_get_numbers(first, "first", BANDS, 0, 2, (struct json_place){source->file, "bench.backings"},
+                         film->backing.band, fault);
+    json_decref(first);
+    return status;
+}
+
 static enum status read_film(const struct source *source, const json_t *bench, struct bench_recipe *out,
                              struct fault *fault) {
     const struct json_place place = {source->file, "bench"};
     struct film_case *film = &out->pour.film;
     const char *geometry;
-    double haze;
     enum status status =
         json_get_number_or(bench, "film_um", .01, 1e4, INFINITY, place, &film->film_um, fault);
-    if (status == STATUS_OK) status = json_get_text(bench, "geometry", place, &geometry, fault);
+    if (status == STATUS_OK) status = json_get_text(bench, "reading_geometry", place, &geometry, fault);
     if (status == STATUS_OK)
         status = json_get_number_or(bench, "sheen_gu", 0, 2000, (double)NAN, place, &film->sheen_gu, fault);
-    if (status == STATUS_OK)
-        status = json_get_number_or(bench, "haze_per_decade", -1, 1, (double)NAN, place, &haze, fault);
-    if (status == STATUS_OK && isfinite(film->film_um))
-        status = json_get_numbers(bench, "backing", BANDS, 0, 2, place, film->backing.band, fault);
+    if (status == STATUS_OK && isfinite(film->film_um)) status = read_backing(source, bench, film, fault);
     if (status != STATUS_OK) return status;
-    if (!geometry_from_name(geometry, &film->geometry))
-        return FAULT(fault, BENCH_GEOMETRY, source->file, SHOWN_TEXT(geometry));
-    out->pour.shelf.geometry = film->geometry;
-    if (!isnan(haze)) out->pour.shelf.topcoat = (struct topcoat){.measured = true, .haze_per_decade = haze};
-    return STATUS_OK;
+    if (geometry_from_name(geometry, &film->geometry)) return STATUS_OK;
+    return FAULT(fault, BENCH_GEOMETRY, source->file, SHOWN_TEXT(geometry));
 }
 
-static const json_t *find_bench_toner(const json_t *bench, const char *id) {
-    const json_t *toners = json_object_get(bench, "toners");
-    for (size_t i = 0; i < json_array_size(toners); i++) {
-        const json_t *t = json_array_get(toners, i), *here = json_object_get(t, "id");
-        if (json_is_string(here) && strcmp(json_string_value(here), id) == 0) return t;
-    }
-    return NULL;
-}
-
-static enum status read_part(const struct source *source, const json_t *part, const json_t *bench,
+static enum status read_part(const struct source *source, const json_t *part, const struct shelf *shelf,
                              struct bench_recipe *out, struct fault *fault) {
     const struct json_place place = {source->file, "recipes.parts"};
     struct pour_recipe *pour = &out->pour;
@@ -162,20 +84,23 @@ static enum status read_part(const struct source *source, const json_t *part, co
     if (status == STATUS_OK)
         status = json_get_number(part, "mass_fraction", 0, 1.000001, place, &fraction, fault);
     if (status != STATUS_OK || fraction <= 0) return status;
-    const json_t *t = find_bench_toner(bench, id);
-    if (!t) return FAULT(fault, BENCH_TONER_MISSING, source->file, SHOWN_TEXT(id));
+    const int index = shelf_find(shelf, id);
+    if (index < 0) return FAULT(fault, BENCH_TONER_MISSING, source->file, SHOWN_TEXT(id));
     if (pour->shelf.count == RECIPE_TONERS_MOST)
         return FAULT(fault, BENCH_TOO_MANY, source->file, COUNT_TEXT(RECIPE_TONERS_MOST));
     pour->part[pour->shelf.count] = fraction;
-    return read_toner(source, t, &pour->shelf.toner[pour->shelf.count++], fault);
+    pour->shelf.toner[pour->shelf.count++] = shelf->toner[index];
+    return STATUS_OK;
 }
 
-static enum status read_parts(const struct source *source, const json_t *recipe, const json_t *bench,
+static enum status read_parts(const struct source *source, const json_t *recipe, const struct shelf *shelf,
                               struct bench_recipe *out, struct fault *fault) {
     const json_t *parts = json_object_get(recipe, "parts");
+    out->pour.shelf = *shelf;
+    out->pour.shelf.count = 0;
     out->pour.shelf.toner = arena_need(source->arena, RECIPE_TONERS_MOST, sizeof *out->pour.shelf.toner);
     for (size_t i = 0; i < json_array_size(parts); i++) {
-        const enum status status = read_part(source, json_array_get(parts, i), bench, out, fault);
+        const enum status status = read_part(source, json_array_get(parts, i), shelf, out, fault);
         if (status != STATUS_OK) return status;
     }
     return STATUS_OK;
@@ -202,10 +127,11 @@ static enum status read_match(const struct source *source, unsigned long long ra
     const json_t *bench = json_object_get(recipe, "bench");
     if (!bench) bench = json_object_get(source->root, "bench");
     if (!json_is_object(bench)) return FAULT(fault, BENCH_MISSING, source->file);
-    status = read_film(source, bench, out, fault);
-    if (status == STATUS_OK) status = read_surface(source, bench, &out->pour.shelf, fault);
+    struct shelf shelf;
+    status = read_shelf(source, bench, &shelf, fault);
+    if (status == STATUS_OK) status = read_film(source, bench, out, fault);
     if (status == STATUS_OK) status = read_target(source, bench, out, fault);
-    if (status == STATUS_OK) status = read_parts(source, recipe, bench, out, fault);
+    if (status == STATUS_OK) status = read_parts(source, recipe, &shelf, out, fault);
     return status;
 }
 

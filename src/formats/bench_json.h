@@ -9,12 +9,6 @@
 #include "paint/pour.h"
 #include <jansson.h>
 
-/* Adds object.bench = {film_um, geometry, sheen_gu, surface, topcoat, backing, target, toners[]}: everything
- * that a pour needs beside the parts. used[shelf->count]: the toners that any recipe of the object has.
- * target may be NULL. */
-void bench_put(json_t *object, const struct shelf *shelf, const bool used[], const struct film_case *film,
-               const struct reading *target);
-
 /* What is known of the recipe beside its colour. */
 struct bench_recipe {
     struct pour_recipe pour; /* toners in the arena */

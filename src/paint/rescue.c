@@ -4,10 +4,11 @@
  * q_i grows with S, so the least S is the answer whatever the densities:  S = max(wanted, max_i q_i / r_i).
  * (Checked against a linear program: tests/outside/rescue_test.c.)
  *
- * With V grams of additions (less than the whole): minimise  |(dE00(recipe, mix), film)|  over  x >= 0, sum x
- * = V,  where  film  is 0 while the binder's share stays within a tenth of the recipe's and grows beyond it
- * (RESCUE_BINDER_*): colour must not be bought with a film that does not hold. Gauss-Newton in the metric of
- * dE00 at the recipe's colour; each step's convex quadratic program min |rho + J (y - x)|^2 + eps^2 |y|^2, y
+ * With V grams of additions (less than the whole): minimise  |(dE00 in daylight, .4 dE00 under A, film)| over
+ * x >= 0, sum x = V,  where  film  is 0 while the binder's share stays within a tenth of the recipe's and
+ * grows beyond it (RESCUE_BINDER_*): colour must not be bought with a film that does not hold. Gauss-Newton
+ * in the metric of dE00 at the recipe's colour; each step's convex quadratic program min |rho + J (y - x)|^2
+ * + eps^2 |y|^2, y
  * >= 0, sum y = V is solved by looking at every set of toners that may be positive (at most 2^8 of them,
  * Cholesky each; the sum as a heavy row); the line to its solution is searched on the true cost. Started from
  * the whole rescue and from the unfinished plan, both scaled to V. It stops after 40 steps or when a step
@@ -25,7 +26,8 @@
 
 enum {
     UNKNOWNS_MOST = RECIPE_TONERS_MOST,
-    ROWS = 4,
+    LIGHTS = 2,
+    ROWS = 3 * LIGHTS + 1,
     STEPS_MOST = 40,
     HALVINGS = 12,
     BISECTIONS = 14,
@@ -37,8 +39,8 @@ struct problem {
     const struct pour_task *task;
     const struct pour_state *state;
     size_t count;
-    struct lab wanted; /* the recipe's colour */
-    struct de00_metric metric;
+    struct lab wanted[LIGHTS]; /* the recipe's colour under D65 and A */
+    struct de00_metric metric[LIGHTS];
     double most_g;
 };
 
@@ -48,11 +50,26 @@ static double sum(const double v[], size_t n) {
     return total;
 }
 
+/* A second light, at a lesser weight, keeps a rescue from trading one pigment for another that only looks the
+ * same by day. */
+static const double light_weight[LIGHTS] = {1, .4};
+
+static void labs_of(const struct pour_recipe *recipe, const double mass_g[], struct lab out[LIGHTS]) {
+    static const enum light lights[LIGHTS] = {LIGHT_D65, LIGHT_A};
+    double part[RECIPE_TONERS_MOST];
+    const double total = sum(mass_g, recipe->shelf.count);
+    for (size_t i = 0; i < recipe->shelf.count; i++) part[i] = mass_g[i] / total;
+    struct spectrum reflectance;
+    predict_reflectance(&recipe->shelf, part, &recipe->film, &reflectance);
+    for (int l = 0; l < LIGHTS; l++)
+        out[l] = lab_of_spectrum(&reflectance, weights_of((struct view){lights[l], OBSERVER_10}));
+}
+
 static void problem_set(struct problem *problem, const struct pour_task *task,
                         const struct pour_state *state) {
     *problem = (struct problem){.task = task, .state = state, .count = task->recipe->shelf.count};
-    problem->wanted = pour_lab(task->recipe, task->recipe->part);
-    problem->metric = difference_metric(problem->wanted);
+    labs_of(task->recipe, task->recipe->part, problem->wanted);
+    for (int l = 0; l < LIGHTS; l++) problem->metric[l] = difference_metric(problem->wanted[l]);
 }
 
 /* The binder's share of the pot against the recipe's, minus 1; 0 for a recipe without binder. */
@@ -66,10 +83,21 @@ static double film_cost(double change) {
     return beyond > 0 ? copysign(RESCUE_BINDER_COST * beyond, change) : 0;
 }
 
+static double cost_of_pot(const struct problem *problem, const double pot_g[]) {
+    struct lab lab[LIGHTS];
+    labs_of(problem->task->recipe, pot_g, lab);
+    double squares = 0;
+    for (int l = 0; l < LIGHTS; l++) {
+        const double d = light_weight[l] * difference_de00(problem->wanted[l], lab[l]);
+        squares += d * d;
+    }
+    return hypot(sqrt(squares), film_cost(binder_change(problem->task->recipe, pot_g)));
+}
+
 double rescue_cost(const struct pour_task *task, const double pot_g[]) {
-    const struct lab wanted = pour_lab(task->recipe, task->recipe->part);
-    return hypot(difference_de00(wanted, pour_lab(task->recipe, pot_g)),
-                 film_cost(binder_change(task->recipe, pot_g)));
+    struct problem problem;
+    problem_set(&problem, task, NULL);
+    return cost_of_pot(&problem, pot_g);
 }
 
 static void pot_with(const struct problem *problem, const double add_g[], double pot_g[]) {
@@ -79,8 +107,7 @@ static void pot_with(const struct problem *problem, const double add_g[], double
 static double cost_of(const struct problem *problem, const double add_g[]) {
     double pot[RECIPE_TONERS_MOST];
     pot_with(problem, add_g, pot);
-    return hypot(difference_de00(problem->wanted, pour_lab(problem->task->recipe, pot)),
-                 film_cost(binder_change(problem->task->recipe, pot)));
+    return cost_of_pot(problem, pot);
 }
 
 /* Floor or ceiling of each addition, whichever combination comes closest and stays inside most_g. */
@@ -119,7 +146,10 @@ static void report(const struct problem *problem, struct rescue *out) {
     pot_with(problem, out->add_g, pot);
     const struct lab lab = pour_lab(recipe, pot);
     out->binder_change = binder_change(recipe, pot);
-    out->de00 = difference_de00(problem->wanted, lab);
+    struct lab both[LIGHTS];
+    labs_of(recipe, pot, both);
+    out->de00 = difference_de00(problem->wanted[0], lab);
+    out->de00_a = difference_de00(problem->wanted[1], both[1]);
     out->target_de00 = recipe->has_target ? difference_de00(recipe->target, lab) : (double)NAN;
     out->fits = out->total_g <= problem->task->pot_g + 1e-6 * problem->task->scale.step_g;
 }
@@ -156,16 +186,20 @@ void rescue_whole(const struct pour_task *task, const struct pour_state *state, 
     }
 }
 
-/* The four residuals of a pot: three of colour in the metric of dE00, one of the film. */
+/* The residuals of a pot: three of colour under each light in the metric of dE00, one of the film. */
 static void residuals(const struct problem *problem, const double add_g[], double rho[ROWS]) {
     double pot[RECIPE_TONERS_MOST];
+    struct lab lab[LIGHTS];
     pot_with(problem, add_g, pot);
-    const struct lab here = pour_lab(problem->task->recipe, pot);
-    const double d[3] = {here.l - problem->wanted.l, here.a - problem->wanted.a, here.b - problem->wanted.b};
-    for (int r = 0; r < 3; r++)
-        rho[r] =
-            problem->metric.f[r][0] * d[0] + problem->metric.f[r][1] * d[1] + problem->metric.f[r][2] * d[2];
-    rho[3] = film_cost(binder_change(problem->task->recipe, pot));
+    labs_of(problem->task->recipe, pot, lab);
+    for (int l = 0; l < LIGHTS; l++) {
+        const double(*f)[3] = problem->metric[l].f;
+        const double d[3] = {lab[l].l - problem->wanted[l].l, lab[l].a - problem->wanted[l].a,
+                             lab[l].b - problem->wanted[l].b};
+        for (int r = 0; r < 3; r++)
+            rho[3 * l + r] = light_weight[l] * (f[r][0] * d[0] + f[r][1] * d[1] + f[r][2] * d[2]);
+    }
+    rho[ROWS - 1] = film_cost(binder_change(problem->task->recipe, pot));
 }
 
 /* Close to x the residuals are  constant + J y. */

@@ -12,6 +12,7 @@ struct rescue {
     double added_ml;                  /* NAN when a density is not known */
     double extra_g;                   /* beyond what the plan would have come to */
     double de00;                      /* to the recipe's colour, of the grams as written */
+    double de00_a;                    /* the same under light A */
     double target_de00;               /* to the target; NAN without one */
     double binder_change; /* of the binder's share against the recipe's: -.05 is a twentieth less */
     bool fits;            /* inside the pot's limit */

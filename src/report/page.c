@@ -75,6 +75,10 @@ struct page *page_new(enum page_kind kind, struct page_size size, const char *ti
     return page;
 }
 
+enum page_kind page_kind_of(const struct page *page) {
+    return page->kind;
+}
+
 void page_next(struct page *page) {
     assert(page->kind == PAGE_PDF);
     cairo_show_page(page->cr);
@@ -183,6 +187,17 @@ double page_paragraph(struct page *page, double x, double y, struct page_size mo
     if (type.align != PAGE_LEFT)
         pango_layout_set_alignment(layout, type.align == PAGE_RIGHT ? PANGO_ALIGN_RIGHT : PANGO_ALIGN_CENTER);
     show_layout(page, x, y, type, layout);
+    PangoRectangle logical;
+    pango_layout_get_extents(layout, NULL, &logical);
+    g_object_unref(layout);
+    return (double)logical.height / PANGO_SCALE;
+}
+
+double page_paragraph_height(struct page *page, double width_mm, struct page_type type, const char *text) {
+    if (!page->context) return 0;
+    PangoLayout *layout = layout_new(page, type, type.size_pt, text);
+    pango_layout_set_width(layout, (int)(width_mm * PANGO_SCALE));
+    pango_layout_set_wrap(layout, PANGO_WRAP_WORD_CHAR);
     PangoRectangle logical;
     pango_layout_get_extents(layout, NULL, &logical);
     g_object_unref(layout);

@@ -22,6 +22,7 @@ extern const struct page_size PAGE_A4, PAGE_A5;
 struct page;
 /* title: of the document, UTF-8. PNG is drawn at 300 pixels an inch. */
 struct page *page_new(enum page_kind kind, struct page_size size, const char *title);
+enum page_kind page_kind_of(const struct page *page);
 void page_next(struct page *page); /* a further sheet; PDF only */
 /* The bytes; frees the page either way. MACHINE when the drawing library gave up. */
 enum status page_finish(struct page *page, struct text *out, struct fault *fault) MUST_USE;
@@ -42,6 +43,9 @@ double page_text(struct page *page, double x, double y, double width_mm, struct 
  * the height used. */
 double page_paragraph(struct page *page, double x, double y, struct page_size most, struct page_type type,
                       const char *text);
+
+/* What page_paragraph would use when nothing was cut. */
+double page_paragraph_height(struct page *page, double width_mm, struct page_type type, const char *text);
 
 void page_line(struct page *page, double x0, double y0, double x1, double y1, double width_mm, double grey);
 void page_box(struct page *page, double x, double y, struct page_size size, double grey);

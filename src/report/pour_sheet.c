@@ -136,24 +136,45 @@ static double draw_additions(struct page *page, const struct pour_sheet *sheet, 
     return y + 1;
 }
 
-static void draw_cautions(struct page *page, const struct pour_sheet *sheet, double y, double width) {
-    for (size_t i = 0; i < sheet->caution_count; i++) {
-        const double room = 204 - y;
-        if (room < 2.5) return;
-        page_box(page, LEFT, y + .9, (struct page_size){1, 1}, 0);
-        y += page_paragraph(page, LEFT + 2.5, y, (struct page_size){width - 2.5, room},
-                            type(6.5, false, .1, PAGE_LEFT), sheet->caution[i]) +
-             .6;
+/* From the first caution on, as many as fit whole above `bottom`; returns the first that did not. */
+static size_t draw_cautions(struct page *page, const struct pour_sheet *sheet, size_t first, double y,
+                            struct page_size room, double size_pt) {
+    const struct page_type small = type(size_pt, false, .1, PAGE_LEFT);
+    const double bottom = y + room.height_mm, width = room.width_mm - 2.5, dot = size_pt * .15;
+    for (size_t i = first; i < sheet->caution_count; i++) {
+        const double height = page_paragraph_height(page, width, small, sheet->caution[i]);
+        if (y + height > bottom) return i;
+        page_box(page, LEFT, y + size_pt * .16, (struct page_size){dot, dot}, 0);
+        page_paragraph(page, LEFT + 2.5, y, (struct page_size){width, height + .1}, small, sheet->caution[i]);
+        y += height + .6;
     }
+    return sheet->caution_count;
+}
+
+/* What the first page had no room for: never left out. */
+static void draw_overleaf(struct page *page, const struct pour_sheet *sheet, size_t first) {
+    if (page_kind_of(page) != PAGE_PDF) return;
+    page_next(page);
+    page_text(page, LEFT, 12.5, 0, type(7, false, .4, PAGE_LEFT), word(WORD_SHEET_OVERLEAF));
+    page_text(page, LEFT, 19.5, WIDTH, type(13, true, 0, PAGE_LEFT), sheet->title);
+    draw_cautions(page, sheet, first, 26, (struct page_size){WIDTH, 174}, 9);
 }
 
 static enum status draw_foot(struct page *page, const struct pour_sheet *sheet, struct fault *fault) {
     const double side = 46, width = WIDTH - (sheet->qr[0] ? side : 0);
-    const double y = draw_additions(page, sheet, TABLE_BOTTOM + 6.5);
-    draw_cautions(page, sheet, y - 2, width);
-    if (!sheet->qr[0]) return STATUS_OK;
-    page_text(page, RIGHT - side / 2, 204, side, type(6.5, false, .3, PAGE_CENTRE), word(WORD_SHEET_QR));
-    return page_qr(page, RIGHT - side + 2.5, 157, side, sheet->qr, fault);
+    const double y = draw_additions(page, sheet, TABLE_BOTTOM + 6) - 2.2;
+    const size_t left = draw_cautions(page, sheet, 0, y, (struct page_size){width, 202.5 - y}, 6.3);
+    const bool more = left < sheet->caution_count;
+    if (more)
+        page_text(page, LEFT + 2.5, 204.5, width, type(6.3, true, .1, PAGE_LEFT), word(WORD_SHEET_MORE));
+    enum status status = STATUS_OK;
+    if (sheet->qr[0]) {
+        page_text(page, RIGHT - side / 2 + 2, 204.5, side, type(6.5, false, .3, PAGE_CENTRE),
+                  word(WORD_SHEET_QR));
+        status = page_qr(page, RIGHT - side + 2.5, 157, side, sheet->qr, fault);
+    }
+    if (more) draw_overleaf(page, sheet, left);
+    return status;
 }
 
 enum status pour_sheet_draw(const struct pour_sheet *sheet, enum page_kind kind, struct text *out,

@@ -8,13 +8,13 @@
 size_t cautions_of_pour(const struct pour_work *work, enum word out[CAUTIONS_MOST]) {
     size_t n = 0;
     out[n++] = WORD_CAUTION_SHEET_FIRST;
+    if (work->crosslinker != CROSSLINKER_NONE) out[n++] = WORD_CAUTION_CROSSLINKED_POT;
     if (work->crosslinker == CROSSLINKER_UNKNOWN || work->crosslinker == CROSSLINKER_ISOCYANATE) {
         out[n++] = WORD_CAUTION_ISOCYANATE;
         out[n++] = WORD_CAUTION_ISOCYANATE_TRAINING;
     }
     if (work->crosslinker == CROSSLINKER_UNKNOWN || work->crosslinker == CROSSLINKER_AZIRIDINE)
         out[n++] = WORD_CAUTION_AZIRIDINE;
-    if (work->crosslinker != CROSSLINKER_NONE) out[n++] = WORD_CAUTION_CROSSLINKED_POT;
     if (work->thinned) out[n++] = WORD_CAUTION_SOLVENT;
     out[n++] = WORD_CAUTION_MIST;
     out[n++] = WORD_CAUTION_SCALE_OUTSIDE;
