@@ -4,6 +4,7 @@
  * green 87.73 -86.18 83.18, blue 32.30 79.19 -107.86). */
 #include "check.h"
 #include "report/pour_sheet.h"
+#include "report/swatch.h"
 #include <time.h>
 #include <unistd.h>
 
@@ -107,6 +108,88 @@ static void the_same_sheet_is_the_same_bytes(void) {
     text_free(&b);
 }
 
+static void keep(const char *variable, const struct text *bytes) {
+    const char *path = getenv(variable);
+    FILE *f = path ? fopen(path, "wb") : NULL;
+    if (!f) return;
+    fwrite(bytes->data, 1, bytes->length, f);
+    fclose(f);
+}
+
+/* Everything as long as it can be: nine steps, long and foreign names, twelve cautions. It is looked at by
+ * eye when the layout changes (RUSSET_KEEP_LONG=sheet.pdf); here it must be drawn, on a second page, and
+ * twice the same. */
+static void the_fullest_sheet_is_drawn(void) {
+    struct pour_sheet sheet = sample_sheet();
+    static const char *const names[] = {
+        "Burnt sienna with a little more than the usual amount of extender, tin 4, opened in spring",
+        "W\u00fcstenocker gebrannt, sehr gelb",
+        "\u0436\u0451\u043b\u0442\u0430\u044f \u043e\u0445\u0440\u0430 "
+        "\u0441\u0432\u0435\u0442\u043b\u0430\u044f",
+        "\u03ba\u03cc\u03ba\u03ba\u03b9\u03bd\u03bf \u03c4\u03b7\u03c2 "
+        "\u03c3\u03ba\u03bf\u03c5\u03c1\u03b9\u03ac\u03c2",
+        "\u8d64\u571f",
+        "Binder",
+        "Black",
+        "White",
+        "Binder, the rest of it"};
+    sheet.title =
+        "The aft bench of a wooden motor launch, port side, second cushion from the stern, demo customer";
+    sheet.subtitle = "recipe 12, scale 0.001 g, zeroed once, and a subtitle that goes on and on until it has "
+                     "to be cut somewhere";
+    sheet.decimals = 3;
+    sheet.total_g = 98765.432;
+    sheet.step_count = 9;
+    for (size_t i = 0; i < 9; i++)
+        sheet.step[i] = (struct sheet_step){
+            names[i],
+            i == 3 ? "let down: 12.000 g in 108.000 g of binder-with-a-long-id-that-goes-on" : "12345.67 ml",
+            12345.678,
+            98765.432,
+            .125,
+            10.25};
+    sheet.caution_count = SHEET_CAUTIONS_MOST;
+    for (size_t i = 0; i < SHEET_CAUTIONS_MOST; i++) sheet.caution[i] = sheet.caution[1];
+    struct text a = {0}, b = {0};
+    struct fault fault;
+    CHECK(pour_sheet_draw(&sheet, PAGE_PDF, &a, &fault) == STATUS_OK);
+    CHECK(pour_sheet_draw(&sheet, PAGE_PDF, &b, &fault) == STATUS_OK);
+    CHECK(a.length == b.length && memcmp(a.data, b.data, a.length) == 0);
+    keep("RUSSET_KEEP_LONG", &a);
+    text_free(&a);
+    text_free(&b);
+}
+
+static void swatches_of_any_number_are_drawn(void) {
+    static struct swatch swatch[37];
+    static const char *const names[] = {"Black", "Oxide yellow",
+                                        "A name that is far too long for the card that it has to stand on",
+                                        "\u0436\u0451\u043b\u0442\u0430\u044f"};
+    for (size_t i = 0; i < 37; i++) {
+        swatch[i] = (struct swatch){.name = names[i % 4], .detail = "id-of-it, lot 2031-a", .step_count = 3};
+        static const char *const labels[] = {"masstone", "1 in 10 white", "1 in 100 white"};
+        for (int k = 0; k < 3; k++) {
+            for (int b = 0; b < BANDS; b++)
+                swatch[i].step[k].reflectance.band[b] =
+                    .04 + (.2 + .3 * k) / (1 + exp(-(b - (double)i) / 3.0));
+            swatch[i].step[k].label = labels[k];
+            swatch[i].step[k].lab = lab_at(30 + 25 * k, 50 * cos((double)i), 50 * sin((double)i));
+        }
+    }
+    static const size_t counts[] = {0, 1, 16, 17, 37};
+    for (size_t c = 0; c < 5; c++)
+        for (int kind = PAGE_PDF; kind <= PAGE_PNG; kind++) {
+            const struct swatch_sheet sheet = {"Toners", counts[c], swatch};
+            struct text out = {0};
+            struct fault fault;
+            if (kind == PAGE_PNG && c == 4) continue; /* slow, and nothing new */
+            CHECK(swatch_draw(&sheet, (enum page_kind)kind, &out, &fault) == STATUS_OK);
+            CHECK(out.length > 100);
+            if (c == 3 && kind == PAGE_PDF) keep("RUSSET_KEEP_SWATCH", &out);
+            text_free(&out);
+        }
+}
+
 static void a_png_and_an_svg_are_drawn_too(void) {
     const struct pour_sheet sheet = sample_sheet();
     struct text png = {0}, svg = {0};
@@ -166,6 +249,8 @@ int main(void) {
     RUN(srgb_primaries_come_back);
     RUN(what_a_screen_cannot_show_keeps_its_lightness);
     RUN(the_same_sheet_is_the_same_bytes);
+    RUN(the_fullest_sheet_is_drawn);
+    RUN(swatches_of_any_number_are_drawn);
     RUN(a_png_and_an_svg_are_drawn_too);
     RUN(a_line_never_leaves_its_room);
     RUN(a_text_that_no_qr_code_holds_is_refused_in_words);
