@@ -100,9 +100,9 @@ static void draw_step(struct page *page, double y, double height, const struct s
     const double middle = y + height / 2, large = fmin(19, height * 1.75);
     const bool has_detail = step->detail[0] != 0;
     page_tick_box(page, LEFT, middle - 2, 4);
-    page_text(page, LEFT + 6, middle + (has_detail ? -.2 : 1.4), 50, type(11, true, 0, PAGE_LEFT),
+    page_text(page, LEFT + 6, middle + (has_detail ? -.2 : 1.4), 47, type(11, true, 0, PAGE_LEFT),
               step->name);
-    if (has_detail) page_text(page, LEFT + 6, middle + 3.6, 54, type(7, false, .3, PAGE_LEFT), step->detail);
+    if (has_detail) page_text(page, LEFT + 6, middle + 3.6, 48, type(7, false, .3, PAGE_LEFT), step->detail);
     grams(text, sizeof text, step->pour_g, decimals, false);
     page_text(page, 82, middle + 1.7, 17, type(12, false, 0, PAGE_RIGHT), text);
     grams(text, sizeof text, step->reading_g, decimals, false);
