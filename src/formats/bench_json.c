@@ -11,6 +11,37 @@
 #include <stdlib.h>
 #include <string.h>
 
+static json_t *target_json(const struct reading *target) {
+    json_t *t = json_object();
+    json_put(t, "lab", json_lab(target->lab));
+    json_put(t, "reflectance", target->has_spectrum ? json_spectrum(&target->reflectance) : json_null());
+    return t;
+}
+
+static void put_used(json_t *bench, const struct shelf *shelf, const bool used[]) {
+    struct shelf few = *shelf;
+    few.toner = memory_need(shelf->count, sizeof *few.toner);
+    few.count = 0;
+    for (size_t i = 0; i < shelf->count; i++)
+        if (used[i]) few.toner[few.count++] = shelf->toner[i];
+    shelf_put(bench, &few);
+    memory_free(few.toner);
+}
+
+void bench_put(json_t *object, const struct shelf *shelf, const bool used[], const struct film_case *film,
+               const struct reading *target) {
+    json_t *bench = json_object(), *backings = json_array();
+    const bool opaque = isinf(film->film_um);
+    put_used(bench, shelf, used);
+    json_put(bench, "film_um", opaque ? json_null() : json_number(film->film_um, 4));
+    json_put_text(bench, "reading_geometry", geometry_name(film->geometry));
+    if (!opaque) json_array_append_new(backings, json_spectrum(&film->backing));
+    json_put(bench, "backings", backings);
+    json_put(bench, "sheen_gu", isnan(film->sheen_gu) ? json_null() : json_number(film->sheen_gu, 4));
+    json_put(bench, "target", target ? target_json(target) : json_null());
+    json_put(object, "bench", bench);
+}
+
 struct source {
     const json_t *root;
     const char *file;

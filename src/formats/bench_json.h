@@ -9,6 +9,11 @@
 #include "paint/pour.h"
 #include <jansson.h>
 
+/* Adds object.bench with what a pour needs, in the shape of a match: the used toners (used[shelf->count]) as
+ * kind `toners` has them, film_um, reading_geometry, backings, sheen_gu, target (which may be NULL). */
+void bench_put(json_t *object, const struct shelf *shelf, const bool used[], const struct film_case *film,
+               const struct reading *target);
+
 /* What is known of the recipe beside its colour. */
 struct bench_recipe {
     struct pour_recipe pour; /* toners in the arena */

@@ -4,25 +4,9 @@
 #include "formats/base64.h"
 #include "formats/bench_compact.h"
 #include "formats/json_out.h"
-#include "formats/shelf_json.h"
 #include "invented_recipe.h"
 
 /* A match as russet match writes it, with one recipe, from an invented recipe. */
-static json_t *bench_of(const struct pour_recipe *recipe, const struct reading *target) {
-    json_t *bench = json_object(), *backings = json_array(), *t = json_object();
-    shelf_put(bench, &recipe->shelf);
-    const bool opaque = isinf(recipe->film.film_um);
-    json_put(bench, "film_um", opaque ? json_null() : json_number(recipe->film.film_um, 4));
-    json_put_text(bench, "reading_geometry", geometry_name(recipe->film.geometry));
-    if (!opaque) json_array_append_new(backings, json_spectrum(&recipe->film.backing));
-    json_put(bench, "backings", backings);
-    json_put_null(bench, "sheen_gu");
-    json_put(t, "lab", json_lab(target->lab));
-    json_put(t, "reflectance", target->has_spectrum ? json_spectrum(&target->reflectance) : json_null());
-    json_put(bench, "target", t);
-    return bench;
-}
-
 static json_t *match_of(const struct pour_recipe *recipe, const struct reading *target) {
     json_t *match = json_start("match"), *parts = json_array(), *one = json_object(), *recipes = json_array();
     for (size_t i = 0; i < recipe->shelf.count; i++) {
@@ -35,7 +19,8 @@ static json_t *match_of(const struct pour_recipe *recipe, const struct reading *
     json_put(one, "parts", parts);
     json_array_append_new(recipes, one);
     json_put(match, "recipes", recipes);
-    json_put(match, "bench", bench_of(recipe, target));
+    static const bool used[RECIPE_TONERS_MOST] = {true, true, true, true, true, true, true, true};
+    bench_put(match, &recipe->shelf, used, &recipe->film, target);
     return match;
 }
 
