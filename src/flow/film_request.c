@@ -82,6 +82,7 @@ enum status film_request_read(const struct surroundings *around, const struct re
     enum status status = read_application(request, &film, fault);
     if (status == STATUS_OK) status = read_fade(request, &film, fault);
     if (status == STATUS_OK) status = read_recipe(around, request, &film, fault);
+    if (status == STATUS_OK) status = fade_scene_read(around, request, &film.scene, fault);
     if (status == STATUS_OK) *out = film;
     return status;
 }
@@ -122,11 +123,30 @@ static void note_ring(json_t *reply, const struct film_request *film, double hid
         NOTE(reply, RING_KEPT_OFF, NUMBER_TEXT(round(hidden_mm)));
 }
 
+/* With readings and toners the fade is looked at; returns how far the ground may reach into it. */
+static double put_look(json_t *reply, json_t *fade, const struct film_request *film, double film_um) {
+    const struct fade_look look = fade_scene_look(film->scene, film_um);
+    const double allowed_mm = fmax(film->amount.fade.width_mm * (1 - look.safe_film_um / film_um), 0);
+    json_put_number(fade, "opaque_de00", look.opaque_de00, 4);
+    json_put_number(fade, "full_de00", look.full_de00, 4);
+    json_put_number(fade, "worst_de00", look.worst_de00, 4);
+    put_or_null(fade, "safe_film_um", look.safe_film_um, 2);
+    if (look.opaque_de00 > FADE_NOT_SEEN_DE00)
+        NOTE(reply, RING_COLOUR_OFF, NUMBER_TEXT(round(100 * look.opaque_de00) / 100));
+    else if (isinf(look.safe_film_um))
+        NOTE(reply, RING_ALL_OVER, NUMBER_TEXT(round(100 * look.full_de00) / 100));
+    else
+        NOTE(reply, RING_LOOKED_AT, NUMBER_TEXT(round(100 * look.worst_de00) / 100),
+             NUMBER_TEXT(round(10 * look.safe_film_um) / 10), NUMBER_TEXT(round(allowed_mm)));
+    return allowed_mm;
+}
+
 static void put_fade(json_t *reply, const struct film_request *film, const struct amount *amount) {
     if (!film->fades) return;
     const struct fade *fade = &film->amount.fade;
-    const double hidden_mm = fade_hidden_mm(fade, amount->film_um, film->film_um_to_hide);
     json_t *object = json_object();
+    double hidden_mm = fade_hidden_mm(fade, amount->film_um, film->film_um_to_hide);
+    if (film->scene) hidden_mm = put_look(reply, object, film, amount->film_um);
     json_put_number(object, "length_mm", fade->length_mm, 1);
     json_put_number(object, "width_mm", fade->width_mm, 1);
     json_put_number(object, "area_m2", amount->fade_area_m2, 5);
@@ -137,7 +157,8 @@ static void put_fade(json_t *reply, const struct film_request *film, const struc
     put_or_null(object, "hidden_mm", hidden_mm, 1);
     json_put_number(object, "ground_into_fade_mm", film->ground_into_fade_mm, 1);
     json_put(reply, "fade", object);
-    note_ring(reply, film, hidden_mm);
+    const bool reaches_too_far = film->ground_into_fade_mm > hidden_mm;
+    if (!film->scene || (reaches_too_far && hidden_mm > 0)) note_ring(reply, film, hidden_mm);
 }
 
 static void put_volumes(json_t *reply, const struct amount *amount) {

@@ -3,6 +3,7 @@
 #ifndef RUSSET_FLOW_FILM_REQUEST_H
 #define RUSSET_FLOW_FILM_REQUEST_H
 
+#include "flow/fade_scene.h"
 #include "flow/operation.h"
 #include "paint/amount.h"
 
@@ -14,7 +15,8 @@ struct film_request {
     double film_um_to_hide; /* NAN: not known; INFINITY: the recipe never hides */
     double old_film_um, ground_into_fade_mm;
     bool density_assumed;
-    const char *recipe; /* as named, or NULL */
+    const char *recipe;             /* as named, or NULL */
+    const struct fade_scene *scene; /* the fade as it will look, or NULL */
 };
 
 enum status film_request_read(const struct surroundings *around, const struct request *request,

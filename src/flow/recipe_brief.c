@@ -68,3 +68,21 @@ enum status recipe_brief_read(const struct surroundings *around, const char *pla
     json_decref(match);
     return status;
 }
+
+enum status recipe_brief_parts(const struct recipe_brief *recipe, const char *place,
+                               const struct shelf *shelf, double part[], struct fault *fault) {
+    const json_t *parts = json_object_get(recipe->object, "parts");
+    double sum = 0;
+    for (size_t i = 0; i < shelf->count; i++) part[i] = 0;
+    for (size_t i = 0; i < json_array_size(parts); i++) {
+        const json_t *entry = json_array_get(parts, i), *fraction = json_object_get(entry, "mass_fraction");
+        const char *id = json_string_value(json_object_get(entry, "toner"));
+        const double value = json_is_number(fraction) ? json_number_value(fraction) : -1;
+        if (!id || !(value >= 0 && value <= 1)) return FAULT(fault, RECIPE_NO_PARTS, place);
+        const int toner = shelf_find(shelf, id);
+        if (toner < 0) return FAULT(fault, RECIPE_TONER_UNKNOWN, place, id);
+        part[toner] += value;
+        sum += value;
+    }
+    return fabs(sum - 1) <= 0.001 ? STATUS_OK : FAULT(fault, RECIPE_NO_PARTS, place);
+}

@@ -4,6 +4,7 @@
 #define RUSSET_FLOW_RECIPE_BRIEF_H
 
 #include "flow/operation.h"
+#include "paint/toner.h"
 
 struct recipe_brief {
     double density_g_ml;    /* NAN when the parts have no millilitres */
@@ -13,5 +14,9 @@ struct recipe_brief {
 
 enum status recipe_brief_read(const struct surroundings *around, const char *place, struct recipe_brief *out,
                               struct fault *fault) MUST_USE;
+/* Its mass fractions over the whole shelf: part[shelf->count]. INPUT for a toner that is not on it, or parts
+ * that do not sum to 1. */
+enum status recipe_brief_parts(const struct recipe_brief *recipe, const char *place,
+                               const struct shelf *shelf, double part[], struct fault *fault) MUST_USE;
 
 #endif

@@ -105,6 +105,10 @@ static void note_curve(json_t *reply, const struct sheen_curve *curve, const str
         SHEEN_NOTE(reply, SHEEN_OTHER_COATS, NUMBER_TEXT(request_number(request, "--coats", SHEEN_COATS)),
                    NUMBER_TEXT(curve->coats));
     if (!curve->patches) SHEEN_NOTE(reply, SHEEN_SPRAY_A_PATCH, NULL);
+    const double most_gu = sheen_at(curve, curve->matte[0]).gu,
+                 smooth_gu = gloss_of_smooth(1.6, curve->angle);
+    if (!curve->patches && most_gu > smooth_gu)
+        SHEEN_NOTE(reply, SHEEN_OVER_SMOOTH, NUMBER_TEXT(most_gu), NUMBER_TEXT(round(smooth_gu)));
 }
 
 /* ISO 2813 / ASTM D523: is this the angle that tells such a sheen best? */
@@ -142,7 +146,8 @@ static enum status by_ladder(const struct surroundings *around, const struct req
     put_curve(reply, &curve);
     note_curve(reply, &curve, request);
     sheen_put_place(reply, request, expected_60);
-    return found;
+    const enum status shifted = sheen_put_shift(around, request, reply, expected_60, fault);
+    return shifted == STATUS_OK ? found : shifted;
 }
 
 enum status sheen_flow(const struct surroundings *around, const struct request *request, json_t **reply,

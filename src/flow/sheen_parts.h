@@ -16,6 +16,10 @@ enum status sheen_by_eye(const struct surroundings *around, const struct request
 /* Warnings of --place; gu60 NAN when not known. */
 void sheen_put_place(json_t *reply, const struct request *request, double gu60);
 
+/* The colour under a sheen of gu60, when --recipe or --colour asks for it. */
+enum status sheen_put_shift(const struct surroundings *around, const struct request *request, json_t *reply,
+                            double gu60, struct fault *fault) MUST_USE;
+
 void sheen_note(json_t *reply, enum word word, const char *const args[]);
 #define SHEEN_NOTE(reply, word, ...) sheen_note(reply, WORD_##word, (const char *const[]){__VA_ARGS__, NULL})
 

@@ -37,7 +37,8 @@ struct fade_look fade_look_at(const struct shelf *shelf, const double part[], co
                               const struct spectrum *around, double not_seen_de00) {
     const struct weights *weights = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     const struct scene scene = {shelf, part, film, lab_of_spectrum(around, weights), weights};
-    struct fade_look look = {.full_de00 = de00_at(&scene, film->film_um)};
+    struct fade_look look = {.opaque_de00 = de00_at(&scene, HUGE_VAL),
+                             .full_de00 = de00_at(&scene, film->film_um)};
     bool safe = look.full_de00 <= not_seen_de00;
     look.safe_film_um = safe ? 0 : HUGE_VAL;
     look.worst_de00 = look.full_de00;

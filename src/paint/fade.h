@@ -13,8 +13,9 @@
 #define FADE_NOT_SEEN_DE00 0.8
 
 struct fade_look {
-    double full_de00;  /* of the full film over the ground, to the finish around it */
-    double worst_de00; /* over the whole fade, if the ground went all through it */
+    double opaque_de00; /* of the colour itself, where it hides, to the finish around it */
+    double full_de00;   /* of the full film over the ground, to the finish around it */
+    double worst_de00;  /* over the whole fade, if the ground went all through it */
     double worst_at_um;
     double safe_film_um; /* INFINITY: even the full film is seen */
 };

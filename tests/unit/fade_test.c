@@ -77,7 +77,9 @@ static void a_film_that_does_not_hide_is_never_safe(void) {
     struct spectrum around;
     predict_reflectance(&shelf, brown, &film, &around);
     film.film_um = 0.5;
-    CHECK(isinf(fade_look_at(&shelf, brown, &film, &around, FADE_NOT_SEEN_DE00).safe_film_um));
+    const struct fade_look look = fade_look_at(&shelf, brown, &film, &around, FADE_NOT_SEEN_DE00);
+    CHECK(isinf(look.safe_film_um));
+    CHECK_NEAR(look.opaque_de00, 0, 1e-9);
 }
 
 /* A reading taken under one sheen, carried to another, is what the mix predicts there. */
