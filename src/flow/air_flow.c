@@ -10,9 +10,9 @@ static struct air_case case_of(const struct request *request) {
                              .humidity = request_number(request, "--rh", 0),
                              .surface_c = request_number(request, "--surface-c", 0),
                              .margin_needed_k = request_number(request, "--margin-k", 3),
-                             .humidity_most = request_number(request, "--rh-most", NAN),
-                             .surface_least_c = request_number(request, "--surface-least-c", NAN),
-                             .surface_most_c = request_number(request, "--surface-most-c", NAN)};
+                             .humidity_most = request_number(request, "--rh-most", (double)NAN),
+                             .surface_least_c = request_number(request, "--surface-least-c", (double)NAN),
+                             .surface_most_c = request_number(request, "--surface-most-c", (double)NAN)};
 }
 
 static void tell_reason(const struct air_case *in, const struct air *air, struct fault *reason) {

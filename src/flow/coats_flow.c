@@ -87,9 +87,9 @@ static enum status read_air(const struct request *request, struct coats_request 
                                 request_number(request, "--rh", 0),
                                 request_number(request, "--surface-c", 0),
                                 3,
-                                NAN,
-                                NAN,
-                                NAN};
+                                (double)NAN,
+                                (double)NAN,
+                                (double)NAN};
     coats->has_air = true;
     const enum status status = air_judge(&in, &coats->air, fault);
     coats->plan.drying_index = status == STATUS_OK ? coats->air.drying_index : 1;
@@ -107,15 +107,15 @@ static void fill_plan(const struct request *request, struct coats_request *coats
     plan->transfer = film->amount.transfer;
     plan->thinner = film->amount.thinner;
     plan->coats = film->amount.coats;
-    plan->wet_um = request_number(request, "--wet-um", NAN);
-    plan->gun =
-        (struct gun){usual->flow_ml_min, usual->fan_mm, request_number(request, "--overlap", 0.5), NAN};
+    plan->wet_um = request_number(request, "--wet-um", (double)NAN);
+    plan->gun = (struct gun){usual->flow_ml_min, usual->fan_mm, request_number(request, "--overlap", 0.5),
+                             (double)NAN};
     plan->film_um_to_hide = film->film_um_to_hide;
     plan->old_film_um = film->old_film_um;
     plan->flash_s = 60 * request_number(request, "--flash-min", 0);
-    plan->pot_life_s = 60 * request_number(request, "--pot-life-min", NAN);
+    plan->pot_life_s = 60 * request_number(request, "--pot-life-min", (double)NAN);
     plan->mixed_ago_s = 60 * request_number(request, "--mixed-min-ago", 0);
-    coats->distance_mm = coats->pressure_kpa = NAN;
+    coats->distance_mm = coats->pressure_kpa = (double)NAN;
 }
 
 static enum status read_request(const struct surroundings *around, const struct request *request,

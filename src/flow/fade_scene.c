@@ -45,6 +45,6 @@ enum status fade_scene_read(const struct surroundings *around, const struct requ
 }
 
 struct fade_look fade_scene_look(const struct fade_scene *scene, double film_um) {
-    const struct film_case film = {film_um, scene->ground, scene->shelf.geometry, NAN};
+    const struct film_case film = {film_um, scene->ground, scene->shelf.geometry, (double)NAN};
     return fade_look_at(&scene->shelf, scene->part, &film, &scene->around, FADE_NOT_SEEN_DE00);
 }

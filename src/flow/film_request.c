@@ -37,7 +37,7 @@ static enum status read_fade(const struct request *request, struct film_request 
 /* What the application brings holds where nothing was said. */
 static enum status read_application(const struct request *request, struct film_request *film,
                                     struct fault *fault) {
-    static const struct application none = {.wet_um = NAN};
+    static const struct application none = {.wet_um = (double)NAN};
     const char *by = request_text(request, "--by");
     film->has_by = by && application_from_name(by, &film->by);
     if (!film->has_by && !request_has(request, "--transfer")) return FAULT0(fault, TRANSFER_NOT_SAID);
@@ -51,7 +51,7 @@ static enum status read_application(const struct request *request, struct film_r
 
 static enum status read_recipe(const struct surroundings *around, const struct request *request,
                                struct film_request *film, struct fault *fault) {
-    struct recipe_brief recipe = {NAN, NAN, NULL};
+    struct recipe_brief recipe = {(double)NAN, (double)NAN, NULL};
     film->recipe = request_text(request, "--recipe");
     if (film->recipe) {
         const enum status status = recipe_brief_read(around, film->recipe, &recipe, fault);

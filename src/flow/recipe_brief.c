@@ -20,7 +20,7 @@ static enum status split(const char *place, struct arena *arena, const char **pa
 static enum status read_number(const json_t *recipe, const char *key, double high, const char *file,
                                double *out, struct fault *fault) {
     const struct json_place place = {file, key};
-    return json_get_number_or(recipe, key, 0, high, NAN, place, out, fault);
+    return json_get_number_or(recipe, key, 0, high, (double)NAN, place, out, fault);
 }
 
 /* Grams over millilitres of all parts, when every part has both. */
@@ -30,7 +30,7 @@ static double density_of(const json_t *recipe) {
     for (size_t i = 0; i < json_array_size(parts); i++) {
         const json_t *part = json_array_get(parts, i);
         const json_t *mass = json_object_get(part, "g"), *volume = json_object_get(part, "ml");
-        if (!json_is_number(mass) || !json_is_number(volume)) return NAN;
+        if (!json_is_number(mass) || !json_is_number(volume)) return (double)NAN;
         g += json_number_value(mass);
         ml += json_number_value(volume);
     }
@@ -58,7 +58,7 @@ enum status recipe_brief_read(const struct surroundings *around, const char *pla
     unsigned long long rank;
     struct bytes bytes;
     json_t *match = NULL;
-    *out = (struct recipe_brief){NAN, NAN, NULL};
+    *out = (struct recipe_brief){(double)NAN, (double)NAN, NULL};
     enum status status = split(place, around->arena, &path, &rank, fault);
     if (status == STATUS_OK)
         status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);

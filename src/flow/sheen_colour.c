@@ -45,7 +45,7 @@ static enum status shift_of_recipe(const struct surroundings *around, const stru
     json_decref(recipe.object);
     if (status != STATUS_OK) return status;
     const struct film_case film = {
-        .film_um = INFINITY, .geometry = geometry_of(request, shelf), .sheen_gu = NAN};
+        .film_um = HUGE_VAL, .geometry = geometry_of(request, shelf), .sheen_gu = (double)NAN};
     *out = sheen_shift_of_mix(shelf, part, &film, from_gu, to_gu);
     return STATUS_OK;
 }

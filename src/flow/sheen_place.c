@@ -13,7 +13,7 @@ static void note_dash(json_t *reply, double from_gu, double gu60) {
 void sheen_put_place(json_t *reply, const struct request *request, double gu60) {
     const char *place = request_text(request, "--place");
     if (!place) return;
-    if (strcmp(place, "dash") == 0) note_dash(reply, request_number(request, "--from-gu", NAN), gu60);
+    if (strcmp(place, "dash") == 0) note_dash(reply, request_number(request, "--from-gu", (double)NAN), gu60);
     if (strcmp(place, "wheel") == 0) SHEEN_NOTE(reply, SHEEN_WHEEL_GRIPS, NULL);
     if (strcmp(place, "pedal") == 0) SHEEN_NOTE(reply, SHEEN_PEDAL_GRIPS, NULL);
     if (strcmp(place, "seat") == 0 && (gu60 > 5.5 || gu60 < 0.5))

@@ -108,7 +108,7 @@ static enum status read_cells(const struct reader *reader, char *line, double va
 
 static enum status read_row(const struct reader *reader, char *line, struct sheen_row *row,
                             struct fault *fault) {
-    double value[COLUMN_COUNT] = {NAN, NAN, NAN, NAN, NAN};
+    double value[COLUMN_COUNT] = {(double)NAN, (double)NAN, (double)NAN, (double)NAN, (double)NAN};
     const enum status status = read_cells(reader, line, value, fault);
     if (status != STATUS_OK) return status;
     if (isnan(value[COLUMN_MATTE]))

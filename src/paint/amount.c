@@ -122,7 +122,7 @@ enum status amount_reckon(const struct amount_case *in, struct amount *out, stru
 }
 
 double fade_hidden_mm(const struct fade *fade, double film_um, double film_um_to_hide) {
-    if (isnan(film_um_to_hide)) return NAN;
+    if (isnan(film_um_to_hide)) return (double)NAN;
     if (!(film_um_to_hide < film_um)) return 0;
     return fade->width_mm * (1 - film_um_to_hide / film_um);
 }

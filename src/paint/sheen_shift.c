@@ -24,8 +24,8 @@ struct sheen_shift sheen_shift_of_mix(const struct shelf *shelf, const double pa
 
 struct sheen_shift sheen_shift_of_reading(const struct shelf *shelf, const struct spectrum *reflectance,
                                           enum geometry geometry, double from_gu, double to_gu) {
-    const struct film_case old = {.film_um = INFINITY, .geometry = geometry, .sheen_gu = from_gu};
-    const struct film_case new = {.film_um = INFINITY, .geometry = geometry, .sheen_gu = to_gu};
+    const struct film_case old = {.film_um = HUGE_VAL, .geometry = geometry, .sheen_gu = from_gu};
+    const struct film_case new = {.film_um = HUGE_VAL, .geometry = geometry, .sheen_gu = to_gu};
     const struct surface from = predict_surface(shelf, &old), to = predict_surface(shelf, &new);
     struct spectrum after;
     for (int b = 0; b < BANDS; b++)

@@ -89,7 +89,7 @@ static enum status find_film(const struct coat_case *in, struct coat_plan *plan,
 
 static void find_strokes(const struct coat_case *in, struct coat_plan *plan) {
     const struct gun *gun = &in->gun;
-    plan->speed_m_s = plan->step_mm = plan->stroke_s = NAN;
+    plan->speed_m_s = plan->step_mm = plan->stroke_s = (double)NAN;
     if (!application_of(in->by)->sprays) return;
     const double side_mm = 1000 * sqrt(in->area_m2);
     const double wide_mm = isnan(in->wide_mm) ? side_mm : in->wide_mm;

@@ -13,14 +13,14 @@ static struct amount_case plain(double area_m2, double film_um, double solids_vo
                                 .solids_volume = solids_volume,
                                 .transfer = transfer,
                                 .spare = spare,
-                                .wet_um = NAN,
+                                .wet_um = (double)NAN,
                                 .coat_um = 6,
                                 .density_g_ml = 1.05,
                                 .thinner_density_g_ml = 1};
 }
 
 static struct amount reckoned(struct amount_case in) {
-    struct amount amount = {.total_ml = NAN};
+    struct amount amount = {.total_ml = (double)NAN};
     struct fault fault = {0};
     CHECK(amount_reckon(&in, &amount, &fault) == STATUS_OK);
     return amount;
@@ -112,11 +112,11 @@ static void a_ring_is_seen_coming(void) {
     const struct fade fade = {1000, 80, 2, 1, 15};
     CHECK_NEAR(fade_hidden_mm(&fade, 30, 15), 40, 1e-12);
     CHECK_NEAR(fade_hidden_mm(&fade, 30, 30), 0, 0);
-    CHECK_NEAR(fade_hidden_mm(&fade, 30, INFINITY), 0, 0);
-    CHECK(isnan(fade_hidden_mm(&fade, 30, NAN)));
+    CHECK_NEAR(fade_hidden_mm(&fade, 30, HUGE_VAL), 0, 0);
+    CHECK(isnan(fade_hidden_mm(&fade, 30, (double)NAN)));
 }
 
-static const double hostile[] = {NAN, INFINITY, -INFINITY, -1, 0, 1e-308, 0.25, 1, 30, 1e5, 1e308};
+static const double hostile[] = {(double)NAN, HUGE_VAL, -HUGE_VAL, -1, 0, 1e-308, 0.25, 1, 30, 1e5, 1e308};
 enum { HOSTILE = sizeof hostile / sizeof hostile[0] };
 
 static void hostile_numbers_are_refused_in_words(void) {

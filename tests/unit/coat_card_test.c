@@ -20,7 +20,7 @@ static struct coat_card sample(void) {
                              .distance_high_mm = 250,
                              .strokes = 6,
                              .first_pot_ends = "",
-                             .pot_life_s = NAN,
+                             .pot_life_s = (double)NAN,
                              .row_count = 5};
     for (size_t i = 0; i < COAT_CARD_ROWS_MOST; i++)
         card.row[i] =
@@ -72,7 +72,7 @@ static void any_content_is_drawn(void) {
     char longest[5000];
     memset(longest, 'W', sizeof longest);
     longest[sizeof longest - 1] = 0;
-    static const double number[] = {0, 1e-300, 1e9, 1e300, -5, NAN, INFINITY};
+    static const double number[] = {0, 1e-300, 1e9, 1e300, -5, (double)NAN, HUGE_VAL};
     for (size_t i = 0; i < sizeof number / sizeof number[0]; i++) {
         struct coat_card card = sample();
         card.title = i % 2 ? longest : "";

@@ -9,17 +9,17 @@
 static struct coat_case plain(void) {
     return (struct coat_case){.by = BY_GUN,
                               .area_m2 = 0.6,
-                              .wide_mm = NAN,
-                              .high_mm = NAN,
+                              .wide_mm = (double)NAN,
+                              .high_mm = (double)NAN,
                               .film_um = 30,
                               .solids_volume = 0.25,
                               .transfer = 0.65,
-                              .wet_um = NAN,
-                              .gun = {100, 200, 0.5, NAN},
-                              .film_um_to_hide = NAN,
+                              .wet_um = (double)NAN,
+                              .gun = {100, 200, 0.5, (double)NAN},
+                              .film_um_to_hide = (double)NAN,
                               .flash_s = 600,
                               .drying_index = 1,
-                              .pot_life_s = NAN};
+                              .pot_life_s = (double)NAN};
 }
 
 static struct coat_plan made(struct coat_case in) {
@@ -63,7 +63,7 @@ static void hiding_comes_with_the_coat_that_reaches_it(void) {
     CHECK(plan.hides_at == 4 && !plan.coat[2].hides && plan.coat[3].hides && plan.coat[4].hides);
     in.film_um_to_hide = 31;
     CHECK(made(in).hides_at == 0);
-    in.film_um_to_hide = INFINITY;
+    in.film_um_to_hide = HUGE_VAL;
     CHECK(made(in).hides_at == 0);
 }
 
@@ -116,7 +116,7 @@ static void a_sponge_has_no_strokes(void) {
     CHECK_NEAR(plan.film_um, 30, 1e-9);
 }
 
-static const double hostile[] = {NAN, INFINITY, -INFINITY, -1, 0, 1e-308, 0.5, 1, 30, 1e5, 1e308};
+static const double hostile[] = {(double)NAN, HUGE_VAL, -HUGE_VAL, -1, 0, 1e-308, 0.5, 1, 30, 1e5, 1e308};
 enum { HOSTILE = sizeof hostile / sizeof hostile[0] };
 
 static void hostile_numbers_are_refused_in_words(void) {

@@ -24,7 +24,7 @@ static struct shelf shelf_of_three(void) {
 static const double brown[] = {0.1, 0.6, 0.3}, black[] = {0.95, 0.05, 0};
 
 static struct film_case over(double reflectance, double film_um) {
-    struct film_case film = {.film_um = film_um, .geometry = GEOMETRY_SCE, .sheen_gu = NAN};
+    struct film_case film = {.film_um = film_um, .geometry = GEOMETRY_SCE, .sheen_gu = (double)NAN};
     for (int b = 0; b < BANDS; b++) film.backing.band[b] = reflectance;
     return film;
 }
@@ -40,7 +40,7 @@ static void the_safe_film_is_where_it_begins_to_show(void) {
         const struct film_case film = over(ground, 40);
         struct film_case opaque = film, thin = film;
         struct spectrum around, seen;
-        opaque.film_um = INFINITY;
+        opaque.film_um = HUGE_VAL;
         predict_reflectance(&shelf, brown, &opaque, &around);
         const struct fade_look look = fade_look_at(&shelf, brown, &film, &around, FADE_NOT_SEEN_DE00);
         CHECK(look.full_de00 < 0.8 && look.safe_film_um > 0 && look.safe_film_um < 40);
@@ -61,7 +61,7 @@ static void the_safe_film_is_where_it_begins_to_show(void) {
 
 static void a_ground_of_the_same_colour_shows_no_ring(void) {
     const struct shelf shelf = shelf_of_three();
-    struct film_case film = over(0.5, INFINITY);
+    struct film_case film = over(0.5, HUGE_VAL);
     struct spectrum around;
     predict_reflectance(&shelf, brown, &film, &around);
     film.film_um = 20;
@@ -73,7 +73,7 @@ static void a_ground_of_the_same_colour_shows_no_ring(void) {
 
 static void a_film_that_does_not_hide_is_never_safe(void) {
     const struct shelf shelf = shelf_of_three();
-    struct film_case film = over(0.05, INFINITY);
+    struct film_case film = over(0.05, HUGE_VAL);
     struct spectrum around;
     predict_reflectance(&shelf, brown, &film, &around);
     film.film_um = 0.5;
@@ -89,7 +89,7 @@ static void a_reading_and_its_mix_shift_alike(void) {
     for (int g = 0; g < 3; g++)
         for (double from = 1; from < 90; from *= 2.3)
             for (double to = 1; to < 90; to *= 2.3) {
-                struct film_case film = over(0.5, INFINITY);
+                struct film_case film = over(0.5, HUGE_VAL);
                 film.geometry = geometry[g], film.sheen_gu = from;
                 struct spectrum seen;
                 predict_reflectance(&shelf, black, &film, &seen);
@@ -104,7 +104,7 @@ static void a_reading_and_its_mix_shift_alike(void) {
 
 static void matter_is_lighter_and_black_shifts_most(void) {
     const struct shelf shelf = shelf_of_three();
-    const struct film_case film = over(0.5, INFINITY);
+    const struct film_case film = over(0.5, HUGE_VAL);
     const struct sheen_shift dark = sheen_shift_of_mix(&shelf, black, &film, 60, 3),
                              mid = sheen_shift_of_mix(&shelf, brown, &film, 60, 3);
     CHECK(dark.to.l > dark.from.l && mid.to.l > mid.from.l);

@@ -37,7 +37,8 @@ static const double even[STEPS] = {0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.
 
 static struct sheen_ladder ladder_of(struct sheen_row row[], int shape) {
     for (int i = 0; i < STEPS; i++) {
-        row[i] = (struct sheen_row){even[i], {NAN, round(10 * truth(shape, even[i])) / 10, NAN}, NAN, i + 2};
+        row[i] = (struct sheen_row){
+            even[i], {(double)NAN, round(10 * truth(shape, even[i])) / 10, (double)NAN}, (double)NAN, i + 2};
     }
     return (struct sheen_ladder){"ladder.csv", STEPS, row};
 }
@@ -91,7 +92,7 @@ static int random_ladder(unsigned long long *seed, struct sheen_row row[]) {
     double matte = 0.3 * check_random(seed), gu = 2 + 98 * check_random(seed);
     for (int i = 0; i < n; i++) {
         const double noise = 1 + 0.04 * (check_random(seed) - 0.5);
-        row[i] = (struct sheen_row){matte, {NAN, gu * noise, NAN}, 3, i + 2};
+        row[i] = (struct sheen_row){matte, {(double)NAN, gu * noise, (double)NAN}, 3, i + 2};
         matte += 0.002 + 0.06 * check_random(seed);
         if (check_random(seed) > 0.2) gu *= 0.2 + 0.8 * check_random(seed);
     }
@@ -106,7 +107,7 @@ static void the_curve_never_rises(void) {
         struct sheen_curve curve = fitted(&ladder);
         const struct sheen_patch patch = {check_random(&seed), 100 * check_random(&seed)};
         if (k % 2) sheen_correct(&curve, &patch, 1);
-        double before = INFINITY;
+        double before = HUGE_VAL;
         for (int i = -5; i <= 205; i++) {
             const struct sheen_value value = sheen_at(&curve, i / 200.0);
             CHECK(value.gu <= before && value.gu >= 0 && value.low_gu <= value.gu &&
@@ -160,7 +161,8 @@ static void an_odd_row_is_named(void) {
 }
 
 static void two_ends_are_a_guess(void) {
-    const struct sheen_row row[] = {{0, {NAN, 81, NAN}, NAN, 2}, {1, {NAN, 4, NAN}, NAN, 3}};
+    const struct sheen_row row[] = {{0, {(double)NAN, 81, (double)NAN}, (double)NAN, 2},
+                                    {1, {(double)NAN, 4, (double)NAN}, (double)NAN, 3}};
     const struct sheen_ladder ladder = {"ends.csv", 2, row};
     const struct sheen_curve curve = fitted(&ladder);
     CHECK(curve.guess);

@@ -11,7 +11,7 @@
 #include "trade/voc.h"
 
 static struct air judged(double air_c, double humidity, double surface_c) {
-    const struct air_case in = {air_c, humidity, surface_c, 3, NAN, NAN, NAN};
+    const struct air_case in = {air_c, humidity, surface_c, 3, (double)NAN, (double)NAN, (double)NAN};
     struct air air = {0};
     struct fault fault;
     CHECK(air_judge(&in, &air, &fault) == STATUS_OK);
@@ -64,7 +64,7 @@ static void drying_falls_with_humidity_and_rises_with_warmth(void) {
 }
 
 static void limits_of_the_product_sheet_say_wait(void) {
-    struct air_case in = {22, 60, 22, 3, 55, NAN, NAN};
+    struct air_case in = {22, 60, 22, 3, 55, (double)NAN, (double)NAN};
     struct air air;
     struct fault fault;
     CHECK(air_judge(&in, &air, &fault) == STATUS_OK && air.reason == AIR_HUMID);
@@ -76,8 +76,8 @@ static void limits_of_the_product_sheet_say_wait(void) {
     CHECK(air_judge(&in, &air, &fault) == STATUS_OK && air.go);
 }
 
-static const double hostile[] = {NAN, INFINITY, -INFINITY, -1,  0,     1e-308, 0.5,
-                                 1,   20,       100,       1e6, 1e308, -1e308};
+static const double hostile[] = {(double)NAN, HUGE_VAL, -HUGE_VAL, -1,  0,     1e-308, 0.5,
+                                 1,           20,       100,       1e6, 1e308, -1e308};
 enum { HOSTILE = sizeof hostile / sizeof hostile[0] };
 
 /* Either a refusal with a sentence, or numbers. */
@@ -87,9 +87,9 @@ static void hostile_weather_is_refused_in_words(void) {
                                     hostile[i / HOSTILE % HOSTILE],
                                     hostile[i / HOSTILE / HOSTILE % HOSTILE],
                                     hostile[i / HOSTILE / HOSTILE / HOSTILE],
-                                    NAN,
+                                    (double)NAN,
                                     hostile[i % HOSTILE],
-                                    NAN};
+                                    (double)NAN};
         struct air air;
         struct fault fault = {0};
         if (air_judge(&in, &air, &fault) == STATUS_OK)
@@ -100,7 +100,7 @@ static void hostile_weather_is_refused_in_words(void) {
 }
 
 static struct voc voc_known(struct voc_part part) {
-    struct voc voc = {NAN, NAN};
+    struct voc voc = {(double)NAN, (double)NAN};
     struct fault fault;
     CHECK(voc_of(&part, 1, &voc, &fault) == STATUS_OK);
     return voc;
@@ -150,9 +150,9 @@ static void voc_of_nothing_but_water_is_refused(void) {
 }
 
 static double reads(const char *text, enum unit want) {
-    double value = NAN;
+    double value = (double)NAN;
     struct fault fault = {0};
-    if (unit_read("--x", text, want, -1e9, 1e9, &value, &fault) != STATUS_OK) value = NAN;
+    if (unit_read("--x", text, want, -1e9, 1e9, &value, &fault) != STATUS_OK) value = (double)NAN;
     return value;
 }
 
