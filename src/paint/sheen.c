@@ -99,29 +99,43 @@ static bool pool(struct points *p) {
     return memcmp(y, p->gu, p->count * sizeof y[0]) != 0;
 }
 
-static void draw(const struct points *p, size_t without, double offset_gu, struct sheen_curve *curve) {
+/* How a ladder is drawn: on which scale of gloss, along which of the fraction. */
+struct scale {
+    double offset_gu;
+    bool root;
+};
+static const struct scale plain_scale = {0, false};
+
+static double along(bool root, double matte) {
+    return root ? sqrt(matte) : matte;
+}
+
+static void draw(const struct points *p, size_t without, struct scale scale, struct sheen_curve *curve) {
     curve->count = 0;
-    curve->offset_gu = offset_gu;
+    curve->offset_gu = scale.offset_gu;
+    curve->root = scale.root;
     for (size_t i = 0; i < p->count; i++) {
         if (i == without) continue;
         curve->matte[curve->count] = p->matte[i];
-        curve->scaled[curve->count++] = log(p->gu[i] + offset_gu);
+        curve->along[curve->count] = along(scale.root, p->matte[i]);
+        curve->scaled[curve->count++] = log(p->gu[i] + scale.offset_gu);
     }
-    monotone_slopes(curve->matte, curve->scaled, curve->count, curve->slope);
+    monotone_slopes(curve->along, curve->scaled, curve->count, curve->slope);
 }
 
 static double plain_gu(const struct sheen_curve *curve, double matte) {
-    const double scaled = monotone_at(curve->matte, curve->scaled, curve->slope, curve->count, matte);
+    const double x = along(curve->root, matte);
+    const double scaled = monotone_at(curve->along, curve->scaled, curve->slope, curve->count, x);
     return fmax(exp(scaled) - curve->offset_gu, 0);
 }
 
 /* Leaves out each inner row; returns the sum of squared misses and notes the worst. */
-static double leave_out(const struct points *p, double offset_gu, struct sheen_curve *out) {
+static double leave_out(const struct points *p, struct scale scale, struct sheen_curve *out) {
     struct sheen_curve trial = {0};
     double sum = 0, parts = 0;
     out->worst_gu = out->worst_part = 0;
     for (size_t i = 1; i + 1 < p->count; i++) {
-        draw(p, i, offset_gu, &trial);
+        draw(p, i, scale, &trial);
         const double error = fabs(plain_gu(&trial, p->matte[i]) - p->gu[i]),
                      part = error / (10 * unit_gu(p->gu[i]));
         out->worst_gu = fmax(out->worst_gu, error);
@@ -144,7 +158,7 @@ static double roughness(const struct points *p, size_t without) {
         rest.matte[rest.count] = p->matte[i];
         rest.gu[rest.count++] = p->gu[i];
     }
-    return rest.count > 2 ? leave_out(&rest, offsets[0], &trial) : 0;
+    return rest.count > 2 ? leave_out(&rest, plain_scale, &trial) : 0;
 }
 
 /* Is the rest better without a than without b? */
@@ -165,13 +179,18 @@ static enum status check_falling(const struct points *p, const char *name, struc
                  NUMBER_TEXT(p->matte[odd]), before, after);
 }
 
-/* Three rows leave one inner row out of two ends: no ground to choose a scale on. */
-static double choose_offset(const struct points *p) {
+/* Three rows leave one inner row out of two ends: no ground to choose a scale on. Another one than the
+ * logarithm along the fraction has to be better by a tenth, one along the root twice as good: so few rows
+ * choose by luck else. */
+static struct scale choose_scale(const struct points *p) {
     struct sheen_curve trial = {0};
-    double best = offsets[0], least = leave_out(p, offsets[0], &trial);
-    for (size_t k = 1; p->count > 3 && k < sizeof offsets / sizeof offsets[0]; k++) {
-        const double sum = leave_out(p, offsets[k], &trial);
-        if (sum < 0.9 * least) best = offsets[k], least = sum;
+    struct scale best = plain_scale;
+    double least = 0.9 * leave_out(p, plain_scale, &trial);
+    const size_t count = sizeof offsets / sizeof offsets[0];
+    for (size_t k = 0; p->count > 3 && k < 2 * count; k++) {
+        const struct scale scale = {offsets[k % count], k >= count};
+        const double sum = leave_out(p, scale, &trial);
+        if (sum < (scale.root && !best.root ? 0.5 : 1) * least) best = scale, least = sum;
     }
     return best;
 }
@@ -187,9 +206,9 @@ enum status sheen_fit(const struct sheen_ladder *ladder, enum gloss_angle angle,
     curve.other_coats = curve.coats != coats;
     curve.guess = points.count == 2;
     curve.pooled = pool(&points);
-    const double offset_gu = choose_offset(&points);
-    leave_out(&points, offset_gu, &curve);
-    draw(&points, points.count, offset_gu, &curve);
+    const struct scale scale = choose_scale(&points);
+    leave_out(&points, scale, &curve);
+    draw(&points, points.count, scale, &curve);
     *out = curve;
     return STATUS_OK;
 }

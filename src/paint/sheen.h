@@ -2,7 +2,8 @@
  *
  * No curve of such blends is published, so the shop measures a ladder: known fractions of matte clear (by
  * volume), their gloss. The curve is monotone cubic (paint/monotone.h) on the scale ln(GU + c); c = 0 is the
- * logarithm, a large c nearly linear, and the ladder itself chooses c by leaving out each inner row in turn.
+ * logarithm, a large c nearly linear, and the ladder itself
+ * chooses c, and whether it is drawn along the fraction or its root, by leaving out each inner row in turn.
  * Rows that rise by less than the meter's noise are pooled; more is refused and the odd row is named. With
  * the two ends only, the line on the logarithm is a guess and says so.
  *
@@ -34,7 +35,9 @@ struct sheen_ladder {
 struct sheen_curve {
     enum gloss_angle angle;
     size_t count;
-    double matte[SHEEN_ROWS_MOST], scaled[SHEEN_ROWS_MOST], slope[SHEEN_ROWS_MOST];
+    double matte[SHEEN_ROWS_MOST];
+    double along[SHEEN_ROWS_MOST], scaled[SHEEN_ROWS_MOST], slope[SHEEN_ROWS_MOST]; /* of the drawn curve */
+    bool root;        /* drawn along the root of the fraction: ladders that fall off a cliff at first */
     double offset_gu; /* c */
     double coats;     /* of the rows that were used */
     bool other_coats; /* not those that were wanted */

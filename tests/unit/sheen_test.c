@@ -71,6 +71,41 @@ static void leave_one_out_is_within_a_tenth_on_three_shapes(void) {
     }
 }
 
+/* Coarse, uneven and noisy: seven rows, a meter that scatters by 1 %, any roughness law between the three.
+ * Shown, and held to what it reaches: the two worst gaps (0 to .1, .6 to 1) are wider than a shop should
+ * leave. */
+static void coarse_ladders_are_told_with_their_miss(void) {
+    static const double at[] = {0, 0.1, 0.25, 0.4, 0.6, 0.8, 1};
+    enum { ROWS = 7, LADDERS = 3000 };
+    static double miss[LADDERS * (ROWS - 2)];
+    unsigned long long seed = 31;
+    size_t n = 0, over = 0;
+    for (int k = 0; k < LADDERS; k++) {
+        const double power = 0.6 + 1.6 * check_random(&seed), depth = 1.5 + 2.5 * check_random(&seed),
+                     floor_gu = 0.5 + 3 * check_random(&seed);
+        struct sheen_row row[ROWS];
+        for (int i = 0; i < ROWS; i++) {
+            const double gu = 86 * exp(-depth * pow(at[i], power)) + floor_gu;
+            row[i] = (struct sheen_row){
+                at[i], {(double)NAN, gu * (1 + 0.02 * (check_random(&seed) - 0.5)), (double)NAN}, 3, i + 2};
+        }
+        for (int left = 1; left + 1 < ROWS; left++) {
+            struct sheen_row rest[ROWS];
+            memcpy(rest, row, sizeof rest);
+            memmove(&rest[left], &rest[left + 1], (size_t)(ROWS - 1 - left) * sizeof rest[0]);
+            const struct sheen_ladder ladder = {"ladder.csv", ROWS - 1, rest};
+            const struct sheen_curve curve = fitted(&ladder);
+            const double want = row[left].gu[GLOSS_60];
+            miss[n] = fabs(sheen_at(&curve, at[left]).gu - want) / fmax(0.1 * want, 0.3);
+            over += miss[n++] > 1;
+        }
+    }
+    printf("  figure: seven uneven rows with 1 %% of noise: %.1f %% of the rows left out are missed by more "
+           "than the allowance\n",
+           100.0 * (double)over / (double)n);
+    CHECK_AT_MOST((double)over / (double)n, 0.03);
+}
+
 static void the_fraction_found_has_the_gloss_asked_for(void) {
     for (int shape = 0; shape < 3; shape++) {
         struct sheen_row row[STEPS];
@@ -269,6 +304,7 @@ int main(void) {
     RUN(fresnel_meets_the_computed_values);
     RUN(angles_are_those_of_the_standard);
     RUN(leave_one_out_is_within_a_tenth_on_three_shapes);
+    RUN(coarse_ladders_are_told_with_their_miss);
     RUN(the_fraction_found_has_the_gloss_asked_for);
     RUN(the_curve_never_rises);
     RUN(slopes_stay_in_the_monotone_box);
