@@ -5,6 +5,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* What an addition as heavy as the pot may cost in the choice between plans: less in the cup is worth a
+ * little colour. */
+static const double VOLUME_COSTS = 0.05;
+
 /* A fourth addition must bring this much dE00; a third over two, a second over one, half of it. */
 static const double FOURTH_PAYS = 0.10, ONE_MORE_PAYS = 0.04;
 enum { CANDIDATES = 24, START_OVER_STEPS = 7, CLOUD = 256 };
@@ -35,7 +39,7 @@ static enum status check_pot(const struct adjust_task *task, struct fault *fault
     if (!(task->taken_g < sum))
         return FAULT(fault, POT_TAKEN_TOO_MUCH, NUMBER_TEXT(task->taken_g), NUMBER_TEXT(sum));
     const double left = sum - task->taken_g;
-    if (!(task->pot_limit_g >= left))
+    if (!(task->pot_limit_g >= left - 1e-6))
         return FAULT(fault, POT_LIMIT_TOO_SMALL, NUMBER_TEXT(left), NUMBER_TEXT(task->pot_limit_g));
     return STATUS_OK;
 }
@@ -56,7 +60,9 @@ static double judge(const struct bench *b, double kept, const struct addition *a
     mix_parts(b, kept, add, count, b->part);
     const double f = match_objective(&b->exact, b->part, light);
     *de00 = light[0];
-    return f;
+    double added = 0;
+    for (size_t i = 0; i < count; i++) added += add[i].mass_g;
+    return f + VOLUME_COSTS * added / b->left_sum;
 }
 
 /* The shelf corrected by the cards, and the target carried by what the corrected model misses of the last
@@ -126,7 +132,7 @@ static size_t additions_of(const struct bench *b, const struct recipe *recipe, d
         if (recipe->toner[i] == (int)b->shelf.count || g < b->exact.scale_step_g / 2 ||
             n == ADJUST_ADDITIONS_MOST)
             continue;
-        add[n++] = (struct addition){recipe->toner[i], g};
+        add[n++] = (struct addition){recipe->toner[i], g, 0};
     }
     return n;
 }
@@ -217,7 +223,8 @@ static enum status plan_additions(const struct bench *b, double kept, size_t mos
 /* The fewest additions that do nearly as well as more would. */
 static enum status plan_sparingly(const struct bench *b, double kept, struct plan *out, struct fault *fault) {
     enum status status = plan_additions(b, kept, 1, out, fault);
-    for (size_t most = 2; most <= MATCH_TONERS_MOST - 1 && status == STATUS_OK; most++) {
+    const size_t limit = b->task->additions_most ? b->task->additions_most : MATCH_TONERS_MOST - 1;
+    for (size_t most = 2; most <= limit && status == STATUS_OK; most++) {
         struct plan more;
         status = plan_additions(b, kept, most, &more, fault);
         const double pays = most == 4 ? FOURTH_PAYS : ONE_MORE_PAYS;
@@ -323,6 +330,33 @@ static void see(const struct bench *b, const double part[], struct spectrum *out
         out->band[i] *= wanted->reflectance.band[i] / fmax(asked->reflectance.band[i], 1e-6);
 }
 
+static struct lab lab_with(const struct bench *b, const struct addition *add, size_t count) {
+    struct spectrum seen;
+    mix_parts(b, 1, add, count, b->part);
+    see(b, b->part, &seen);
+    return lab_of_spectrum(&seen, b->task->match.light[0]);
+}
+
+/* How far one addition may be off, by bisection on the worse of more and less. */
+static void set_window(const struct bench *b, struct adjust_result *out, size_t which) {
+    const double planned = out->addition[which].mass_g;
+    const struct lab wanted = lab_with(b, out->addition, out->count);
+    double low = 0, high = planned;
+    for (int i = 0; i < 20; i++) {
+        const double off = (low + high) / 2;
+        out->addition[which].mass_g = planned + off;
+        double moved = difference_de00(wanted, lab_with(b, out->addition, out->count));
+        out->addition[which].mass_g = planned - off;
+        moved = fmax(moved, difference_de00(wanted, lab_with(b, out->addition, out->count)));
+        if (moved <= ADJUST_WINDOW)
+            low = off;
+        else
+            high = off;
+    }
+    out->addition[which].mass_g = planned;
+    out->addition[which].window_g = fmax(low, b->exact.scale_step_g / 2);
+}
+
 static void tell_colours(const struct bench *b, struct adjust_result *out) {
     const struct adjust_task *task = b->task;
     const struct weights *light = task->match.light[0];
@@ -368,6 +402,7 @@ enum status adjust_run(const struct adjust_task *task, struct work *work, struct
     result.de00_after = plan.de00;
     result.reaches = plan.de00 <= task->tolerance;
     tell_colours(&b, &result);
+    for (size_t i = 0; i < result.count; i++) set_window(&b, &result, i);
     if (!result.reaches) status = find_start_over(&b, &result, fault);
     if (!result.reaches && status == STATUS_OK) status = find_lack(&b, &result, fault);
     if (status == STATUS_OK) *out = result;

@@ -18,6 +18,7 @@ struct adjust_task {
         match; /* shelf, target, film, lights, scale step, exclude; its bounds and batch are set here */
     const double *pot_g;     /* [shelf count] weighed in since the pot was begun */
     double taken_g;          /* left the pot for dabs and coats */
+    size_t additions_most;   /* toners that may be added at once; 0: up to four */
     double pot_limit_g;      /* what it may weigh at the end */
     const struct card *card; /* test cards of this pot, oldest first; card[].lot is not used. May be empty */
     size_t cards;
@@ -28,7 +29,10 @@ struct adjust_task {
 struct addition {
     int toner;
     double mass_g;
+    double window_g; /* so much more or less moves the pot by at most ADJUST_WINDOW; never under half a step
+                        of the scale */
 };
+#define ADJUST_WINDOW 0.15 /* dE00 under the first light */
 
 struct adjust_result {
     size_t count; /* 0: nothing to add */

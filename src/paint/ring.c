@@ -81,6 +81,7 @@ static enum status make_dab(const struct adjust_task *task, double dab_g, struct
     small.pot_g = pot;
     small.taken_g = 0;
     small.pot_limit_g = 1.5 * dab_g;
+    small.additions_most = 2;
     small.tolerance = (double)INFINITY;
     small.match.target = (struct reading){.geometry = task->match.film.geometry, .lab = wanted};
     struct adjust_result found;
@@ -134,7 +135,7 @@ static void add_to(struct addition out[], size_t *count, int toner, double mass_
             out[i].mass_g += mass_g;
             return;
         }
-    out[(*count)++] = (struct addition){toner, mass_g};
+    out[(*count)++] = (struct addition){toner, mass_g, 0};
 }
 
 enum status ring_answer(const struct adjust_task *task, const struct ring *ring, const int *nearest,
@@ -159,7 +160,7 @@ enum status ring_answer(const struct adjust_task *task, const struct ring *ring,
     size_t kept = 0;
     for (size_t i = 0; i < *additions; i++) {
         const double g = step * floor(out[i].mass_g / step + 0.5);
-        if (g > 0) out[kept++] = (struct addition){out[i].toner, g};
+        if (g > 0) out[kept++] = (struct addition){out[i].toner, g, 0};
     }
     *additions = kept;
     return STATUS_OK;

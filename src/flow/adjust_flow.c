@@ -1,0 +1,306 @@
+/* `adjust`: a pot, what its card measured (or what the eye said), and what to add. */
+#include "flow/match_task_flow.h"
+#include "flow/place.h"
+#include "flow/pot_flow.h"
+#include "formats/json_out.h"
+#include "paint/eye.h"
+#include "paint/ring.h"
+#include <math.h>
+#include <string.h>
+
+struct desk {
+    const struct surroundings *around;
+    const struct request *request;
+    struct shelf shelf;
+    struct adjust_task task;
+    struct result result; /* this card, when there is one */
+    double trust_sd;
+    struct fault state_note;
+    json_t *reply;
+};
+
+static const char *id_of(const struct desk *desk, int toner) {
+    return desk->shelf.toner[toner].id;
+}
+
+static enum status check_ways(const struct request *request, struct fault *fault) {
+    const int ways = request_has(request, "--measured") + request_has(request, "--by-eye") +
+                     request_flag(request, "--ring");
+    if (ways != 1) return FAULT0(fault, ADJUST_NEEDS_ONE_WAY);
+    if (request_has(request, "--measured") && !request_has(request, "--target"))
+        return FAULT0(fault, ADJUST_TARGET_MISSING);
+    return STATUS_OK;
+}
+
+static enum status read_desk(struct desk *desk, struct fault *fault) {
+    const struct request *request = desk->request;
+    enum status status = check_ways(request, fault);
+    if (status == STATUS_OK)
+        status = place_read_shelf(desk->around, request_text(request, "--toners"), &desk->shelf, fault);
+    if (status == STATUS_OK)
+        status = match_task_from_request(desk->around, request, &desk->shelf, &desk->task.match, fault);
+    if (status != STATUS_OK) return status;
+    size_t count;
+    const struct part_text *parts = request_parts(request, "--pot", &count);
+    double *pot_g = arena_need(desk->around->arena, desk->shelf.count, sizeof *pot_g), sum = 0;
+    status = pot_from_parts(&desk->shelf, parts, count, "--pot", pot_g, fault);
+    for (size_t i = 0; i < desk->shelf.count; i++) sum += pot_g[i];
+    desk->task.pot_g = pot_g;
+    desk->task.taken_g = request_number(request, "--taken-g", 0);
+    desk->task.pot_limit_g = request_number(request, "--pot-g", 1.5 * (sum - desk->task.taken_g));
+    desk->task.tolerance = request_number(request, "--tolerance", 0.8);
+    desk->task.doubt = doubt_usual;
+    return status;
+}
+
+static void note_state(struct desk *desk, enum card_state state) {
+    const struct shift *shift = &desk->shelf.shift[state];
+    desk->trust_sd = card_trust_sd(&desk->shelf, state);
+    if (state == STATE_COATED) return;
+    if (shift->pairs > 0)
+        FAULT(&desk->state_note, NOTE_STATE_LEARNT, card_state_name(state), COUNT_TEXT(shift->pairs));
+    else
+        FAULT(&desk->state_note, NOTE_STATE_UNKNOWN, card_state_name(state));
+}
+
+static enum status read_card(struct desk *desk, struct card *card, struct fault *fault) {
+    const struct request *request = desk->request;
+    struct reading measured;
+    const enum geometry geometry = desk->task.match.film.geometry;
+    enum status status =
+        place_read(desk->around, request_text(request, "--measured"), geometry, &measured, fault);
+    if (status != STATUS_OK) return status;
+    if (!measured.has_spectrum) return FAULT(fault, CARD_NEEDS_SPECTRUM, request_text(request, "--measured"));
+    if (measured.geometry != geometry)
+        return FAULT(fault, CARD_OTHER_GEOMETRY, request_text(request, "--measured"),
+                     geometry_name(measured.geometry), geometry_name(geometry));
+    enum card_state state = STATE_COATED;
+    for (int i = 0; i < STATE_COUNT; i++)
+        if (strcmp(request_text(request, "--state"), card_state_name((enum card_state)i)) == 0)
+            state = (enum card_state)i;
+    note_state(desk, state);
+    desk->result = result_of_pot(&desk->shelf, desk->task.pot_g, state, &desk->task.match.film,
+                                 &measured.reflectance, desk->around->arena);
+    return card_of_result(&desk->result, &desk->shelf, desk->around->arena, card, fault);
+}
+
+/* Earlier cards first, this one last. */
+static enum status read_cards(struct desk *desk, struct fault *fault) {
+    struct result_set earlier = {0};
+    enum status status = results_from_request(desk->around, desk->request, "--history", &earlier, fault);
+    const bool measured = request_has(desk->request, "--measured");
+    struct card *card = arena_need(desk->around->arena, earlier.count + 1, sizeof *card);
+    for (size_t i = 0; i < earlier.count && status == STATUS_OK; i++)
+        status = card_of_result(&earlier.result[i], &desk->shelf, desk->around->arena, &card[i], fault);
+    if (status == STATUS_OK && measured) status = read_card(desk, &card[earlier.count], fault);
+    desk->task.card = card;
+    desk->task.cards = earlier.count + measured;
+    return status;
+}
+
+static json_t *additions_json(const struct desk *desk, const struct addition *add, size_t count) {
+    json_t *array = json_array();
+    for (size_t i = 0; i < count; i++) {
+        const struct toner *toner = &desk->shelf.toner[add[i].toner];
+        json_t *entry = json_object();
+        json_put_text(entry, "toner", toner->id);
+        json_put_text(entry, "name", toner->name);
+        json_put_number(entry, "g", add[i].mass_g, scale_decimals(desk->task.match.scale_step_g));
+        json_put(entry, "window_g",
+                 add[i].window_g > 0
+                     ? json_number(add[i].window_g, scale_decimals(desk->task.match.scale_step_g) + 1)
+                     : json_null());
+        json_put(entry, "ml",
+                 toner->density_g_ml > 0 ? json_number(add[i].mass_g / toner->density_g_ml, 3) : json_null());
+        json_array_append_new(array, entry);
+    }
+    return array;
+}
+
+static json_t *pot_json(const struct desk *desk, const double pot_g[], const struct addition *add,
+                        size_t count) {
+    json_t *object = json_object();
+    const int digits = scale_decimals(desk->task.match.scale_step_g);
+    for (size_t i = 0; i < desk->shelf.count; i++) {
+        double g = pot_g[i];
+        for (size_t k = 0; k < count; k++) g += add[k].toner == (int)i ? add[k].mass_g : 0;
+        if (g > 0) json_put_number(object, id_of(desk, (int)i), g, digits + 1);
+    }
+    return object;
+}
+
+static void put_start_over(struct desk *desk, const struct adjust_result *found) {
+    if (isnan(found->start_over_g)) {
+        json_put_null(desk->reply, "start_over");
+        return;
+    }
+    json_t *over = json_object();
+    json_put_number(over, "keep_g", found->start_over_g, scale_decimals(desk->task.match.scale_step_g));
+    json_put(over, "additions", additions_json(desk, found->fresh, found->fresh_count));
+    json_put(over, "de00_after",
+             isnan(found->fresh_de00) ? json_null() : json_number(found->fresh_de00, DIGITS_LAB));
+    json_put(desk->reply, "start_over", over);
+}
+
+/* "redder, darker": where the best that can be had still lies from the target. */
+static const char *missing_words(struct lab error, char out[64]) {
+    const double part[3] = {error.l, error.a, error.b};
+    static const char *const up[] = {"lighter", "redder", "yellower"}, *const down[] = {"darker", "greener",
+                                                                                        "bluer"};
+    const double most = fmax(fabs(part[0]), fmax(fabs(part[1]), fabs(part[2])));
+    size_t n = 0;
+    out[0] = 0;
+    for (int i = 0; i < 3; i++)
+        if (fabs(part[i]) > 0.4 * most)
+            n += (size_t)snprintf(out + n, 64 - n, "%s%s", n ? ", " : "", part[i] > 0 ? up[i] : down[i]);
+    return out;
+}
+
+static void put_notes(struct desk *desk, const struct adjust_result *found) {
+    struct fault note;
+    char missing[64];
+    if (desk->state_note.text[0]) json_add_note(desk->reply, &desk->state_note);
+    if (found->reaches && found->de00_now <= desk->task.tolerance) {
+        FAULT0(&note, NOTE_NEAR_ENOUGH);
+        json_add_note(desk->reply, &note);
+    }
+    if (found->count > 3) {
+        FAULT(&note, NOTE_FOURTH, "at least 0.1");
+        json_add_note(desk->reply, &note);
+    }
+    if (!found->reaches && found->lacks >= 0) {
+        FAULT(&note, NOTE_LACKS, missing_words(found->error, missing), id_of(desk, found->lacks));
+        json_add_note(desk->reply, &note);
+    }
+    if (request_has(desk->request, "--by-eye")) {
+        FAULT0(&note, NOTE_EYE_LIGHT);
+        json_add_note(desk->reply, &note);
+    }
+    FAULT0(&note, NOTE_STIR);
+    json_add_note(desk->reply, &note);
+}
+
+static void put_adjustment(struct desk *desk, const struct adjust_result *found) {
+    json_t *reply = desk->reply = json_start("adjustment");
+    char missing[64];
+    json_put_flag(reply, "reaches", found->reaches);
+    json_put(reply, "additions", additions_json(desk, found->addition, found->count));
+    json_put_number(reply, "de00_before", found->de00_now, DIGITS_LAB);
+    json_put_number(reply, "de00_after", found->de00_after, DIGITS_LAB);
+    json_put(reply, "de00_after_p95",
+             isnan(found->de00_after_p95) ? json_null() : json_number(found->de00_after_p95, DIGITS_LAB));
+    json_put_number(reply, "tolerance", desk->task.tolerance, DIGITS_LAB);
+    json_put_number(reply, "remains_g", found->remains_g, 4);
+    json_put_number(reply, "total_g", found->total_g, 4);
+    json_put_number(reply, "pot_limit_g", desk->task.pot_limit_g, 4);
+    const struct reading *target = &desk->task.match.target;
+    json_put(reply, "target_lab", json_lab(target->lab));
+    json_put(reply, "target_reflectance",
+             target->has_spectrum ? json_spectrum(&target->reflectance) : json_null());
+    json_put_number(reply, "scale_step_g", desk->task.match.scale_step_g, 6);
+    json_put(reply, "lab_before", json_lab(found->now_lab));
+    json_put(reply, "lab_after", json_lab(found->after_lab));
+    json_put(reply, "reflectance_after", json_spectrum(&found->after));
+    json_put(reply, "missing",
+             found->reaches ? json_null() : json_string(missing_words(found->error, missing)));
+    json_put_text(reply, "lacks", found->lacks >= 0 ? id_of(desk, found->lacks) : NULL);
+    put_start_over(desk, found);
+    /* What stands in the cup afterwards: the next --pot (nothing taken any more). */
+    double *left = arena_need(desk->around->arena, desk->shelf.count, sizeof *left);
+    adjust_remains(desk->task.pot_g, desk->shelf.count, desk->task.taken_g, left);
+    json_put(reply, "pot_after", pot_json(desk, left, found->addition, found->count));
+    if (request_has(desk->request, "--measured")) json_put(reply, "result", result_json(&desk->result));
+    put_notes(desk, found);
+}
+
+/* Words of the eye become a target that is only a Lab, beside the pot as the shelf sees it (with the earlier
+ * cards, if any). */
+static enum status target_by_eye(struct desk *desk, struct fault *fault) {
+    const size_t count = desk->shelf.count;
+    double *part = arena_need(desk->around->arena, count, sizeof *part);
+    const double sum = adjust_remains(desk->task.pot_g, count, 0, part);
+    for (size_t i = 0; i < count && sum > 0; i++) part[i] /= sum;
+    struct spectrum now;
+    predict_reflectance(&desk->shelf, part, &desk->task.match.film, &now);
+    if (desk->task.cards) now = desk->task.card[desk->task.cards - 1].measured;
+    struct reading wanted = {.geometry = desk->task.match.film.geometry};
+    const struct lab from = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+    const enum status status = eye_words(request_text(desk->request, "--by-eye"), from, &wanted.lab, fault);
+    desk->task.match.target = wanted;
+    return status;
+}
+
+static enum status run_adjustment(struct desk *desk, struct fault *fault) {
+    struct adjust_result found;
+    enum status status = STATUS_OK;
+    if (request_has(desk->request, "--by-eye")) status = target_by_eye(desk, fault);
+    if (status == STATUS_OK)
+        status = adjust_run(&desk->task, desk->around->work, desk->around->arena, &found, fault);
+    if (status != STATUS_OK) return status;
+    put_adjustment(desk, &found);
+    return found.reaches ? STATUS_OK : STATUS_NO;
+}
+
+static void put_ring(struct desk *desk, const struct ring *ring) {
+    json_t *reply = desk->reply = json_start("ring"), *dabs = json_array();
+    for (size_t i = 0; i < ring->count; i++) {
+        const struct dab *dab = &ring->dab[i];
+        json_t *entry = json_object();
+        json_put_count(entry, "dab", (long long)i);
+        json_put_text(entry, "says", dab->says);
+        json_put_number(entry, "pot_g", dab->pot_g, 2);
+        json_put(entry, "additions", additions_json(desk, dab->addition, dab->count));
+        json_put_number(entry, "de00_from_pot", dab->de00, DIGITS_LAB);
+        json_put(entry, "lab", json_lab(dab->lab));
+        json_put(entry, "reflectance", json_spectrum(&dab->reflectance));
+        json_array_append_new(dabs, entry);
+    }
+    json_put(reply, "dabs", dabs);
+    json_put_number(reply, "spends_g", ring->spends_g, 2);
+}
+
+static enum status put_answer(struct desk *desk, const struct ring *ring, struct fault *fault) {
+    size_t count, additions;
+    const double *numbers = request_numbers(desk->request, "--nearest", &count);
+    int nearest[8];
+    for (size_t i = 0; i < count && i < 8; i++) nearest[i] = (int)numbers[i];
+    struct addition add[ADJUST_ADDITIONS_MOST * 2];
+    const enum status status = ring_answer(&desk->task, ring, nearest, count, add, &additions, fault);
+    if (status != STATUS_OK) return status;
+    double *left = arena_need(desk->around->arena, desk->shelf.count, sizeof *left);
+    double total = adjust_remains(desk->task.pot_g, desk->shelf.count, desk->task.taken_g, left);
+    for (size_t i = 0; i < additions; i++) total += add[i].mass_g;
+    json_put(desk->reply, "answer", json_numbers(numbers, count, 0));
+    json_put(desk->reply, "additions", additions_json(desk, add, additions));
+    json_put_number(desk->reply, "total_g", total, 4);
+    json_put(desk->reply, "pot_after", pot_json(desk, left, add, additions));
+    struct fault note;
+    FAULT0(&note, NOTE_STIR);
+    json_add_note(desk->reply, &note);
+    return STATUS_OK;
+}
+
+static enum status run_ring(struct desk *desk, struct fault *fault) {
+    struct ring ring;
+    const struct request *request = desk->request;
+    const double dab_g = request_number(request, "--dab-g", 2),
+                 radius = request_number(request, "--ring-step", 2);
+    enum status status =
+        ring_run(&desk->task, dab_g, radius, desk->around->work, desk->around->arena, &ring, fault);
+    if (status != STATUS_OK) return status;
+    put_ring(desk, &ring);
+    return request_has(request, "--nearest") ? put_answer(desk, &ring, fault) : STATUS_OK;
+}
+
+operation_flow adjust_flow;
+
+enum status adjust_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                        struct fault *fault) {
+    struct desk desk = {.around = around, .request = request};
+    enum status status = read_desk(&desk, fault);
+    if (status == STATUS_OK) status = read_cards(&desk, fault);
+    if (status == STATUS_OK)
+        status = request_flag(request, "--ring") ? run_ring(&desk, fault) : run_adjustment(&desk, fault);
+    *reply = desk.reply;
+    return status;
+}

@@ -1,0 +1,110 @@
+/* A correction and a ring, told to the person at the bench. */
+#include "flow/operation.h"
+#include "flow/pot_flow.h"
+#include "flow/say.h"
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+static void say_additions(const json_t *additions, double step_g, const char *indent, struct text *out) {
+    const int digits = scale_decimals(step_g);
+    size_t index;
+    json_t *entry;
+    json_array_foreach(additions, index, entry) {
+        const double window = say_number(entry, "window_g");
+        text_format(out, "%s%*.*f g  %s", indent, 9, digits, say_number(entry, "g"),
+                    say_string(entry, "name"));
+        if (!isnan(window)) text_format(out, "  (+/- %.*f g)", digits, fmax(window, step_g));
+        text_add(out, "\n");
+    }
+}
+
+/* "white=12.50,black=0.40": ready for the next --pot. */
+static void say_pot(const json_t *pot, struct text *out) {
+    const char *key;
+    json_t *value;
+    bool first = true;
+    text_add(out, "Next time: --pot ");
+    json_object_foreach((json_t *)(uintptr_t)pot, key, value) {
+        text_format(out, "%s%s=%.6g", first ? "" : ",", key, json_number_value(value));
+        first = false;
+    }
+    text_add(out, "\n");
+}
+
+static void say_start_over(const json_t *reply, struct text *out) {
+    const json_t *over = json_object_get(reply, "start_over");
+    if (!json_is_object(over)) return;
+    const double keep = say_number(over, "keep_g"), step = say_number(reply, "scale_step_g"),
+                 after = say_number(over, "de00_after");
+    if (isnan(after) || keep <= 0) {
+        text_add(out, "No part of this pot leads there inside the limit: start over from a fresh match.\n");
+        return;
+    }
+    text_format(out, "Start over from %.*f g of this pot (put the rest aside), and add:\n",
+                scale_decimals(step), keep);
+    say_additions(json_object_get(over, "additions"), step, "  ", out);
+    text_format(out, "  expected then: %.2f dE00\n", after);
+}
+
+static void say_adjustment(const json_t *reply, struct text *out) {
+    const json_t *additions = json_object_get(reply, "additions");
+    const double before = say_number(reply, "de00_before"), after = say_number(reply, "de00_after"),
+                 p95 = say_number(reply, "de00_after_p95");
+    text_format(out, "The pot is %.2f dE00 from the target", before);
+    if (json_array_size(additions) == 0)
+        text_add(out, "; no addition brings it nearer.\n");
+    else
+        text_format(out, "; add to the %.2f g in the cup:\n", say_number(reply, "remains_g"));
+    say_additions(additions, say_number(reply, "scale_step_g"), "", out);
+    if (json_array_size(additions)) {
+        text_format(out, "Expected then: %.2f dE00", after);
+        if (!isnan(p95)) text_format(out, ", in 19 of 20 cases under %.2f", p95);
+        text_format(out, "; %.2f g in the cup (limit %.2f g).\n", say_number(reply, "total_g"),
+                    say_number(reply, "pot_limit_g"));
+    }
+    if (!json_is_true(json_object_get(reply, "reaches"))) {
+        text_format(out, "That is not inside %.2f dE00: it still should be %s.\n",
+                    say_number(reply, "tolerance"), say_string(reply, "missing"));
+        say_start_over(reply, out);
+    }
+    if (json_array_size(additions)) say_pot(json_object_get(reply, "pot_after"), out);
+}
+
+static void say_ring(const json_t *reply, struct text *out) {
+    const double step = say_number(reply, "scale_step_g");
+    size_t index;
+    json_t *dab;
+    text_format(out, "A ring of %zu dabs; %.1f g of the pot in all.\n",
+                json_array_size(json_object_get(reply, "dabs")), say_number(reply, "spends_g"));
+    json_array_foreach(json_object_get(reply, "dabs"), index, dab) {
+        text_format(out, "  %zu  %-20s %.2f g of the pot", index, say_string(dab, "says"),
+                    say_number(dab, "pot_g"));
+        const json_t *additions = json_object_get(dab, "additions");
+        for (size_t i = 0; i < json_array_size(additions); i++) {
+            const json_t *entry = json_array_get(additions, i);
+            text_format(out, " + %.*f g %s", scale_decimals(step), say_number(entry, "g"),
+                        say_string(entry, "toner"));
+        }
+        text_add(out, "\n");
+    }
+    const json_t *additions = json_object_get(reply, "additions");
+    if (!additions) {
+        text_add(out, "Dry and coat the dabs, hold them to the part in daylight, then say --nearest 3, or "
+                      "--nearest 2,3.\n");
+        return;
+    }
+    text_add(out, "To bring the whole pot there, add:\n");
+    say_additions(additions, step, "", out);
+    say_pot(json_object_get(reply, "pot_after"), out);
+}
+
+operation_say adjust_say;
+
+void adjust_say(const json_t *reply, struct text *out) {
+    if (strcmp(say_string(reply, "kind"), "ring") == 0)
+        say_ring(reply, out);
+    else
+        say_adjustment(reply, out);
+    say_notes(reply, out);
+}

@@ -1,0 +1,92 @@
+#include "flow/match_task_flow.h"
+#include "flow/place.h"
+#include "flow/pot_flow.h"
+#include <math.h>
+#include <string.h>
+
+enum status toners_from_request(const struct request *request, const char *argument,
+                                const struct shelf *shelf, bool flag[SHELF_MOST], struct fault *fault) {
+    size_t count;
+    const char *const *ids = request_ids(request, argument, &count);
+    for (size_t i = 0; i < count; i++) {
+        const int toner = shelf_find(shelf, ids[i]);
+        if (toner < 0) return unknown_toner(shelf, argument, ids[i], fault);
+        flag[toner] = true;
+    }
+    return STATUS_OK;
+}
+
+/* A file that does not say how it was read is taken to be read as the shelf was. */
+static enum geometry geometry_or(enum geometry said, const struct shelf *shelf) {
+    return said == GEOMETRY_UNKNOWN ? shelf->geometry : said;
+}
+
+static enum status read_target(const struct surroundings *around, const struct request *request,
+                               const struct shelf *shelf, struct match_task *task, struct fault *fault) {
+    const char *place = request_text(request, "--target");
+    task->film.geometry = shelf->geometry;
+    if (!place) return STATUS_OK;
+    const enum status status = place_read(around, place, GEOMETRY_UNKNOWN, &task->target, fault);
+    if (status != STATUS_OK) return status;
+    task->target.geometry = geometry_or(task->target.geometry, shelf);
+    if (task->target.has_spectrum) task->film.geometry = task->target.geometry;
+    return STATUS_OK;
+}
+
+static enum status read_backings(const struct surroundings *around, const struct request *request,
+                                 const struct shelf *shelf, struct match_task *task, struct fault *fault) {
+    const size_t count = request_count(request, "--backing");
+    if (count > MATCH_BACKINGS_MOST)
+        return FAULT(fault, BACKINGS_TOO_MANY, COUNT_TEXT(count), COUNT_TEXT(MATCH_BACKINGS_MOST));
+    for (size_t i = 0; i < count; i++) {
+        struct reading backing;
+        const char *place = request_text_at(request, "--backing", i);
+        const enum status status = place_read(around, place, GEOMETRY_UNKNOWN, &backing, fault);
+        if (status != STATUS_OK) return status;
+        if (!backing.has_spectrum) return FAULT(fault, BACKING_NEEDS_SPECTRUM, place);
+        const enum geometry geometry = geometry_or(backing.geometry, shelf);
+        if (geometry != task->film.geometry)
+            return FAULT(fault, BACKING_OTHER_GEOMETRY, place, geometry_name(geometry),
+                         geometry_name(task->film.geometry));
+        task->backing[task->backing_count++] = backing.reflectance;
+    }
+    if (count) task->film.backing = task->backing[0];
+    if (request_has(request, "--film-um") && count == 0) return FAULT0(fault, FILM_NEEDS_BACKING);
+    task->film.film_um = request_number(request, "--film-um", (double)INFINITY);
+    return STATUS_OK;
+}
+
+static enum status read_lights(const struct request *request, struct match_task *task, struct fault *fault) {
+    size_t lights, weights;
+    const char *const *names = request_ids(request, "--illuminants", &lights);
+    const double *weight = request_numbers(request, "--weights", &weights);
+    const bool own_weights = request_has(request, "--weights");
+    if (lights > MATCH_LIGHTS_MOST)
+        return FAULT(fault, LIGHTS_TOO_MANY, COUNT_TEXT(lights), COUNT_TEXT(MATCH_LIGHTS_MOST));
+    if (own_weights && weights != lights)
+        return FAULT(fault, WEIGHTS_UNLIKE_LIGHTS, COUNT_TEXT(weights), COUNT_TEXT(lights));
+    double sum = 0;
+    task->light_count = lights;
+    for (size_t i = 0; i < lights; i++) {
+        enum light light;
+        if (!light_from_name(names[i], &light) || light == LIGHT_MEASURED)
+            return FAULT(fault, LIGHT_UNKNOWN, names[i]);
+        task->light[i] = weights_of((struct view){light, OBSERVER_10});
+        task->light_weight[i] = i < weights ? weight[i] : 0.15;
+        sum += task->light_weight[i];
+    }
+    return sum > 0 ? STATUS_OK : FAULT0(fault, WEIGHTS_ALL_ZERO);
+}
+
+enum status match_task_from_request(const struct surroundings *around, const struct request *request,
+                                    const struct shelf *shelf, struct match_task *out, struct fault *fault) {
+    match_task_preset(out, shelf);
+    enum status status = read_target(around, request, shelf, out, fault);
+    if (status == STATUS_OK) status = read_backings(around, request, shelf, out, fault);
+    if (status == STATUS_OK) status = read_lights(request, out, fault);
+    if (status == STATUS_OK) status = toners_from_request(request, "--exclude", shelf, out->exclude, fault);
+    out->scale_step_g = request_number(request, "--scale-step", 0.01);
+    out->film.sheen_gu = request_number(request, "--sheen-gu", (double)NAN);
+    out->coat_um = request_number(request, "--coat-um", 6);
+    return status;
+}

@@ -1,0 +1,85 @@
+#include "flow/pot_flow.h"
+#include "base/text.h"
+#include <math.h>
+#include <string.h>
+
+/* Without anything learnt: a wet card may read 6 % off, a dry one without its topcoat 3 % (from memory,
+ * editable). */
+static const double unlearnt_sd[STATE_COUNT] = {0, 0.03, 0.06};
+
+enum status unknown_toner(const struct shelf *shelf, const char *where, const char *id,
+                                 struct fault *fault) {
+    struct text there = {0};
+    for (size_t i = 0; i < shelf->count; i++) text_format(&there, "%s%s", i ? ", " : "", shelf->toner[i].id);
+    const enum status status = FAULT(fault, POT_TONER_UNKNOWN, where, id, there.data ? there.data : "none");
+    text_free(&there);
+    return status;
+}
+
+enum status pot_from_parts(const struct shelf *shelf, const struct part_text *parts, size_t count,
+                           const char *where, double pot_g[], struct fault *fault) {
+    for (size_t i = 0; i < count; i++) {
+        const int toner = shelf_find(shelf, parts[i].id);
+        if (toner < 0) return unknown_toner(shelf, where, parts[i].id, fault);
+        pot_g[toner] += parts[i].value;
+    }
+    return STATUS_OK;
+}
+
+double card_trust_sd(const struct shelf *shelf, enum card_state state) {
+    return state != STATE_COATED && shelf->shift[state].pairs > 0 ? shelf->shift[state].sd
+                                                                  : unlearnt_sd[state];
+}
+
+struct result result_of_pot(const struct shelf *shelf, const double pot_g[], enum card_state state,
+                            const struct film_case *film, const struct spectrum *measured,
+                            struct arena *arena) {
+    const char **toner = arena_need(arena, shelf->count, sizeof *toner),
+               **lot = arena_need(arena, shelf->count, sizeof *lot);
+    double *mass_g = arena_need(arena, shelf->count, sizeof *mass_g);
+    size_t n = 0;
+    for (size_t i = 0; i < shelf->count; i++) {
+        if (pot_g[i] <= 0) continue;
+        toner[n] = shelf->toner[i].id;
+        lot[n] = shelf->toner[i].lot;
+        mass_g[n++] = pot_g[i];
+    }
+    return (struct result){
+        "card",         "",       n, toner, mass_g, lot, state, film->geometry, film->film_um, film->backing,
+        film->sheen_gu, *measured};
+}
+
+enum status card_of_result(const struct result *result, const struct shelf *shelf, struct arena *arena,
+                           struct card *out, struct fault *fault) {
+    double *part = arena_need(arena, shelf->count, sizeof *part), sum = 0;
+    for (size_t i = 0; i < result->toners; i++) {
+        const int toner = shelf_find(shelf, result->toner[i]);
+        if (toner < 0) return unknown_toner(shelf, result->id, result->toner[i], fault);
+        part[toner] += result->mass_g[i];
+        sum += result->mass_g[i];
+    }
+    for (size_t i = 0; i < shelf->count; i++) part[i] /= sum;
+    *out = (struct card){
+        .part = part, .measured = result->measured, .trust_sd = card_trust_sd(shelf, result->state)};
+    shelf_shift(shelf, result->state, &out->measured);
+    out->film = (struct film_case){result->film_um, result->backing, result->geometry, result->sheen_gu};
+    return STATUS_OK;
+}
+
+enum status results_from_request(const struct surroundings *around, const struct request *request,
+                                 const char *argument, struct result_set *out, struct fault *fault) {
+    for (size_t i = 0; i < request_count(request, argument); i++) {
+        struct bytes bytes;
+        enum status status = disk_read(around->disk, request_text_at(request, argument, i), DISK_TEXT_MIB,
+                                       around->arena, &bytes, fault);
+        if (status == STATUS_OK) status = results_read(&bytes, around->arena, out, fault);
+        if (status != STATUS_OK) return status;
+    }
+    return STATUS_OK;
+}
+
+int scale_decimals(double step_g) {
+    int decimals = 0;
+    while (decimals < 6 && fabs(step_g - floor(step_g + 0.5)) > 1e-6 * step_g) step_g *= 10, decimals++;
+    return decimals;
+}

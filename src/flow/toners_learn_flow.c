@@ -1,0 +1,225 @@
+/* `toners learn`: all pots of the shop and what their cards measured -> a shelf that knows its lots. */
+#include "flow/place.h"
+#include "flow/pot_flow.h"
+#include "formats/json_out.h"
+#include "formats/shelf_json.h"
+#include "paint/learn.h"
+#include <math.h>
+#include <stdint.h>
+#include <string.h>
+
+struct school {
+    const struct surroundings *around;
+    struct shelf shelf;
+    struct result_set results;
+    struct card *card; /* coated results first to be learnt from */
+    size_t *origin;    /* [cards] index of the result */
+    size_t cards;
+    int lots;
+    struct learnt learnt;
+    json_t *reply;
+};
+
+/* Lots of one toner are counted up in the order of the results; lot 0 is the one that stands on the shelf
+ * now. */
+static int lot_index(const struct school *s, size_t toner, const char *lot, const char *known[], int *count) {
+    if (!*lot || strcmp(lot, s->shelf.toner[toner].lot) == 0) return 0;
+    for (int i = 1; i < *count; i++)
+        if (strcmp(known[i], lot) == 0) return i;
+    known[*count] = lot;
+    return (*count)++;
+}
+
+static void tell_lots(struct school *s) {
+    const size_t toners = s->shelf.count;
+    const char **known = arena_need(s->around->arena, s->results.count + 1, sizeof *known);
+    s->lots = 1;
+    for (size_t toner = 0; toner < toners; toner++) {
+        int count = 1;
+        for (size_t c = 0; c < s->cards; c++) {
+            const struct result *result = &s->results.result[s->origin[c]];
+            int *lot = (int *)(uintptr_t)s->card[c].lot;
+            for (size_t i = 0; i < result->toners; i++)
+                if (strcmp(result->toner[i], s->shelf.toner[toner].id) == 0)
+                    lot[toner] = lot_index(s, toner, result->lot[i], known, &count);
+        }
+        if (count > s->lots) s->lots = count;
+    }
+}
+
+static enum status read_cards(struct school *s, struct fault *fault) {
+    s->card = arena_need(s->around->arena, s->results.count, sizeof *s->card);
+    s->origin = arena_need(s->around->arena, s->results.count, sizeof *s->origin);
+    for (size_t i = 0; i < s->results.count; i++) {
+        if (s->results.result[i].state != STATE_COATED) continue;
+        struct card *card = &s->card[s->cards];
+        const enum status status =
+            card_of_result(&s->results.result[i], &s->shelf, s->around->arena, card, fault);
+        if (status != STATUS_OK) return status;
+        card->lot = arena_need(s->around->arena, s->shelf.count, sizeof *card->lot);
+        s->origin[s->cards++] = i;
+    }
+    tell_lots(s);
+    return STATUS_OK;
+}
+
+static enum status read_school(struct school *s, const struct request *request, struct fault *fault) {
+    enum status status = place_read_shelf(s->around, request_text(request, "--toners"), &s->shelf, fault);
+    if (status == STATUS_OK) status = results_from_request(s->around, request, "--log", &s->results, fault);
+    if (status == STATUS_OK) status = read_cards(s, fault);
+    if (status != STATUS_OK) return status;
+    if (s->cards < LEARN_FEWEST || s->cards > LEARN_MOST)
+        return FAULT(fault, RESULTS_TOO_FEW, request_text_at(request, "--log", 0), COUNT_TEXT(s->cards),
+                     COUNT_TEXT(LEARN_FEWEST));
+    return STATUS_OK;
+}
+
+/* What moves a reading in another state to dry and coated: the mean over its results of ln(R as learnt / R
+ * read), on three cosines. */
+static enum status learn_shift(struct school *s, enum card_state state, struct shelf *shelf,
+                               struct fault *fault) {
+    struct shift sum = {0};
+    double square = 0;
+    struct shelf plain = *shelf;
+    memset(plain.shift, 0, sizeof plain.shift);
+    for (size_t i = 0; i < s->results.count; i++) {
+        struct card card;
+        struct spectrum model;
+        if (s->results.result[i].state != state) continue;
+        const enum status status =
+            card_of_result(&s->results.result[i], &plain, s->around->arena, &card, fault);
+        if (status != STATUS_OK) return status;
+        predict_reflectance(shelf, card.part, &card.film, &model);
+        for (int j = 0; j < SHIFT_TERMS; j++) {
+            double term = 0;
+            for (int b = 0; b < BANDS; b++)
+                term += log(fmax(model.band[b], 1e-4) / fmax(card.measured.band[b], 1e-4)) *
+                        cos(M_PI * j * (b + 0.5) / BANDS);
+            term *= (j ? 2.0 : 1.0) / BANDS;
+            sum.ln_r[j] += term;
+            if (j == 0) square += term * term;
+        }
+        sum.pairs++;
+    }
+    if (sum.pairs == 0) return STATUS_OK;
+    for (int j = 0; j < SHIFT_TERMS; j++) sum.ln_r[j] /= sum.pairs;
+    const double variance = square / sum.pairs - sum.ln_r[0] * sum.ln_r[0];
+    sum.sd = fmax(0.01, sqrt(fmax(variance, 0)) + 0.02 / sum.pairs);
+    shelf->shift[state] = sum;
+    return STATUS_OK;
+}
+
+static const char *cause_of(const struct school *s, const struct outlier *o, char out[160]) {
+    const char *id = o->toner >= 0 ? s->shelf.toner[o->toner].id : "";
+    if (o->toner < 0 || o->explained < 0.5)
+        snprintf(out, 160, "no single toner explains it: the wrong card, a wet card, or another pot");
+    else if (o->factor < 0.15)
+        snprintf(out, 160, "hardly any %s was in it: not poured, or never stirred up", id);
+    else if (o->factor < 1)
+        snprintf(out, 160,
+                 "%s as if only %.0f %% of it was in: not stirred to the bottom, or weighed wrongly", id,
+                 100 * o->factor);
+    else if (o->factor > 6)
+        snprintf(out, 160, "%s as if %.0f times as much was in: a slip of the decimal point", id, o->factor);
+    else
+        snprintf(out, 160, "%s as if %.0f %% of it was in: weighed wrongly, or the bottom of its bottle", id,
+                 100 * o->factor);
+    return out;
+}
+
+static void put_outliers(struct school *s) {
+    json_t *array = json_array();
+    for (size_t i = 0; i < s->learnt.outliers; i++) {
+        const struct outlier *o = &s->learnt.outlier[i];
+        const struct result *result = &s->results.result[s->origin[o->result]];
+        char cause[160], de00[24];
+        cause_of(s, o, cause);
+        snprintf(de00, sizeof de00, "%.2f", o->de00);
+        json_t *entry = json_object();
+        json_put_text(entry, "id", result->id);
+        json_put_number(entry, "de00", o->de00, DIGITS_LAB);
+        json_put_text(entry, "toner", o->toner >= 0 ? s->shelf.toner[o->toner].id : NULL);
+        json_put_number(entry, "factor", o->factor, 4);
+        json_put_text(entry, "cause", cause);
+        json_array_append_new(array, entry);
+        struct fault note;
+        FAULT(&note, NOTE_OUTLIER, result->id, de00, cause);
+        json_add_note(s->reply, &note);
+    }
+    json_put(s->reply, "outliers", array);
+}
+
+/* Strength of every toner and lot that was in a pot, as a factor with its 95 % band. */
+static void put_strengths(struct school *s) {
+    json_t *array = json_array();
+    for (size_t i = 0; i < s->shelf.count; i++) {
+        for (int lot = 0; lot < s->lots; lot++) {
+            const char *name = NULL;
+            for (size_t c = 0; c < s->cards; c++) {
+                const struct result *result = &s->results.result[s->origin[c]];
+                for (size_t k = 0; k < result->toners; k++)
+                    if (s->card[c].lot[i] == lot && strcmp(result->toner[k], s->shelf.toner[i].id) == 0)
+                        name = lot ? result->lot[k] : s->shelf.toner[i].lot;
+            }
+            if (!name) continue;
+            double sd;
+            const double ln = calibration_strength(s->learnt.calibration, i, lot, &sd);
+            json_t *entry = json_object();
+            json_put_text(entry, "toner", s->shelf.toner[i].id);
+            json_put_text(entry, "lot", name);
+            json_put_number(entry, "strength", exp(ln), 4);
+            json_put_number(entry, "low", exp(ln - 1.96 * sd), 4);
+            json_put_number(entry, "high", exp(ln + 1.96 * sd), 4);
+            json_array_append_new(array, entry);
+        }
+    }
+    json_put(s->reply, "strengths", array);
+}
+
+static enum status put_school(struct school *s, struct fault *fault) {
+    struct shelf learnt = s->shelf;
+    learnt.toner = arena_need(s->around->arena, learnt.count, sizeof *learnt.toner);
+    memcpy(learnt.toner, s->shelf.toner, learnt.count * sizeof *learnt.toner);
+    if (s->learnt.better) {
+        calibration_apply(s->learnt.calibration, 0, &learnt);
+        for (int state = STATE_DRY; state < STATE_COUNT; state++) {
+            const enum status status = learn_shift(s, (enum card_state)state, &learnt, fault);
+            if (status != STATUS_OK) return status;
+        }
+    }
+    s->reply = json_start("toners");
+    shelf_put(s->reply, &learnt);
+    json_t *held_out = json_object();
+    json_put_count(held_out, "results", (long long)(s->cards - s->learnt.outliers));
+    json_put_number(held_out, "before_de00", s->learnt.before_de00, DIGITS_LAB);
+    json_put_number(held_out, "after_de00", s->learnt.after_de00, DIGITS_LAB);
+    json_put_flag(held_out, "better", s->learnt.better);
+    json_put(s->reply, "held_out", held_out);
+    put_outliers(s);
+    put_strengths(s);
+    return STATUS_OK;
+}
+
+static enum status refuse_worse(const struct school *s, struct fault *fault) {
+    char before[24], after[24];
+    snprintf(before, sizeof before, "%.3f", s->learnt.before_de00);
+    snprintf(after, sizeof after, "%.3f", s->learnt.after_de00);
+    return FAULT(fault, NOTE_LEARNT_WORSE, after, before);
+}
+
+operation_flow toners_learn_flow;
+
+enum status toners_learn_flow(const struct surroundings *around, const struct request *request,
+                              json_t **reply, struct fault *fault) {
+    struct school s = {.around = around};
+    enum status status = read_school(&s, request, fault);
+    if (status == STATUS_OK)
+        status = learn_run(&s.shelf, s.card, s.cards, s.lots, &doubt_usual, around->work, around->arena,
+                           &s.learnt, fault);
+    if (status != STATUS_OK) return status;
+    status = put_school(&s, fault);
+    calibration_free(s.learnt.calibration);
+    *reply = s.reply;
+    if (status == STATUS_OK && !s.learnt.better) status = refuse_worse(&s, fault);
+    return status;
+}
