@@ -73,7 +73,8 @@ static void ciede2000_is_symmetric_and_zero_only_at_home(void) {
 static void parts_add_up(void) {
     unsigned long long seed = 77;
     for (int i = 0; i < 5000; i++) {
-        const struct de00_parts p = difference_de00_parts(random_lab(&seed), random_lab(&seed));
+        const struct lab a = random_lab(&seed), b = random_lab(&seed);
+        const struct de00_parts p = difference_de00_parts(a, b);
         CHECK_NEAR(p.l * p.l + p.c * p.c + p.h * p.h + p.rt * p.c * p.h, p.de00 * p.de00, 1e-9);
     }
     const struct de00_parts darker = difference_de00_parts(lab(50, 10, 10), lab(49, 10, 10));
@@ -116,7 +117,8 @@ static void difference_of_gives_the_components(void) {
 static void components_hold_for_random_pairs(void) {
     unsigned long long seed = 1976;
     for (int i = 0; i < 20000; i++) {
-        const struct difference d = difference_of(random_lab(&seed), random_lab(&seed));
+        const struct lab a = random_lab(&seed), b = random_lab(&seed);
+        const struct difference d = difference_of(a, b);
         CHECK_NEAR(d.dl * d.dl + d.dc * d.dc + d.dh * d.dh, d.de76 * d.de76, 1e-9);
     }
 }
@@ -190,8 +192,8 @@ static void the_metric_is_the_limit_of_small_steps(void) {
         struct lab r = random_lab(&seed);
         if (i == 0) r = lab(50, 0, 0);
         const struct de00_metric m = difference_metric(r);
-        const double d[3] = {1e-4 * (check_random(&seed) - .5), 1e-4 * (check_random(&seed) - .5),
-                             1e-4 * (check_random(&seed) - .5)};
+        double d[3];
+        for (int k = 0; k < 3; k++) d[k] = 1e-4 * (check_random(&seed) - .5);
         const double got = difference_de00(r, lab(r.l + d[0], r.a + d[1], r.b + d[2]));
         worst = fmax(worst, fabs(metric_length(&m, d) / got - 1));
     }

@@ -143,8 +143,10 @@ static void good_sets_are_left_alone(void) {
         for (int trial = 0; trial < 2000; trial++) {
             struct arena *arena = arena_new();
             struct reading all[9];
-            for (size_t i = 0; i < n; i++)
-                all[i] = lab_reading("r", 40 + .25 * normal(), 15 + .25 * normal(), 20 + .25 * normal());
+            for (size_t i = 0; i < n; i++) {
+                const double l = normal(), a = normal(), b = normal();
+                all[i] = lab_reading("r", 40 + .25 * l, 15 + .25 * a, 20 + .25 * b);
+            }
             hurt += take(all, n, arena).rejected_count > 0;
             all[n - 1].lab.l = 37.5;
             const struct repeats r = take(all, n, arena);
