@@ -5,6 +5,8 @@
 #include <math.h>
 #include <string.h>
 
+extern operation_flow predict_flow;
+
 struct prediction {
     struct shelf shelf;
     double part[SHELF_MOST], mass_g[SHELF_MOST];
@@ -122,9 +124,13 @@ static void put_hiding(json_t *reply, const struct prediction *p) {
         p->shelf.relative_s ? (double)NAN : predict_contrast_ratio(&p->shelf, p->part, &p->film);
     put_or_null(reply, "contrast_ratio", ratio, DIGITS_FRACTION);
     put_or_null(reply, "film_um_to_hide", film_um, 2);
-    put_or_null(reply, "coats_to_hide", predict_coats(film_um, p->coat_um), 0);
+    if (isfinite(film_um))
+        json_put_count(reply, "coats_to_hide", llround(predict_coats(film_um, p->coat_um)));
+    else
+        json_put_null(reply, "coats_to_hide");
     json_put_number(reply, "coat_um", p->coat_um, 2);
     if (isinf(film_um)) NOTE(reply, NOTE_NEVER_HIDES, NULL);
+    if (isinf(film_um) && isinf(p->film.film_um)) NOTE(reply, NOTE_OPAQUE_NEVER_SEEN, NULL);
 }
 
 static void add_notes(json_t *reply, const struct prediction *p, double asked_film_um) {

@@ -3,6 +3,8 @@
 #include "flow/say.h"
 #include <math.h>
 
+extern operation_say predict_say;
+
 static void say_parts(const json_t *reply, struct text *out) {
     const json_t *parts = json_object_get(reply, "parts");
     for (size_t i = 0; i < json_array_size(parts); i++) {
