@@ -153,7 +153,7 @@ static inline int person_spoil(struct person *p, char *line, int n) {
     switch (way) {
     case 0: /* random bytes instead */
         n = 1 + (int)(person_random(p) * 60);
-        for (int i = 0; i < n; i++) line[i] = (char)(person_random(p) * 256);
+        for (int i = 0; i < n; i++) line[i] = (char)(unsigned char)(person_random(p) * 256);
         return n;
     case 1:
         return snprintf(line, 300, "%.2f g", person_between(p, -500, 500)); /* a number out of nowhere */

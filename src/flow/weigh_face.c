@@ -70,6 +70,15 @@ void weigh_face_say(struct weigh_face *face, const struct fault *sentence) {
     text_free(&out);
 }
 
+void weigh_face_end(struct weigh_face *face) {
+    struct text out = {0};
+    if (!face->live) return;
+    text_add(&out, "\r\x1b[K");
+    send(face, &out);
+    text_free(&out);
+    face->live = false;
+}
+
 void weigh_face_ring(const struct weigh_face *face) {
     struct text out = {0};
     if (!face->redraw || !face->bell) return;

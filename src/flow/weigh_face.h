@@ -26,6 +26,8 @@ void weigh_face_line(const struct pouring *pouring, struct text *out);
 void weigh_face_live(struct weigh_face *face, const struct pouring *pouring, long long now_ms);
 /* A sentence of the catalogue on a line of its own. */
 void weigh_face_say(struct weigh_face *face, const struct fault *sentence);
+/* Leaves no half line behind. */
+void weigh_face_end(struct weigh_face *face);
 void weigh_face_ring(const struct weigh_face *face);
 
 #endif

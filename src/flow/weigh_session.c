@@ -417,5 +417,6 @@ enum status weigh_run(struct weigh *weigh, struct pouring *pouring, struct fault
         if (goes_on(&s)) more = read_port(&s);
     }
     if (s.open) weigh->port.close(weigh->port.self);
+    weigh_face_end(&weigh->face);
     return ending(&s);
 }

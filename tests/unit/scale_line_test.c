@@ -181,7 +181,7 @@ static void random_bytes_do_no_harm(void) {
         const size_t n = (size_t)(check_random(&seed) * 12);
         for (size_t k = 0; k < n; k++)
             line[k] = i & 1 ? likely[(size_t)(check_random(&seed) * (sizeof likely - 1))]
-                            : (char)(check_random(&seed) * 256);
+                            : (char)(unsigned char)(check_random(&seed) * 256);
         const struct scale_said said = scale_line_read(line, n);
         if (said.sort != SCALE_WEIGHT) continue;
         weights++;

@@ -125,7 +125,8 @@ static void session(struct tally *tally, unsigned long long seed, double garbage
     c.person.garbage = garbage;
     c.person.trouble = trouble;
     const size_t count = steps_make(&c.person, items);
-    if (scale_pattern_make(&c.pattern, PERSON_PATTERN, &fault) != STATUS_OK) CHECK(!"pattern");
+    if (scale_pattern_make(&c.pattern, PERSON_PATTERN, &fault) != STATUS_OK)
+        check_fail(__FILE__, __LINE__, fault.text);
     pouring_start(&c.pouring, items, count, 0, false);
     pour_log_header(&c.record, 60, items, count, &c.log);
     for (int i = 0; i < 20000 && c.pouring.state != POURING_DONE && !leave; i++) {

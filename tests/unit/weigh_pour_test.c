@@ -35,7 +35,8 @@ static void place_clear(const struct place *place) {
 
 static void write_text(const char *path, const struct text *text) {
     struct fault fault = {0};
-    if (disk_write(disk_real(), path, text->data, text->length, &fault) != STATUS_OK) CHECK(!"written");
+    if (disk_write(disk_real(), path, text->data, text->length, &fault) != STATUS_OK)
+        check_fail(__FILE__, __LINE__, fault.text);
 }
 
 /* A match with this one recipe. */
@@ -56,7 +57,7 @@ static void write_recipe(const char *path, const struct pour_recipe *recipe) {
     json_array_append_new(recipes, one);
     json_put(match, "recipes", recipes);
     bench_put(match, &recipe->shelf, used, &recipe->film, &target);
-    if (json_finish(match, &text, &fault) != STATUS_OK) CHECK(!"a match");
+    if (json_finish(match, &text, &fault) != STATUS_OK) check_fail(__FILE__, __LINE__, fault.text);
     write_text(path, &text);
     text_free(&text);
     json_decref(match);
@@ -173,6 +174,7 @@ static void the_plan_is_weighed_to_its_end(void) {
 static void an_overpour_is_rescued_on_the_spot(void) {
     unsigned long long seed = 11;
     int rescued = 0;
+    double worst = 0;
     for (int n = 0; n < 12; n++) {
         const struct place place = place_make();
         const struct pour_recipe recipe = invent_recipe(3 + (size_t)n % 4, &seed);
@@ -214,16 +216,17 @@ static void an_overpour_is_rescued_on_the_spot(void) {
         for (size_t i = 0; i < recipe.shelf.count; i++) in_g += mass[i];
         CHECK_NEAR(in_g, level, .051);
         if (offered)
-            CHECK_AT_MOST(difference_de00(pour_lab(&recipe, mass), pour_lab(&recipe, recipe.part)), .5);
+            worst = fmax(worst, difference_de00(pour_lab(&recipe, mass), pour_lab(&recipe, recipe.part)));
         arena_free(arena);
         json_decref(reply);
         text_free(&said);
         text_free(&stream);
         place_clear(&place);
     }
-    printf("  figure: %d of 12 over-pours of 1.5 g were rescued on the spot, the others could stay or were "
-           "not over\n",
-           rescued);
+    printf(
+        "  figure: %d of 12 over-pours of 1.5 g were rescued on the spot, dE00 to the recipe at most %.3f\n",
+        rescued, worst);
+    CHECK_AT_MOST(worst, .5);
     CHECK(rescued >= 4);
 }
 

@@ -3,6 +3,7 @@
  * here waits. */
 #include "flow/weigh_session.h"
 #include "scale_person.h"
+#include <errno.h>
 #include <fcntl.h>
 #include <poll.h>
 #include <signal.h>
@@ -62,13 +63,27 @@ static void room_clear(const struct room *room) {
     rmdir(room->folder);
 }
 
+/* A disk that is full after so many writes (-1: never). */
+static int writes_left = -1;
+
+static ssize_t full_write(int fd, const void *from, size_t n) {
+    if (writes_left == 0) {
+        errno = ENOSPC;
+        return -1;
+    }
+    if (writes_left > 0) writes_left--;
+    return write(fd, from, n);
+}
+
 static enum status weigh_here(const struct room *room, struct scale_port port, int answers,
                               weigh_rescue *rescue, struct pouring *pouring, struct fault *fault) {
+    struct disk disk = *disk_real();
     struct weigh_log log;
     struct pouring_item items[POURING_MOST] = {0};
     size_t count = 3;
     memcpy(items, recipe, sizeof recipe);
-    enum status status = weigh_log_open(&log, disk_real(), room->log, 40, items, &count, fault);
+    disk.write = full_write;
+    enum status status = weigh_log_open(&log, &disk, room->log, 40, items, &count, fault);
     if (status != STATUS_OK) return status;
     const int face = open(room->face, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600);
     struct weigh weigh = {.port = port,
@@ -108,6 +123,22 @@ static bool face_says(const struct room *room, const char *sentence) {
     if (!there) fprintf(stderr, "  the face says:\n%s", bytes.data ? (const char *)bytes.data : "");
     arena_free(arena);
     return there;
+}
+
+/* The last amount of each step that the face showed as taken or so far. */
+static void shown_on_face(const struct room *room, double shown_g[3]) {
+    char line[300];
+    FILE *face = fopen(room->face, "r");
+    memset(shown_g, 0, 3 * sizeof *shown_g);
+    while (face && fgets(line, sizeof line, face))
+        for (size_t i = 0; i < 3; i++) {
+            char taken[300], so_far[300];
+            snprintf(taken, sizeof taken, "TAKEN %s: ", recipe[i].id);
+            snprintf(so_far, sizeof so_far, "so far %s: ", recipe[i].id);
+            if (strncmp(line, taken, strlen(taken)) == 0) shown_g[i] = atof(line + strlen(taken));
+            if (strncmp(line, so_far, strlen(so_far)) == 0) shown_g[i] = atof(line + strlen(so_far));
+        }
+    if (face) fclose(face);
 }
 
 /* ---- the fake port
@@ -274,6 +305,27 @@ static void answers_come_from_the_keyboard(void) {
     room_clear(&room);
 }
 
+static void a_full_disk_ends_the_pour_before_it_is_shown(void) {
+    struct text stream = good_stream();
+    for (int writes = 0; writes < 4; writes++) {
+        const struct room room = room_make();
+        const struct port_piece all = {PORT_BYTES, stream.data, stream.length};
+        struct port_script script = {.pieces = &all, .count = 1};
+        struct pouring pouring;
+        struct fault fault = {0};
+        writes_left = writes; /* the header, then each pour */
+        CHECK(weigh_here(&room, scale_port_fake(&script), -1, NULL, &pouring, &fault) == STATUS_MACHINE);
+        writes_left = -1;
+        CHECK(fault.word == WORD_LOG_CANNOT_APPEND);
+        CHECK((int)log_of(&room).next == writes);
+        double shown_g[3];
+        shown_on_face(&room, shown_g);
+        for (int i = 0; i < 3; i++) CHECK((shown_g[i] > 0) == (i < writes - 1));
+        room_clear(&room);
+    }
+    text_free(&stream);
+}
+
 static void another_recipe_is_not_poured_into_this_log(void) {
     const struct room room = room_make();
     struct pouring_item items[POURING_MOST] = {0};
@@ -419,22 +471,6 @@ static void send_slowly(int fd, const char *bytes, size_t n, pid_t child) {
  * ----------------------------------------------------------------------------------------------------------------------
  */
 
-/* The last amount of each step that the face showed as taken or so far. */
-static void shown_on_face(const struct room *room, double shown_g[3]) {
-    char line[300];
-    FILE *face = fopen(room->face, "r");
-    memset(shown_g, 0, 3 * sizeof *shown_g);
-    while (face && fgets(line, sizeof line, face))
-        for (size_t i = 0; i < 3; i++) {
-            char taken[300], so_far[300];
-            snprintf(taken, sizeof taken, "TAKEN %s: ", recipe[i].id);
-            snprintf(so_far, sizeof so_far, "so far %s: ", recipe[i].id);
-            if (strncmp(line, taken, strlen(taken)) == 0) shown_g[i] = atof(line + strlen(taken));
-            if (strncmp(line, so_far, strlen(so_far)) == 0) shown_g[i] = atof(line + strlen(so_far));
-        }
-    if (face) fclose(face);
-}
-
 /* Four rests while white is poured, so that there is more to lose. */
 static struct text dense_stream(double truth[8]) {
     static const double rests[8] = {3.1, 6.2, 9.3, 12.7, 14.7, 16.68, 30.0, 40.02};
@@ -511,6 +547,7 @@ int main(void) {
     RUN(an_unplugged_scale_loses_nothing);
     RUN(an_overpour_is_rescued_and_the_log_knows);
     RUN(answers_come_from_the_keyboard);
+    RUN(a_full_disk_ends_the_pour_before_it_is_shown);
     RUN(another_recipe_is_not_poured_into_this_log);
     RUN(the_face_fits_a_line);
     RUN(a_pseudo_terminal_is_a_scale);
