@@ -75,12 +75,12 @@ enum status json_check_kind(const json_t *object, const char *kinds, const char 
     return STATUS_OK;
 }
 
-/* "toners.white" and "k" -> "toners.white.k". */
+/* "toners.white" and "k" -> "toners.white.k"; both may be a stranger's text of any length. */
 static const char *path_of(char out[160], struct json_place place, const char *key) {
     if (place.path && *place.path)
-        snprintf(out, 160, "%.90s.%.60s", place.path, key);
+        snprintf(out, 160, "%s.%s", SHOWN_TEXT(place.path), SHOWN_TEXT(key));
     else
-        snprintf(out, 160, "%.150s", key);
+        snprintf(out, 160, "%s", SHOWN_TEXT(key));
     return out;
 }
 #define PATH_TEXT(place, key) path_of((char[160]){0}, (place), (key))

@@ -39,6 +39,22 @@ static void a_message_of_the_parser_cut_within_a_character_is_mended(void) {
     CHECK(text_is_utf8(fault.text, strlen(fault.text)));
 }
 
+/* Found by about_fuzz: a key of another's file in the path of a complaint. */
+static void a_long_key_is_cut_between_characters(void) {
+    char key[200] = "";
+    double x;
+    for (int i = 0; i < 60; i++) strcat(key, "\xC3\xA9");
+    for (int shift = 0; shift < 3; shift++) {
+        CHECK(read_text("{}") == STATUS_OK);
+        json_object_set_new(object, key + 2 * shift, json_string("no number"));
+        CHECK(json_get_number(object, key + 2 * shift, 0, 1, (struct json_place){"f", key}, &x, &fault) ==
+              STATUS_INPUT);
+        CHECK(text_is_utf8(fault.text, strlen(fault.text)));
+        memmove(key + 1, key, strlen(key) + 1);
+        key[0] = 'x';
+    }
+}
+
 static void a_mark_and_utf16_are_read(void) {
     CHECK(read_text("\xEF\xBB\xBF{\"a\":1}") == STATUS_OK);
     static const unsigned char wide[] = {0xFF, 0xFE, '{', 0, '"', 0, 'a', 0, '"', 0, ':', 0, '2', 0, '}', 0};
@@ -107,6 +123,7 @@ int main(void) {
     RUN(a_complaint_names_file_line_and_column);
     RUN(what_rfc_8259_forbids_is_refused);
     RUN(a_message_of_the_parser_cut_within_a_character_is_mended);
+    RUN(a_long_key_is_cut_between_characters);
     RUN(a_mark_and_utf16_are_read);
     RUN(depth_and_number_of_values_are_bounded);
     RUN(a_kind_is_one_of_those_asked_for);
