@@ -3,11 +3,13 @@
 #include "check.h"
 #include "flow/operation.h"
 #include "formats/json_out.h"
+#include "formats/shelf_json.h"
+#include "paint/predict.h"
 #include <errno.h>
 #include <string.h>
 #include <unistd.h>
 
-static const char *ladder_path = "/tmp/russet_ladder_test.csv";
+static const char *ladder_path = "russet_ladder_test.csv";
 
 struct run {
     enum status status;
@@ -125,20 +127,85 @@ static const char good_ladder[] =
 
 static void a_sheen_comes_from_the_ladder(void) {
     write_ladder(good_ladder);
-    struct run run = done("sheen", "--ladder /tmp/russet_ladder_test.csv --target-gu 12.8 --batch-ml 80");
+    struct run run = done("sheen", "--ladder russet_ladder_test.csv --target-gu 12.8 --batch-ml 80");
     CHECK_NEAR(number_of(&run, "matte_fraction"), 0.5, 0.001);
     CHECK_NEAR(number_of(&run, "matte_ml"), 40, 0.1);
     CHECK_NEAR(number_of(&run, "matte_ml") + number_of(&run, "gloss_ml"), 80, 0.011);
     json_decref(run.reply);
-    run = done("sheen", "--ladder /tmp/russet_ladder_test.csv --target-gu 12.8 --measured .5=15");
+    run = done("sheen", "--ladder russet_ladder_test.csv --target-gu 12.8 --measured .5=15");
     CHECK(number_of(&run, "matte_fraction") > 0.52);
     json_decref(run.reply);
-    CHECK(ends("sheen", "--ladder /tmp/russet_ladder_test.csv --target-gu 99") == STATUS_NO);
-    CHECK(ends("sheen", "--ladder /tmp/russet_ladder_test.csv --target-gu 5 --angle 20") == STATUS_INPUT);
+    CHECK(ends("sheen", "--ladder russet_ladder_test.csv --target-gu 99") == STATUS_NO);
+    CHECK(ends("sheen", "--ladder russet_ladder_test.csv --target-gu 5 --angle 20") == STATUS_INPUT);
     CHECK(ends("sheen", "--by-eye") == STATUS_OK);
-    CHECK(ends("sheen", "--by-eye --ladder /tmp/russet_ladder_test.csv --nearest 3,4") == STATUS_OK);
+    CHECK(ends("sheen", "--by-eye --ladder russet_ladder_test.csv --nearest 3,4") == STATUS_OK);
     write_ladder("matte_fraction,gu60\n0,80\n.5,20\n.7,60\n1,3\n");
-    CHECK(ends("sheen", "--ladder /tmp/russet_ladder_test.csv --target-gu 12.8") == STATUS_INPUT);
+    CHECK(ends("sheen", "--ladder russet_ladder_test.csv --target-gu 12.8") == STATUS_INPUT);
+    unlink(ladder_path);
+}
+
+static void write_json(const char *path, json_t *object) {
+    struct text out = {0};
+    struct fault fault;
+    CHECK(json_finish(object, &out, &fault) == STATUS_OK);
+    CHECK(disk_write(disk_real(), path, out.data, out.length, &fault) == STATUS_OK);
+    text_free(&out);
+    json_decref(object);
+}
+
+static void write_reading(const char *path, const struct spectrum *reflectance) {
+    json_t *object = json_start("reading");
+    json_put_text(object, "id", "spot");
+    json_put_text(object, "geometry", "sce");
+    json_put(object, "reflectance", json_spectrum(reflectance));
+    json_put_text(object, "illuminant", "D65");
+    json_put_count(object, "observer", 10);
+    write_json(path, object);
+}
+
+/* An invented shelf of one black: its colour under another sheen, and its fade over a white ground. */
+static void the_colour_follows_the_sheen_and_the_ground_shows(void) {
+    static struct toner toner = {
+        .id = "black", .name = "black", .role = ROLE_BLACK, .price_minor_per_kg = -1};
+    struct shelf shelf = {.count = 1,
+                          .toner = &toner,
+                          .geometry = GEOMETRY_SCE,
+                          .surface = {.k1 = 0.04, .k2 = 0.6, .sheen_return = 0.2}};
+    struct spectrum white, around;
+    for (int b = 0; b < BANDS; b++) toner.k[b] = 0.5, toner.s[b] = 0.02, white.band[b] = 0.7;
+    const double part[] = {1};
+    const struct film_case opaque = {HUGE_VAL, white, GEOMETRY_SCE, (double)NAN};
+    predict_reflectance(&shelf, part, &opaque, &around);
+    json_t *toners = json_start("toners"), *match = json_start("match");
+    shelf_put(toners, &shelf);
+    json_put(match, "recipes",
+             json_pack("[{s:[{s:s,s:f}]}]", "parts", "toner", "black", "mass_fraction", 1.0));
+    write_json("russet_toners_test.json", toners);
+    write_json("russet_match_test.json", match);
+    write_reading("russet_ground_test.json", &white);
+    write_reading("russet_around_test.json", &around);
+    write_ladder(good_ladder);
+    struct run run = done(
+        "sheen", "--ladder russet_ladder_test.csv --target-gu 4 --toners russet_toners_test.json --recipe "
+                 "russet_match_test.json#1 --from-gu 60");
+    CHECK(json_number_value(json_object_get(json_object_get(run.reply, "colour_shift"), "dL")) > 2);
+    json_decref(run.reply);
+    run = done("amount", "--area-m2 1 --film-um 30 --solids-volume .25 --transfer .65 --edge fade "
+                         "--fade-length-mm 500 --toners "
+                         "russet_toners_test.json --recipe russet_match_test.json --ground "
+                         "russet_ground_test.json "
+                         "--around russet_around_test.json");
+    const json_t *fade = json_object_get(run.reply, "fade");
+    const double safe_um = json_number_value(json_object_get(fade, "safe_film_um"));
+    CHECK(safe_um > 0.5 && safe_um < 30);
+    CHECK_NEAR(json_number_value(json_object_get(fade, "hidden_mm")), 75 * (1 - safe_um / 30), 0.1);
+    json_decref(run.reply);
+    static const char *const made[] = {"toners", "match", "ground", "around"};
+    for (int i = 0; i < 4; i++) {
+        char path[64];
+        snprintf(path, sizeof path, "russet_%s_test.json", made[i]);
+        unlink(path);
+    }
     unlink(ladder_path);
 }
 
@@ -207,8 +274,7 @@ static void a_failing_disk_is_told(void) {
     bool went_through = false;
     for (int n = 0; n < 20 && !went_through; n++) {
         calls_left = n;
-        struct run run =
-            run_on(&disk, arena, "sheen", "--ladder /tmp/russet_ladder_test.csv --target-gu 12.8");
+        struct run run = run_on(&disk, arena, "sheen", "--ladder russet_ladder_test.csv --target-gu 12.8");
         went_through = run.status == STATUS_OK;
         CHECK(went_through || ((run.status == STATUS_MACHINE || run.status == STATUS_INPUT) &&
                                run.fault.text[0] && !run.reply));
@@ -219,13 +285,17 @@ static void a_failing_disk_is_told(void) {
 }
 
 int main(void) {
+    char folder[] = "/tmp/russet-coat-XXXXXX"; /* of this process alone */
+    if (!mkdtemp(folder) || chdir(folder) != 0) return 1;
     arena = arena_new();
     RUN(amounts_come_out_in_litres_and_grams);
     RUN(the_air_says_go_or_wait);
     RUN(the_plan_and_the_amount_agree);
     RUN(a_sheen_comes_from_the_ladder);
+    RUN(the_colour_follows_the_sheen_and_the_ground_shows);
     RUN(wrong_words_end_in_one_sentence);
     RUN(a_failing_disk_is_told);
     arena_free(arena);
+    rmdir(folder);
     return check_done();
 }
