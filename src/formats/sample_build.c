@@ -397,15 +397,18 @@ enum status build_group_end(struct sample_build *build, struct fault *fault) {
  * ---------------------------------------------------------------------------------------------------------------------
  */
 
+/* "10", "10degree", "CIE 1964 ..."; not "2", "100", "1931". */
 static bool observer_is_10(const char *observer) {
     while (*observer && (*observer < '0' || *observer > '9')) observer++;
-    return (text_starts(observer, "10") || text_starts(observer, "1964")) &&
-           !(observer[2] >= '0' && observer[2] <= '9' && observer[0] == '1' && observer[1] == '0');
+    const size_t digits = strspn(observer, "0123456789");
+    return (digits == 2 && text_starts(observer, "10")) || (digits == 4 && text_starts(observer, "1964"));
 }
 
 static bool light_is_d65(const char *light) {
     enum light found;
-    return light_from_name(light, &found) && found == LIGHT_D65;
+    if (light_from_name(light, &found)) return found == LIGHT_D65;
+    return build_holds(light, "D65") &&
+           !build_holds(light, "ID65"); /* "CIE D65"; ID65 is daylight behind glass */
 }
 
 enum status build_lab(struct sample_build *build, struct sample *sample, const double lab[3], int line,

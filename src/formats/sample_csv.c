@@ -293,12 +293,24 @@ static enum status read_by_wavelength(struct csv *c, struct fault *fault) {
     return status;
 }
 
+/* "sep=;" as the first line, as spreadsheets write it: that separator, or 0. */
+static char take_declared(struct csv *c) {
+    const char separator = build_starts(c->at, "sep=") ? c->at[4] : 0;
+    if (separator != '\t' && separator != ';' && separator != ',') return 0;
+    if (c->at[5] != '\r' && c->at[5] != '\n') return 0;
+    c->at += 5;
+    step_line(c);
+    skip_comments(c);
+    return separator;
+}
+
 enum status sample_csv_read(struct sample_build *build, struct text_in *text, struct arena *arena,
                             struct fault *fault) {
     struct csv c = {.at = text->data, .line = 1, .build = build, .arena = arena};
     c.cell = arena_need(arena, COLUMNS_MOST, sizeof *c.cell);
     skip_comments(&c);
-    c.separator = find_separator(c.at);
+    c.separator = take_declared(&c);
+    if (!c.separator) c.separator = find_separator(c.at);
     c.decimal = c.separator == '\t' || c.separator == ';' ? DECIMAL_EITHER : DECIMAL_POINT;
     if (c.decimal == DECIMAL_EITHER) build_decimal_comma(build);
     bool more;

@@ -49,12 +49,17 @@ const char *sample_field_text(const struct sample *sample, const char *name) {
     return NULL;
 }
 
-/* Ids longer than a reading's id are cut there; the field has the whole. OBJECT_ID: CxF3, beside the name. */
+/* Ids longer than a reading's id are cut there; the field has the whole. */
 static bool has_id(const struct sample *sample, const char *id) {
-    const char *whole = sample_field_text(sample, "SAMPLE_ID"),
+    const char *whole = sample_field_text(sample, "SAMPLE_ID");
+    return strcmp(sample->reading.id, id) == 0 || (whole && strcmp(whole, id) == 0);
+}
+
+/* What a sample may be called beside its id: the name in CGATS and CSV, the Id of a named object in CxF3. */
+static bool has_other_name(const struct sample *sample, const char *id) {
+    const char *name = sample_field_text(sample, "SAMPLE_NAME"),
                *object = sample_field_text(sample, "OBJECT_ID");
-    return strcmp(sample->reading.id, id) == 0 || (whole && strcmp(whole, id) == 0) ||
-           (object && strcmp(object, id) == 0);
+    return (name && strcmp(name, id) == 0) || (object && strcmp(object, id) == 0);
 }
 
 static bool is_same_colour(const struct reading *a, const struct reading *b) {
@@ -73,23 +78,34 @@ static enum status refuse_unknown(const struct sample_file *file, const char *id
     return status;
 }
 
+struct search {
+    const struct sample *found, *other; /* the first, and the first with other values */
+    long long times;
+};
+
+static struct search search_for(const struct sample_file *file, const char *id,
+                                bool is_called(const struct sample *, const char *)) {
+    struct search s = {0};
+    for (size_t i = 0; i < file->count; i++) {
+        const struct sample *sample = &file->sample[i];
+        if (!is_called(sample, id)) continue;
+        s.times++;
+        if (!s.found)
+            s.found = sample;
+        else if (!s.other && !is_same_colour(&sample->reading, &s.found->reading))
+            s.other = sample;
+    }
+    return s;
+}
+
 enum status sample_file_find(const struct sample_file *file, const char *id, const struct sample **out,
                              struct fault *fault) {
-    const struct sample *found = NULL, *other = NULL;
-    long long times = 0;
-    for (size_t i = 0; i < file->count; i++) {
-        const struct sample *s = &file->sample[i];
-        if (!has_id(s, id)) continue;
-        times++;
-        if (!found)
-            found = s;
-        else if (!other && !is_same_colour(&s->reading, &found->reading))
-            other = s;
-    }
-    if (!found) return refuse_unknown(file, id, fault);
-    if (other)
-        return FAULT(fault, SAMPLE_AMBIGUOUS, file->name, SHOWN_TEXT(id), COUNT_TEXT(times),
-                     COUNT_TEXT(found->line), COUNT_TEXT(other->line));
-    *out = found;
+    struct search s = search_for(file, id, has_id);
+    if (!s.found) s = search_for(file, id, has_other_name);
+    if (!s.found) return refuse_unknown(file, id, fault);
+    if (s.other)
+        return FAULT(fault, SAMPLE_AMBIGUOUS, file->name, SHOWN_TEXT(id), COUNT_TEXT(s.times),
+                     COUNT_TEXT(s.found->line), COUNT_TEXT(s.other->line));
+    *out = s.found;
     return STATUS_OK;
 }

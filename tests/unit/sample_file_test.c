@@ -1,5 +1,6 @@
 /* Values: the 10 nm sample of ASTM E308 (31 bands), written in every way that is read (tests/data/formats).
  */
+#include "formats/cgats_out.h"
 #include "formats/lamp_file.h"
 #include "read_help.h"
 
@@ -81,6 +82,90 @@ static void a_cxf3_file_gives_its_objects_with_geometry(void) {
     const struct sample *found = NULL;
     CHECK(sample_file_find(&file, "o1", &found, &fault) == STATUS_OK && found == &file.sample[0]);
     CHECK(sample_file_find(&file, "only Lab", &found, &fault) == STATUS_OK && found == &file.sample[1]);
+}
+
+#define FLAT_31 ".2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2"
+#define FLAT_30 ".2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2"
+#define SPEC(id, geometry)                                                                           \
+    "<ColorSpecification Id='" id "'><MeasurementSpec><GeometryChoice>" geometry "</GeometryChoice>" \
+    "<WavelengthRange StartWL='400' Increment='10'/></MeasurementSpec></ColorSpecification>"
+
+/* Specifications before the objects, no prefix, a spot in three geometries, a curve in pieces of text. */
+static void a_cxf3_object_in_several_geometries_is_told_apart(void) {
+    static const char text[] =
+        "<?xml version='1.0' encoding='ISO-8859-1'?><CxF><Resources><ColorSpecificationCollection>" //
+        SPEC("i", "<Sphere>Specular Included</Sphere>") SPEC("e", "<Sphere><X Specular='excluded'/></Sphere>")
+            SPEC(
+                "d",
+                "<SingleAngle><IlluminationAngle>45</IlluminationAngle><MeasurementAngle>0</"
+                "MeasurementAngle></SingleAngle>") "</ColorSpecificationCollection><ObjectCollection><Object "
+                                                   "Name='caf\xE9' Id='1'><ColorValues>"
+                                                   "<ReflectanceSpectrum ColorSpecification='i'>" FLAT_31
+                                                   "</ReflectanceSpectrum>"
+                                                   "<ReflectanceSpectrum "
+                                                   "ColorSpecification='e'><![CDATA[.1]]> <!-- c -->" FLAT_30
+                                                   "</ReflectanceSpectrum>"
+                                                   "<ReflectanceSpectrum ColorSpecification='d' "
+                                                   "StartWL='395'>.3 " FLAT_31 "</ReflectanceSpectrum>"
+                                                   "</ColorValues></Object></ObjectCollection></Resources></"
+                                                   "CxF>";
+    CHECK(read_string(text) == STATUS_OK && file.count == 3);
+    if (fault.word) printf("  %s\n", fault.text);
+    if (file.count != 3) return;
+    CHECK(file.sample[0].reading.geometry == GEOMETRY_SCI && file.sample[1].reading.geometry == GEOMETRY_SCE);
+    CHECK(file.sample[2].reading.geometry == GEOMETRY_45_0);
+    CHECK_TEXT(file.sample[0].reading.id, "caf\xC3\xA9");
+    CHECK_NEAR(file.sample[1].reading.reflectance.band[0], .1, 1e-12);
+    CHECK(read_bytes(text, strlen(text), GEOMETRY_SCE) == STATUS_OK && file.count == 1 &&
+          has_note(WORD_GEOMETRY_PICKED));
+}
+
+static void a_cxf3_curve_without_its_grid_is_refused(void) {
+    CHECK(read_string("<CxF><Object Id='1'><ReflectanceSpectrum StartWL='400'>" FLAT_31
+                      "</ReflectanceSpectrum></Object></CxF>") == STATUS_INPUT);
+    CHECK(fault.word == WORD_CXF_GRID_MISSING);
+    CHECK(read_string("<CxF>\n<Object Id='1'><ReflectanceSpectrum StartWL='400' Increment='10'>" FLAT_30
+                      " x</ReflectanceSpectrum></Object></CxF>") == STATUS_INPUT);
+    CHECK_TEXT(fault.text,
+               "t: line 2, column ReflectanceSpectrum: \"x\" is not a number; write it like 0.1234.");
+    CHECK(read_string("<CxF><Object><ReflectanceSpectrum StartWL='400' Increment='10'>" FLAT_30
+                      "</ReflectanceSpectrum></Object></CxF>") == STATUS_INPUT);
+    CHECK(fault.word == WORD_BANDS_NARROW);
+    CHECK(read_string("<CxF><Object><ReflectanceSpectrum StartWL='1e3x' Increment='10'/></Object></CxF>") ==
+          STATUS_INPUT);
+    CHECK(fault.word == WORD_VALUE_NOT_NUMBER);
+}
+
+static void what_is_written_as_readings_comes_back(void) {
+    struct reading reading[2] = {{.id = "a \"b\"", .geometry = GEOMETRY_PHOTO, .has_spectrum = true},
+                                 {.id = "#2", .geometry = GEOMETRY_PHOTO, .has_spectrum = true}};
+    struct text text = {0};
+    for (int b = 0; b < BANDS; b++) {
+        reading[0].reflectance.band[b] = e308[b];
+        reading[1].reflectance.band[b] = 1.000001;
+    }
+    cgats_write_readings(reading, 2, "two \"spots\"", &text);
+    CHECK(read_string(text.data) == STATUS_OK && file.count == 2);
+    if (file.count == 2) {
+        check_is_e308(&file.sample[0]);
+        CHECK_TEXT(file.sample[0].reading.id, "a \"b\"");
+        CHECK_TEXT(file.sample[1].reading.id, "#2");
+        CHECK_NEAR(file.sample[1].reading.reflectance.band[7], 1.000001, 0);
+        CHECK(file.sample[1].reading.geometry == GEOMETRY_PHOTO);
+        CHECK_TEXT(file.scale, "fraction (SPECTRAL_NORM 1)");
+    }
+    text_free(&text);
+}
+
+static void a_spreadsheet_may_say_its_separator(void) {
+    struct text text = {0};
+    text_add(&text, "sep=;\r\n# comment\r\nwavelength;a,b\r\n");
+    for (int b = 0; b < BANDS; b++)
+        text_format(&text, "%d;0,%04d\r\n", 400 + 10 * b, (int)lround(e308[b] * 1e4));
+    CHECK(read_string(text.data) == STATUS_OK && file.count == 1);
+    if (file.count) check_is_e308(&file.sample[0]);
+    CHECK_TEXT(file.count ? file.sample[0].reading.id : NULL, "a,b");
+    text_free(&text);
 }
 
 static void a_second_table_of_lab_is_not_a_second_reading(void) {
@@ -175,8 +260,6 @@ static void just_under_zero_counts_as_zero_and_says_so(void) {
     "NM400 NM410 NM420 NM430 NM440 NM450 NM460 NM470 NM480 NM490 NM500 NM510 NM520 NM530 NM540 NM550 NM560 " \
     "NM570 "                                                                                                 \
     "NM580 NM590 NM600 NM610 NM620 NM630 NM640 NM650 NM660 NM670 NM680 NM690 NM700"
-#define FLAT_31 ".2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2"
-#define FLAT_30 ".2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2 .2"
 #define TABLE(head, rows)                                                                             \
     "CGATS.17\n" head "BEGIN_DATA_FORMAT\nSAMPLE_ID " BANDS_31 "\nEND_DATA_FORMAT\nBEGIN_DATA\n" rows \
     "END_DATA\n"
@@ -245,6 +328,8 @@ static void lab_under_another_light_is_refused_and_not_adapted(void) {
         {"ILLUMINATION_NAME \"A\"\nOBSERVER_ANGLE \"10\"\n", WORD_LAB_OTHER_LIGHT},
         {"MEASUREMENT_SOURCE \"Illumination=D50 ObserverAngle=2 WhiteBase=Abs\"\n", WORD_LAB_OTHER_LIGHT},
         {"WEIGHTING_FUNCTION \"ILLUMINANT, D65\"\nWEIGHTING_FUNCTION \"OBSERVER, 10degree\"\n", WORD_NONE},
+        {"ILLUMINATION_NAME \"CIE D65\"\nOBSERVER \"CIE 1964 10 degree\"\n", WORD_NONE},
+        {"ILLUMINATION_NAME \"ID65\"\nOBSERVER_ANGLE \"10\"\n", WORD_LAB_OTHER_LIGHT},
         {"MEASUREMENT_SOURCE \"Illumination=D65 ObserverAngle=10 WhiteBase=Abs\"\n", WORD_NONE},
         {"ILLUMINATION_NAME \"D65\"\nOBSERVER_ANGLE \"10\"\n", WORD_NONE}};
     for (size_t i = 0; i < sizeof want / sizeof want[0]; i++) {
@@ -330,6 +415,10 @@ int main(void) {
     RUN(csv_is_read_in_both_orientations_and_encodings);
     RUN(columns_may_be_parted_by_blanks);
     RUN(a_cxf3_file_gives_its_objects_with_geometry);
+    RUN(a_cxf3_object_in_several_geometries_is_told_apart);
+    RUN(a_cxf3_curve_without_its_grid_is_refused);
+    RUN(what_is_written_as_readings_comes_back);
+    RUN(a_spreadsheet_may_say_its_separator);
     RUN(a_second_table_of_lab_is_not_a_second_reading);
     RUN(a_finer_and_wider_grid_is_picked_from);
     RUN(grids_that_cannot_be_read_are_named_with_line_and_column);
