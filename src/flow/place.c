@@ -20,7 +20,7 @@ static bool is_there(const char *path) {
 static const char *split(const char *text, struct arena *arena, const char **id) {
     *id = NULL;
     const char *last = strrchr(text, '#');
-    if (!last || disk_has(text)) return text;
+    if (!last || last == text || disk_has(text)) return text;
     for (const char *mark = last; mark > text; mark--) {
         if (*mark != '#') continue;
         const char *file = arena_text(arena, text, (size_t)(mark - text));
