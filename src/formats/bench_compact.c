@@ -7,8 +7,8 @@
  *
  *   {"russet", "kind":"recipe", "format":1, "name", "geometry", "film_um", "sheen_gu", "haze",
  * "surface":[k1,k2,sheen_return,haze], "target":[L,a,b] or null, "backing": base 64 of 31 bytes (fraction *
- * 200, at most 1.275) or null, "parts":[[id, name, role letter, mass fraction, density or 0, bend], ...],
- * "ks": base 64 of K then S of each part}
+ * 200, at most 1.275) or null, "parts":[[id, name, role letter, mass fraction, density or 0, bend, crowd],
+ * ...], "ks": base 64 of K then S of each part}
  */
 #include "formats/bench_compact.h"
 #include "formats/base64.h"
@@ -84,6 +84,7 @@ static json_t *part_json(const struct toner *toner, double part) {
     json_array_append_new(p, json_number(part, DIGITS_FRACTION));
     json_array_append_new(p, json_number(toner->density_g_ml, 4));
     json_array_append_new(p, json_number(toner->bend, 4));
+    json_array_append_new(p, json_number(toner->crowd, 4));
     return p;
 }
 
@@ -118,6 +119,7 @@ json_t *bench_compact(const struct bench_recipe *recipe) {
     json_put_text(o, "geometry", geometry_name(pour->film.geometry));
     json_put(o, "film_um", isinf(pour->film.film_um) ? json_null() : json_number(pour->film.film_um, 3));
     json_put(o, "sheen_gu", isnan(pour->film.sheen_gu) ? json_null() : json_number(pour->film.sheen_gu, 3));
+    json_put(o, "beam", pour->shelf.beam.on ? json_number(pour->shelf.beam.forward, 4) : json_null());
     json_put(o, "haze",
              pour->shelf.topcoat.measured ? json_number(pour->shelf.topcoat.haze_per_decade, 6)
                                           : json_null());
@@ -155,7 +157,8 @@ static enum status read_part(const json_t *p, const char *file, struct pour_reci
     const char *id = text_at(p, 0), *name = text_at(p, 1), *role = text_at(p, 2);
     const char *letter = role && role[0] && !role[1] ? strchr(role_letters, role[0]) : NULL;
     const bool numbers = number_at(p, 3, 1e-9, 1.000001, &pour->part[pour->shelf.count]) &&
-                         number_at(p, 4, 0, 25, &toner->density_g_ml) && number_at(p, 5, 0, 1, &toner->bend);
+                         number_at(p, 4, 0, 25, &toner->density_g_ml) &&
+                         number_at(p, 5, 0, 1, &toner->bend) && number_at(p, 6, 0, 1000, &toner->crowd);
     if (!id || !name || !letter || !numbers || strlen(id) >= TONER_ID_MAX)
         return FAULT(fault, BENCH_COMPACT_PART, file, COUNT_TEXT((long long)pour->shelf.count + 1));
     snprintf(toner->id, sizeof toner->id, "%s", id);
@@ -200,7 +203,7 @@ static enum status read_film(const json_t *compact, const char *file, struct pou
                              struct fault *fault) {
     const struct json_place place = {file, "recipe"};
     const char *geometry;
-    double haze, surface[4] = {0};
+    double haze, beam, surface[4] = {0};
     enum status status =
         json_get_number_or(compact, "film_um", .01, 1e4, INFINITY, place, &pour->film.film_um, fault);
     if (status == STATUS_OK)
@@ -208,6 +211,8 @@ static enum status read_film(const json_t *compact, const char *file, struct pou
             json_get_number_or(compact, "sheen_gu", 0, 2000, (double)NAN, place, &pour->film.sheen_gu, fault);
     if (status == STATUS_OK)
         status = json_get_number_or(compact, "haze", -1, 1, (double)NAN, place, &haze, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(compact, "beam", 0, .75, (double)NAN, place, &beam, fault);
     if (status == STATUS_OK) status = json_get_numbers(compact, "surface", 4, 0, 10, place, surface, fault);
     if (status == STATUS_OK) status = json_get_text(compact, "geometry", place, &geometry, fault);
     if (status != STATUS_OK) return status;
@@ -216,6 +221,7 @@ static enum status read_film(const json_t *compact, const char *file, struct pou
     if (surface[0] > .2 || surface[1] > .95 || surface[2] > 1) return FAULT(fault, BENCH_SURFACE, file);
     pour->shelf.geometry = pour->film.geometry;
     pour->shelf.surface = (struct surface){surface[0], surface[1], surface[2], surface[3]};
+    if (!isnan(beam)) pour->shelf.beam = (struct beam){.on = true, .forward = beam};
     if (!isnan(haze)) pour->shelf.topcoat = (struct topcoat){.measured = true, .haze_per_decade = haze};
     return STATUS_OK;
 }

@@ -85,6 +85,13 @@ static void the_compact_recipe_gives_the_same_windows(void) {
             invent_recipe(n % 10 == 0 ? 6 : 2 + (size_t)(5 * check_random(&seed)), &seed);
         recipe.film.film_um = n % 2 ? 30 : (double)INFINITY;
         for (int b = 0; b < BANDS; b++) recipe.film.backing.band[b] = .1 + .02 * b;
+        recipe.shelf.beam = (struct beam){.on = n % 3 == 0, .forward = .4};
+        recipe.shelf.topcoat = (struct topcoat){.measured = n % 5 == 0, .haze_per_decade = .01};
+        recipe.film.sheen_gu = n % 4 == 0 ? 3 : (double)NAN;
+        recipe.film.geometry = n % 4 == 1 ? GEOMETRY_45_0 : GEOMETRY_SCI;
+        recipe.shelf.surface.sheen_return = .3;
+        invented_toner[0].crowd = n % 6 == 0 ? .8 : 0;
+        invented_toner[0].bend = n % 7 == 0 ? .3 : 0;
         recipe.has_target = true;
         recipe.target = pour_lab(&recipe, recipe.part);
         recipe.target.l += .2;
