@@ -11,13 +11,13 @@ static const double instrument_sd = .0003;
 
 struct fit_point fit_point_new(const struct fit_model *model, struct arena *arena) {
     struct fit_point point = {0};
-    point.root = arena_need(arena, BANDS * 2 * model->toners, sizeof *point.root);
+    point.ks = arena_need(arena, BANDS * 2 * model->toners, sizeof *point.ks);
     point.stretch = arena_need(arena, model->films + 1, sizeof *point.stretch);
     return point;
 }
 
 void fit_point_copy(const struct fit_model *model, const struct fit_point *from, struct fit_point *to) {
-    memcpy(to->root, from->root, BANDS * 2 * model->toners * sizeof *to->root);
+    memcpy(to->ks, from->ks, BANDS * 2 * model->toners * sizeof *to->ks);
     memcpy(to->stretch, from->stretch, model->films * sizeof *to->stretch);
     memcpy(to->global, from->global, sizeof to->global);
 }
@@ -38,36 +38,34 @@ struct mixed {
 };
 
 static struct mixed mix(const struct fit_model *model, const struct fit_point *at, const double global[],
-                        size_t film, int band) {
-    const double *part = model->film[film].part, *root = at->root + (size_t)band * 2 * model->toners;
+                        const struct fit_film *film, int band) {
+    const double *part = film->part, *ks = at->ks + (size_t)band * 2 * model->toners;
     struct mixed out = {1e-15, 0};
     for (size_t i = 0; i < model->toners; i++) {
         if (part[i] == 0) continue;
-        out.k += part[i] * root[i];
-        const double v = root[model->toners + i];
+        out.k += part[i] * ks[i];
+        const double v = ks[model->toners + i];
         out.s += fit_counted(global, model->crowds[i], part[i]) * v;
     }
     return out;
 }
 
-static struct surface surface_at(const double global[FIT_GLOBALS], const struct drawdown *from,
+static struct surface surface_at(const double global[FIT_GLOBALS], double topcoat_gu,
                                  enum geometry geometry) {
-    struct surface surface = {.k1 = global[FIT_K1], .k2 = global[FIT_K2]};
-    if (geometry != GEOMETRY_SCI) surface.sheen_return = 0;
-    if (isnan(from->topcoat_gu)) return surface;
-    surface.haze = sheen_haze(from->topcoat_gu, &(struct topcoat){true, global[FIT_HAZE]});
-    surface.sheen_return = sheen_return(from->topcoat_gu, geometry);
+    struct surface surface = {.k1 = global[FIT_K1], .k2 = global[FIT_K2], .sheen_return = global[FIT_RETURN]};
+    if (isnan(topcoat_gu)) return surface;
+    surface.haze = sheen_haze(topcoat_gu, &(struct topcoat){true, global[FIT_HAZE]});
+    surface.sheen_return = sheen_return(topcoat_gu, geometry);
     return surface;
 }
 
 /* Reflectance from mixed k and s under these globals. */
-static double seen(const struct fit_model *model, const double global[], struct mixed mixed, size_t film,
-                   double stretch, int band, struct fit_slopes *slopes) {
-    const struct fit_film *f = &model->film[film];
-    const struct surface surface = surface_at(global, f->from, model->geometry);
-    const struct surface bare = {.k1 = global[FIT_K1], .k2 = global[FIT_K2]};
-    const double film_um = f->film_um * exp(stretch);
-    const double under = f->backing ? surface_inner(f->backing->band[band], &bare, model->geometry) : 0;
+static double seen(const struct fit_model *model, const double global[], struct mixed mixed,
+                   const struct fit_film *film, double stretch, int band, struct fit_slopes *slopes) {
+    const struct surface surface = surface_at(global, film->from->topcoat_gu, model->geometry);
+    const struct surface bare = surface_at(global, (double)NAN, model->geometry);
+    const double film_um = film->film_um * exp(stretch);
+    const double under = film->backing ? surface_inner(film->backing->band[band], &bare, model->geometry) : 0;
     const struct beam beam = {model->beam, global[FIT_FORWARD]};
     if (!slopes)
         return surface_measured(film_lit(&beam, mixed.k, mixed.s, film_um, under), &surface, model->geometry,
@@ -88,13 +86,14 @@ static void global_slopes(const struct fit_model *model, const struct fit_point 
     for (int g = 0; g < FIT_GLOBALS; g++) {
         slopes->by_global[g] = 0;
         if (!model->free[g]) continue;
+        const struct fit_film *seen_film = &model->film[film];
         double value[2];
         for (int side = 0; side < 2; side++) {
             double global[FIT_GLOBALS];
             memcpy(global, at->global, sizeof global);
             global[g] += side ? 1e-5 : -1e-5;
-            value[side] =
-                seen(model, global, mix(model, at, global, film, band), film, at->stretch[film], band, NULL);
+            value[side] = seen(model, global, mix(model, at, global, seen_film, band), seen_film,
+                               at->stretch[film], band, NULL);
         }
         slopes->by_global[g] = (value[1] - value[0]) / 2e-5;
     }
@@ -102,9 +101,15 @@ static void global_slopes(const struct fit_model *model, const struct fit_point 
 
 double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
                    struct fit_slopes *slopes) {
-    const struct mixed mixed = mix(model, at, at->global, film, band);
+    const struct mixed mixed = mix(model, at, at->global, &model->film[film], band);
     if (slopes) global_slopes(model, at, film, band, slopes);
-    return seen(model, at->global, mixed, film, at->stretch[film], band, slopes);
+    return seen(model, at->global, mixed, &model->film[film], at->stretch[film], band, slopes);
+}
+
+void fit_see(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
+             double stretch, struct spectrum *out) {
+    for (int b = 0; b < BANDS; b++)
+        out->band[b] = seen(model, at->global, mix(model, at, at->global, film, b), film, stretch, b, NULL);
 }
 
 double fit_misfit(const struct fit_model *model, const struct fit_point *at, size_t film) {

@@ -6,7 +6,9 @@
 #include "paint/drawdown.h"
 
 /* Unknowns that all films share. */
-enum fit_global { FIT_K1, FIT_K2, FIT_BEND, FIT_CROWD, FIT_FORWARD, FIT_HAZE, FIT_GLOBALS };
+#define FIT_FLOOR 1e-8 /* per um; nothing is known to be less */
+
+enum fit_global { FIT_K1, FIT_K2, FIT_BEND, FIT_CROWD, FIT_FORWARD, FIT_HAZE, FIT_RETURN, FIT_GLOBALS };
 
 struct fit_film { /* one film of the set */
     const struct drawdown *from;
@@ -22,6 +24,7 @@ struct fit_model {
     struct fit_film *film;
     enum geometry geometry;
     const bool *crowds;     /* [toners] */
+    const bool *clear;      /* [toners] binders: little K and S unless films say so */
     bool free[FIT_GLOBALS]; /* which globals are fitted */
     double k1_most;         /* no sci reading is below it */
     double error;           /* model error, in dE76 of lightness: .1 */
@@ -30,10 +33,10 @@ struct fit_model {
     size_t anchor;
 };
 
-/* Where the search stands. root: square roots of K (first toners) and S (second toners), band by band; a
- * square is never negative. stretch: ln of true film over written film. */
+/* Where the search stands. ks: K (first toners) and S (second toners) band by band, never below FIT_FLOOR.
+ * stretch: ln of true film over written film. */
 struct fit_point {
-    double *root;    /* [BANDS][2 * toners] */
+    double *ks;      /* [BANDS][2 * toners] */
     double *stretch; /* [films] */
     double global[FIT_GLOBALS];
 };
@@ -55,11 +58,14 @@ double fit_sd(const struct fit_model *model, double reflectance);
 
 /* Sum of squares of the film in its sd's, over the bands. */
 double fit_misfit(const struct fit_model *model, const struct fit_point *at, size_t film);
-/* Everything that is minimised: weighted films, films' thickness priors, smoothness, priors of the globals.
- */
-double fit_cost(const struct fit_model *model, const struct fit_point *at);
+/* The whole spectrum of any film (of the model or not) under this stretch. */
+void fit_see(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
+             double stretch, struct spectrum *out);
 
 /* Levenberg-Marquardt until nothing moves or `most` steps; returns the cost. */
-double fit_solve(const struct fit_model *model, struct fit_point *at, int most, struct arena *arena);
+double fit_solve(const struct fit_model *model, struct fit_point *at, int most);
+
+/* sd of ln(sum of K over the bands) and of ln(sum of S), of each toner, everything else free as well. */
+void fit_spread(const struct fit_model *model, const struct fit_point *at, double k_sd[], double s_sd[]);
 
 #endif

@@ -1,4 +1,4 @@
-/* The solver of the fit. Unknowns are ordered band by band (2 x toners roots each); smoothness couples a band
+/* The solver of the fit. Unknowns are ordered band by band (K and S of each toner); smoothness couples a band
  * with the next two, so their normal matrix A is a band of half width 4 x toners. Thickness and shared
  * unknowns touch every band: a border B with its own corner C.
  *
@@ -16,16 +16,16 @@
 /* Units of the priors; all are weak against films that say something. */
 static const double band_share =
     .25; /* neighbouring bands err together: a film counts as 31/4 independent bands */
-static const double bend_sd = .3; /* second difference of a root curve, in its rms */
-static const double floor_value = 1e-8;
-static const double level_sd = 30; /* of a root against its rms: keeps what no film shows finite */
+static const double bend_sd = .3;    /* second difference of a curve, in its rms */
+static const double clear_sd = 1e-3; /* per um: K and S of a binder */
+static const double level_sd = 30;   /* of a value against its rms: keeps what no film shows finite */
 static const struct {
     double mean, sd, low, high;
-} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.5, .15, .05, .9}, {0, .1, 0, .9},
-                        {.5, 1, 0, 20},         {.4, .3, 0, .75},   {.0015, .01, 0, .1}};
+} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.6, .1, .05, .9},   {0, .1, 0, .9}, {.5, 1, 0, 20},
+                        {.4, .3, 0, .75},       {.0015, .01, 0, .1}, {.2, .3, 0, 1}};
 
 struct normal {
-    size_t n, wide, m; /* roots, half width, border */
+    size_t n, wide, m; /* K and S, half width, border */
     double *a, *b, *c; /* a[n][wide + 1], a[i][j] = A(i, i - j); b[m][n]; c[m][m] */
     double *ga, *gc;   /* minus half the gradient */
 };
@@ -53,18 +53,25 @@ static double *at_a(struct normal *q, size_t i, size_t j) { /* i >= j */
     return &q->a[i * (q->wide + 1) + (i - j)];
 }
 
-/* Root curves are measured in their own rms, taken when a solve begins. */
+/* Curves are measured in their own rms, taken when a solve begins. */
 static void curve_sizes(const struct fit_model *model, const struct fit_point *at, double size[]) {
     const size_t p = 2 * model->toners;
     for (size_t j = 0; j < p; j++) {
         double sum = 0;
-        for (size_t b = 0; b < BANDS; b++) sum += at->root[b * p + j] * at->root[b * p + j];
+        for (size_t b = 0; b < BANDS; b++) sum += at->ks[b * p + j] * at->ks[b * p + j];
         size[j] = sqrt(sum / BANDS) + 1e-5;
     }
 }
 
-static double bend_of(const double *root, size_t p, size_t b) {
-    return root[(b - 1) * p] - 2 * root[b * p] + root[(b + 1) * p];
+static double bend_of(const double *ks, size_t p, size_t b) {
+    return ks[(b - 1) * p] - 2 * ks[b * p] + ks[(b + 1) * p];
+}
+
+/* Stiffness of the pull towards nothing. */
+static double level_of(const struct fit_model *model, size_t j, double size) {
+    const bool clear = !model->relative_s && model->clear[j % model->toners];
+    const double sd = clear ? fmin(clear_sd, size * level_sd) : size * level_sd;
+    return 1 / (sd * sd);
 }
 
 static double cost_of(const struct fit_model *model, const struct fit_point *at, const double size[]) {
@@ -76,8 +83,9 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
         if (film->film_sd > 0) sum += at->stretch[f] * at->stretch[f] / film->film_sd / film->film_sd;
     }
     for (size_t j = 0; j < p; j++) {
-        for (size_t b = 0; b < BANDS; b++) sum += pow(at->root[b * p + j] / size[j] / level_sd, 2);
-        for (size_t b = 1; b + 1 < BANDS; b++) sum += pow(bend_of(at->root + j, p, b) / size[j] / bend_sd, 2);
+        const double level = level_of(model, j, size[j]);
+        for (size_t b = 0; b < BANDS; b++) sum += level * at->ks[b * p + j] * at->ks[b * p + j];
+        for (size_t b = 1; b + 1 < BANDS; b++) sum += pow(bend_of(at->ks + j, p, b) / size[j] / bend_sd, 2);
     }
     for (int g = 0; g < FIT_GLOBALS; g++)
         if (model->free[g]) sum += pow((at->global[g] - prior[g].mean) / prior[g].sd, 2);
@@ -125,13 +133,13 @@ static void add_smoothness(struct normal *q, const struct fit_model *model, cons
                            const double size[]) {
     const size_t p = 2 * model->toners;
     for (size_t j = 0; j < p; j++) {
-        const double level = 1 / pow(size[j] * level_sd, 2), bend = 1 / pow(size[j] * bend_sd, 2);
+        const double level = level_of(model, j, size[j]), bend = 1 / pow(size[j] * bend_sd, 2);
         for (size_t b = 0; b < BANDS; b++) {
             const size_t i = b * p + j;
             *at_a(q, i, i) += level;
-            q->ga[i] -= level * at->root[i];
+            q->ga[i] -= level * at->ks[i];
             if (b == 0 || b + 1 == BANDS) continue;
-            const double off = bend_of(at->root + j, p, b), slope[3] = {1, -2, 1};
+            const double off = bend_of(at->ks + j, p, b), slope[3] = {1, -2, 1};
             for (size_t x = 0; x < 3; x++) {
                 q->ga[i + x * p - p] -= bend * slope[x] * off;
                 for (size_t y = 0; y <= x; y++)
@@ -226,10 +234,12 @@ static bool solve(struct normal *q) {
     return true;
 }
 
-/* A value on the floor that wants to go below it is held there: its row and column leave the system. */
-static void hold(struct normal *q, const struct fit_point *at) {
+/* A value on the floor that wants to go below it is held there (and the S that others are relative to,
+ * always): its row and column leave the system. */
+static void hold(struct normal *q, const struct fit_model *model, const struct fit_point *at) {
     for (size_t i = 0; i < q->n; i++) {
-        if (at->root[i] > floor_value || q->ga[i] >= 0) continue;
+        const bool anchored = model->relative_s && i % (2 * model->toners) == model->toners + model->anchor;
+        if (!anchored && (at->ks[i] > FIT_FLOOR || q->ga[i] >= 0)) continue;
         q->ga[i] = 0;
         for (size_t j = i > q->wide ? i - q->wide : 0; j < i; j++) *at_a(q, i, j) = 0;
         for (size_t j = i + 1; j < q->n && j <= i + q->wide; j++) *at_a(q, j, i) = 0;
@@ -269,8 +279,7 @@ static double held(double x, double low, double high) {
 static void step(const struct normal *q, const struct fit_model *model, const struct fit_point *from,
                  struct fit_point *to) {
     for (size_t i = 0; i < q->n; i++)
-        to->root[i] =
-            held(from->root[i] + q->ga[i], fmax(floor_value, .1 * from->root[i]), 10 * from->root[i] + .01);
+        to->ks[i] = held(from->ks[i] + q->ga[i], fmax(FIT_FLOOR, .1 * from->ks[i]), 10 * from->ks[i] + .01);
     for (size_t f = 0; f < model->films; f++) to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         to->global[g] = from->global[g];
@@ -279,7 +288,8 @@ static void step(const struct normal *q, const struct fit_model *model, const st
     }
 }
 
-double fit_solve(const struct fit_model *model, struct fit_point *at, int most, struct arena *arena) {
+double fit_solve(const struct fit_model *model, struct fit_point *at, int most) {
+    struct arena *arena = arena_new();
     struct normal q = normal_new(model, arena);
     struct fit_point next = fit_point_new(model, arena);
     double *size = arena_need(arena, 2 * model->toners, sizeof *size), lambda = .1;
@@ -287,7 +297,7 @@ double fit_solve(const struct fit_model *model, struct fit_point *at, int most, 
     double cost = cost_of(model, at, size);
     for (int i = 0; i < most && lambda < 1e8; i++) {
         build(&q, model, at, size);
-        hold(&q, at);
+        hold(&q, model, at);
         hold_globals(&q, model, at);
         damp(&q, lambda, size, 2 * model->toners);
         double trial = HUGE_VAL;
@@ -305,5 +315,41 @@ double fit_solve(const struct fit_model *model, struct fit_point *at, int most, 
         cost = trial;
         if (gain < 1e-5) break;
     }
+    arena_free(arena);
     return cost;
+}
+
+/* Variance of the sum over the bands of value i of each band, in its own size, from the solved system. */
+static double spread_of(const struct normal *q, const struct fit_point *at, size_t i, size_t p, double *y,
+                        double *z) {
+    double sum = 0, own = 0;
+    for (size_t b = 0; b < BANDS; b++) sum += at->ks[b * p + i];
+    memset(y, 0, q->n * sizeof *y);
+    for (size_t b = 0; b < BANDS; b++) y[b * p + i] = 1 / sum;
+    band_forward(q->a, q->n, q->wide, y);
+    for (size_t k = 0; k < q->n; k++) own += y[k] * y[k];
+    for (size_t j = 0; j < q->m; j++) {
+        z[j] = 0;
+        for (size_t k = 0; k < q->n; k++) z[j] += q->b[j * q->n + k] * y[k];
+    }
+    dense_forward_solve(q->c, q->m, z);
+    for (size_t j = 0; j < q->m; j++) own += z[j] * z[j];
+    return own;
+}
+
+void fit_spread(const struct fit_model *model, const struct fit_point *at, double k_sd[], double s_sd[]) {
+    struct arena *arena = arena_new();
+    const size_t t = model->toners;
+    struct normal q = normal_new(model, arena);
+    double *size = arena_need(arena, 2 * t, sizeof *size), *y = arena_need(arena, q.n, sizeof *y);
+    double *z = arena_need(arena, q.m, sizeof *z);
+    curve_sizes(model, at, size);
+    build(&q, model, at, size);
+    hold_globals(&q, model, at);
+    const bool solved = solve(&q);
+    for (size_t i = 0; i < t; i++) {
+        k_sd[i] = solved ? sqrt(spread_of(&q, at, i, 2 * t, y, z)) : (double)INFINITY;
+        s_sd[i] = solved ? sqrt(spread_of(&q, at, t + i, 2 * t, y, z)) : (double)INFINITY;
+    }
+    arena_free(arena);
 }

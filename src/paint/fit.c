@@ -1,0 +1,451 @@
+/* The fit. All films, all bands and all unknowns at once, by weighted least squares:
+ *
+ *     sum over films of weight  sum over bands ((R(mix, film) - measured) / sd)^2 / 4        sd: fit_sd, an
+ * equal step for the eye
+ *   + sum over films (ln(true film / written film) / .035)^2                                film thickness is
+ * a nuisance
+ *   + smoothness of every K and S curve, weak priors of the shared unknowns                   fit_solve.c
+ *
+ * K, S >= 0; shared: k1 (sci only, never above the lowest reading), k2, white's crowding, the forward
+ * scattering of the beam (beam.h), what a clear adds (haze), what an sce or 45/0 reading still catches.
+ * Levenberg-Marquardt with the exact slopes (fit_model.c, fit_solve.c).
+ *
+ * Robust: after a first fit the weight of a film falls as 1 / (1 + (misfit / scale))^2 with the scale coming
+ * down to six times the median (Geman and McClure 1987), so that one bad film cannot bend the curves. Films
+ * that then stand far off are left out, the rest is fitted again, and fit_doubt.c asks which slip would
+ * explain each; a film that the rest does predict after all comes back.
+ *
+ * Whether the beam is on is decided by the films: both are fitted, the smaller sum stays. */
+#include "paint/fit.h"
+#include "paint/fit_doubt.h"
+#include "paint/fit_model.h"
+#include <assert.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double written_sd = .035, unwritten_um = 30, unwritten_sd = .5;
+
+struct fit {
+    struct drawdown_set set; /* a copy whose readings may be put right */
+    struct fit_model model;
+    struct fit_point at;
+    const struct toner *about;
+    struct arena *arena;
+    struct fit_report *report;
+};
+
+static int by_size(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Quantile of what is counted; sorts values. */
+static double quantile(double value[], size_t n, double p) {
+    if (n == 0) return 0;
+    qsort(value, n, sizeof *value, by_size);
+    const double at = p * (double)(n - 1);
+    const size_t i = (size_t)at;
+    return i + 1 < n ? value[i] + (at - (double)i) * (value[i + 1] - value[i]) : value[i];
+}
+
+/* ---- the model from the set ---- */
+
+static void copy_rows(struct fit *fit, const struct drawdown_set *set) {
+    fit->set = *set;
+    fit->set.row = arena_need(fit->arena, set->count + 1, sizeof *set->row);
+    memcpy(fit->set.row, set->row, set->count * sizeof *set->row);
+    for (size_t i = 0; i < set->count; i++) {
+        struct drawdown *row = &fit->set.row[i];
+        fit->report->row[i] =
+            (struct fit_row){.de00 = (double)NAN, .film_um = (double)NAN, .toner = -1, .other = -1};
+        if (!row->is_bare || !fit_off_scale(&row->reflectance, set->geometry)) continue;
+        const double factor =
+            row->reflectance.band[BANDS / 2] > 1.5 ? .01 : 100; /* a bare card is put right */
+        for (int b = 0; b < BANDS; b++) row->reflectance.band[b] *= factor;
+        fit->report->row[i].cause = CAUSE_SCALE;
+        fit->report->row[i].factor = factor;
+    }
+}
+
+static const double *parts_of(const struct fit *fit, const struct drawdown *row) {
+    double *part = arena_need(fit->arena, fit->set.toner_count, sizeof *part), sum = 0;
+    for (size_t i = 0; i < fit->set.toner_count; i++) sum += row->mass_g[i];
+    for (size_t i = 0; i < fit->set.toner_count; i++) part[i] = row->mass_g[i] / sum;
+    return part;
+}
+
+static void add_film(struct fit *fit, struct drawdown *row) {
+    struct fit_film *film = &fit->model.film[fit->model.films++];
+    const bool opaque = row->backing == DRAWDOWN_OPAQUE, written = !isnan(row->film_um);
+    film->from = row;
+    film->part = parts_of(fit, row);
+    film->film_um = opaque ? (double)INFINITY : written ? row->film_um : unwritten_um;
+    film->film_sd = opaque ? 0 : written ? written_sd : unwritten_sd;
+    film->backing = opaque ? NULL : &fit->set.row[row->backing].reflectance;
+    film->weight = fit_off_scale(&row->reflectance, fit->set.geometry) ? 0 : 1;
+}
+
+static double lowest(const struct fit *fit) {
+    double low = 1;
+    for (size_t i = 0; i < fit->set.count; i++) {
+        const struct spectrum *r = &fit->set.row[i].reflectance;
+        for (int b = 0; b < BANDS && !fit_off_scale(r, fit->set.geometry); b++) low = fmin(low, r->band[b]);
+    }
+    return fmax(low, .005);
+}
+
+/* White's crowding needs films with white at three fractions or more. */
+static bool shows_crowding(const struct fit *fit, const bool crowds[]) {
+    for (size_t i = 0; i < fit->model.toners; i++) {
+        double low = 1, high = 0;
+        size_t n = 0;
+        for (size_t f = 0; f < fit->model.films && crowds[i]; f++) {
+            const double c = fit->model.film[f].part[i];
+            if (c > 0) n++, low = fmin(low, c), high = fmax(high, c);
+        }
+        if (n >= 3 && high > 1.5 * low) return true;
+    }
+    return false;
+}
+
+static void choose_free(struct fit *fit, bool crowds[], bool clear[]) {
+    struct fit_model *model = &fit->model;
+    size_t coated = 0, white = 0;
+    double most = 0;
+    for (size_t i = 0; i < model->toners; i++) {
+        double sum = 0;
+        crowds[i] = fit->about[i].role == ROLE_WHITE;
+        clear[i] = fit->about[i].role == ROLE_BINDER;
+        for (size_t f = 0; f < model->films; f++)
+            sum += model->film[f].part[i] + (crowds[i] && !white ? 1e6 : 0);
+        white += crowds[i] ? 1 : 0;
+        if (sum > most) most = sum, model->anchor = i;
+    }
+    model->relative_s = true;
+    for (size_t f = 0; f < model->films; f++) {
+        coated += isnan(model->film[f].from->topcoat_gu) ? 0 : 1;
+        if (!isinf(model->film[f].film_um)) model->relative_s = false;
+    }
+    const bool sci = model->geometry == GEOMETRY_SCI;
+    model->free[FIT_K1] = sci, model->free[FIT_RETURN] = !sci, model->free[FIT_K2] = true;
+    model->free[FIT_BEND] = model->free[FIT_CROWD] = shows_crowding(fit, crowds);
+    model->free[FIT_HAZE] = coated >= 2;
+}
+
+static void make_model(struct fit *fit) {
+    struct fit_model *model = &fit->model;
+    bool *crowds = arena_need(fit->arena, fit->set.toner_count, sizeof *crowds);
+    bool *clear = arena_need(fit->arena, fit->set.toner_count, sizeof *clear);
+    model->toners = fit->set.toner_count;
+    model->geometry = fit->set.geometry;
+    model->film = arena_need(fit->arena, fit->set.count + 1, sizeof *model->film);
+    model->crowds = crowds;
+    model->clear = clear;
+    model->error = .1;
+    for (size_t i = 0; i < fit->set.count; i++)
+        if (!fit->set.row[i].is_bare) add_film(fit, &fit->set.row[i]);
+    model->k1_most = lowest(fit);
+    choose_free(fit, crowds, clear);
+}
+
+/* ---- where to begin ---- */
+
+/* K and S of a toner from the film that has most of it, taken for opaque with a usual S. */
+static void start_toner(const struct fit *fit, size_t i, const struct surface *surface,
+                        struct fit_point *at) {
+    const struct fit_model *model = &fit->model;
+    const struct fit_film *film = NULL;
+    for (size_t f = 0; f < model->films; f++)
+        if (model->film[f].weight > 0 && (!film || model->film[f].part[i] > film->part[i]))
+            film = &model->film[f];
+    const enum toner_role role = fit->about[i].role;
+    const double usual = model->relative_s ? .2 : .04, s = role == ROLE_WHITE    ? 5 * usual
+                                                           : role == ROLE_BINDER ? .02 * usual
+                                                                                 : usual;
+    for (size_t b = 0; b < BANDS; b++) {
+        const double inner =
+            film ? surface_inner(film->from->reflectance.band[b], surface, model->geometry) : .3;
+        const double r = fmin(fmax(inner, .005), .97), ratio = (1 - r) * (1 - r) / (2 * r);
+        double *ks = at->ks + b * 2 * model->toners;
+        ks[i] = role == ROLE_BINDER ? .02 * usual : fmin(s * ratio, 12 * usual);
+        ks[model->toners + i] = model->relative_s && i == model->anchor ? 1 : s;
+    }
+}
+
+static void start(const struct fit *fit, struct fit_point *at) {
+    static const double usual[FIT_GLOBALS] = {[FIT_K1] = .04,
+                                              [FIT_K2] = .6,
+                                              [FIT_FORWARD] = .4,
+                                              [FIT_HAZE] = TOPCOAT_MODELLED_HAZE,
+                                              [FIT_RETURN] = .1};
+    memcpy(at->global, usual, sizeof usual);
+    at->global[FIT_K1] = fmin(.04, fit->model.geometry == GEOMETRY_SCI ? fit->model.k1_most : .04);
+    at->global[FIT_CROWD] = fit->model.free[FIT_CROWD] ? .5 : 0;
+    if (!fit->model.free[FIT_RETURN]) at->global[FIT_RETURN] = 0;
+    const struct surface surface = {.k1 = .9 * at->global[FIT_K1], .k2 = .6};
+    for (size_t i = 0; i < fit->model.toners; i++) start_toner(fit, i, &surface, at);
+    memset(at->stretch, 0, fit->model.films * sizeof *at->stretch);
+}
+
+/* ---- robust ---- */
+
+static double usual_misfit(const struct fit *fit) {
+    double *value = arena_need(fit->arena, fit->model.films + 1, sizeof *value);
+    size_t n = 0;
+    for (size_t f = 0; f < fit->model.films; f++)
+        if (fit->model.film[f].weight > 0) value[n++] = fit_misfit(&fit->model, &fit->at, f) / BANDS;
+    return quantile(value, n, .5);
+}
+
+static void weigh(struct fit *fit, double scale) {
+    for (size_t f = 0; f < fit->model.films; f++) {
+        struct fit_film *film = &fit->model.film[f];
+        if (film->weight == 0) continue;
+        const double share = 1 + fit_misfit(&fit->model, &fit->at, f) / BANDS / scale;
+        film->weight = fmax(1 / (share * share), 1e-6);
+    }
+}
+
+/* Films that err more than the eye's .1 have a larger sd, so that their thickness priors keep their say. */
+static void tune_error(struct fit *fit) {
+    fit->model.error = fmin(fmax(fit->model.error * sqrt(usual_misfit(fit)), .1), 3);
+}
+
+static void settle(struct fit *fit) {
+    static const double reach[] = {60, 20, 6, 6};
+    tune_error(fit);
+    for (int i = 0; i < 4; i++) {
+        weigh(fit, reach[i] * fmax(usual_misfit(fit), .05));
+        fit_solve(&fit->model, &fit->at, i < 3 ? 8 : 30);
+        tune_error(fit);
+    }
+}
+
+/* One way of lighting, from the start, all films alike; the cost under the robust scale decides. */
+static double attempt(struct fit *fit, bool beam, struct fit_point *at) {
+    fit->model.beam = beam;
+    fit->model.free[FIT_FORWARD] = beam;
+    start(fit, at);
+    fit_solve(&fit->model, at, 30);
+    double sum = 0;
+    for (size_t f = 0; f < fit->model.films; f++)
+        if (fit->model.film[f].weight > 0) sum += log1p(fit_misfit(&fit->model, at, f) / BANDS);
+    return sum;
+}
+
+static double first_fit(struct fit *fit) {
+    struct fit_point plain = fit_point_new(&fit->model, fit->arena);
+    const double off = attempt(fit, false, &plain), on = attempt(fit, true, &fit->at);
+    if (!(off < on)) return on;
+    fit->model.beam = fit->model.free[FIT_FORWARD] = false;
+    fit_point_copy(&fit->model, &plain, &fit->at);
+    return off;
+}
+
+/* ---- cards exchanged in the whole file ---- */
+
+static void exchange(struct fit *fit, size_t a, size_t b) {
+    const struct spectrum keep = fit->set.row[a].reflectance;
+    fit->set.row[a].reflectance = fit->set.row[b].reflectance;
+    fit->set.row[b].reflectance = keep;
+}
+
+static void try_exchange(struct fit *fit, size_t a, size_t b, double *best) {
+    struct fit_point keep = fit_point_new(&fit->model, fit->arena);
+    fit_point_copy(&fit->model, &fit->at, &keep);
+    const bool beam = fit->model.beam;
+    exchange(fit, a, b);
+    const double cost = first_fit(fit);
+    if (cost < .5 * *best) {
+        *best = cost;
+        fit->report->cards_exchanged = true;
+        fit->report->card[0] = (int)a, fit->report->card[1] = (int)b;
+        return;
+    }
+    exchange(fit, a, b);
+    fit->model.beam = fit->model.free[FIT_FORWARD] = beam;
+    fit_point_copy(&fit->model, &keep, &fit->at);
+}
+
+static void try_exchanges(struct fit *fit, double cost) {
+    if (cost / (double)fit->model.films < 1) return; /* films fit as they should */
+    size_t bare[4], n = 0;
+    for (size_t i = 0; i < fit->set.count && n < 4; i++)
+        if (fit->set.row[i].is_bare) bare[n++] = i;
+    for (size_t i = 0; i < n; i++)
+        for (size_t j = i + 1; j < n && !fit->report->cards_exchanged; j++)
+            try_exchange(fit, bare[i], bare[j], &cost);
+}
+
+/* ---- doubts ---- */
+
+static struct fit_row *row_of(const struct fit *fit, size_t film) {
+    return &fit->report->row[fit->model.film[film].from - fit->set.row];
+}
+
+static double judge_film(struct fit *fit, size_t film) {
+    const struct fit_film *f = &fit->model.film[film];
+    struct fit_row *row = row_of(fit, film);
+    double stretch = fit->at.stretch[film];
+    struct spectrum seen;
+    if (f->weight == 0) {
+        row->de00 = fit_film_de00(&fit->model, &fit->at, f, f->film_sd, &stretch);
+        fit->at.stretch[film] = stretch;
+    } else {
+        fit_see(&fit->model, &fit->at, f, stretch, &seen);
+        row->de00 = fit_de00(&seen, &f->from->reflectance);
+    }
+    row->film_um = isinf(f->film_um) ? (double)NAN : f->film_um * exp(stretch);
+    return row->de00;
+}
+
+static double usual_de00(struct fit *fit) {
+    double *value = arena_need(fit->arena, fit->model.films + 1, sizeof *value);
+    size_t n = 0;
+    for (size_t f = 0; f < fit->model.films; f++) {
+        const double de00 = judge_film(fit, f);
+        if (fit->model.film[f].weight > 0) value[n++] = de00;
+    }
+    return quantile(value, n, .5);
+}
+
+static bool stands_off(const struct fit *fit, size_t film, double usual) {
+    const struct fit_film *f = &fit->model.film[film];
+    const bool thick = f->film_sd > 0 && fabs(fit->at.stretch[film]) > 4.5 * f->film_sd;
+    return thick || row_of(fit, film)->de00 > fmax(.6, 6 * usual);
+}
+
+/* Leaves out what stands off, fits the rest, takes back what the rest predicts. Twice: the second look is no
+ * longer bent. */
+static void leave_out(struct fit *fit) {
+    for (int look = 0; look < 3; look++) {
+        const double usual = usual_de00(fit);
+        bool moved = false;
+        for (size_t f = 0; f < fit->model.films; f++) {
+            const bool out = stands_off(fit, f, usual) ||
+                             fit_off_scale(&fit->model.film[f].from->reflectance, fit->set.geometry);
+            moved = moved || out != (fit->model.film[f].weight == 0);
+            fit->model.film[f].weight = out ? 0 : 1;
+        }
+        if (!moved && look) return;
+        fit_solve(&fit->model, &fit->at, 30);
+    }
+}
+
+static void explain(struct fit *fit) {
+    const double usual = usual_de00(fit);
+    for (size_t f = 0; f < fit->model.films; f++) {
+        struct fit_row *row = row_of(fit, f);
+        row->counted = fit->model.film[f].weight > 0;
+        if (row->counted) continue;
+        fit->report->doubted++;
+        fit_explain(&fit->model, &fit->at, &fit->set, f, usual, row);
+    }
+}
+
+/* ---- what comes out ---- */
+
+static void fill_shelf(const struct fit *fit, const double k_sd[], struct shelf *shelf) {
+    const struct fit_model *model = &fit->model;
+    const size_t t = model->toners;
+    *shelf = (struct shelf){.count = t, .geometry = model->geometry, .relative_s = model->relative_s};
+    shelf->toner = arena_need(fit->arena, t, sizeof *shelf->toner);
+    shelf->surface =
+        (struct surface){fit->at.global[FIT_K1], fit->at.global[FIT_K2], fit->at.global[FIT_RETURN], 0};
+    shelf->beam = (struct beam){model->beam, model->beam ? fit->at.global[FIT_FORWARD] : 0};
+    if (model->free[FIT_HAZE]) shelf->topcoat = (struct topcoat){true, fit->at.global[FIT_HAZE]};
+    for (size_t i = 0; i < t; i++) {
+        struct toner *toner = &shelf->toner[i];
+        *toner = fit->about[i];
+        toner->bend = model->crowds[i] ? fit->at.global[FIT_BEND] : 0;
+        toner->crowd = model->crowds[i] ? fit->at.global[FIT_CROWD] : 0;
+        toner->strength_sd = fmin(k_sd[i], 1);
+        for (size_t b = 0; b < BANDS; b++) {
+            toner->k[b] = fit->at.ks[b * 2 * t + i];
+            toner->s[b] = fit->at.ks[b * 2 * t + t + i];
+        }
+    }
+}
+
+static bool is_mixed(const struct fit *fit, const struct fit_film *film, size_t toner) {
+    bool any_white = false, white = false, other = false;
+    for (size_t i = 0; i < fit->model.toners; i++) {
+        any_white = any_white || fit->model.crowds[i];
+        white = white || (fit->model.crowds[i] && film->part[i] > 0);
+        other = other || (i != toner && film->part[i] > 0 && !fit->model.clear[i]);
+    }
+    return any_white && !fit->model.crowds[toner] ? white : other;
+}
+
+static void rate_toners(const struct fit *fit, const double k_sd[], const double s_sd[]) {
+    for (size_t i = 0; i < fit->model.toners; i++) {
+        struct fit_toner *toner = &fit->report->toner[i];
+        *toner = (struct fit_toner){
+            .only_alone = true, .k_sd = k_sd[i], .s_sd = s_sd[i], .s_known = s_sd[i] <= .2};
+        for (size_t f = 0; f < fit->model.films; f++) {
+            const struct fit_film *film = &fit->model.film[f];
+            if (film->weight == 0 || film->part[i] == 0) continue;
+            toner->films++;
+            toner->de00_mean += row_of(fit, f)->de00;
+            if (is_mixed(fit, film, i)) toner->only_alone = false;
+        }
+        if (toner->films) toner->de00_mean /= toner->films;
+    }
+}
+
+static void rate_films(struct fit *fit) {
+    double *value = arena_need(fit->arena, fit->model.films + 1, sizeof *value), squares = 0;
+    size_t n = 0, finite = 0;
+    for (size_t f = 0; f < fit->model.films; f++) {
+        if (fit->model.film[f].weight == 0) continue;
+        value[n++] = row_of(fit, f)->de00;
+        if (fit->model.film[f].film_sd > 0) squares += fit->at.stretch[f] * fit->at.stretch[f], finite++;
+    }
+    fit->report->films = n;
+    fit->report->film_sd = finite ? sqrt(squares / (double)finite) : 0;
+    fit->report->de00_median = quantile(value, n, .5);
+    fit->report->de00_p95 = quantile(value, n, .95);
+    fit->report->de00_max = quantile(value, n, 1);
+}
+
+static enum status check(const struct drawdown_set *set, struct fault *fault) {
+    size_t films = 0;
+    for (size_t i = 0; i < set->count; i++) films += !set->row[i].is_bare;
+    if (films == 0) return FAULT0(fault, FIT_NO_FILM);
+    if (films > FIT_FILMS_MOST)
+        return FAULT(fault, FIT_TOO_MANY, COUNT_TEXT(films), COUNT_TEXT(FIT_FILMS_MOST));
+    if (set->toner_count > SHELF_MOST)
+        return FAULT(fault, FIT_TOO_MANY_TONERS, COUNT_TEXT(set->toner_count), COUNT_TEXT(SHELF_MOST));
+    for (size_t t = 0; t < set->toner_count; t++) {
+        double sum = 0;
+        for (size_t i = 0; i < set->count; i++) sum += set->row[i].mass_g[t];
+        if (!(sum > 0)) return FAULT(fault, FIT_TONER_NOWHERE, set->toner_id[t]);
+    }
+    return STATUS_OK;
+}
+
+enum status fit_shelf(const struct drawdown_set *set, const struct toner about[], const struct work *work,
+                      struct arena *arena, struct shelf *shelf, struct fit_report *report,
+                      struct fault *fault) {
+    const enum status status = check(set, fault);
+    if (status != STATUS_OK) return status;
+    *report = (struct fit_report){.row = arena_need(arena, set->count, sizeof *report->row),
+                                  .toner = arena_need(arena, set->toner_count, sizeof *report->toner)};
+    struct fit fit = {.about = about, .arena = arena, .report = report};
+    copy_rows(&fit, set);
+    make_model(&fit);
+    fit.at = fit_point_new(&fit.model, arena);
+    try_exchanges(&fit, first_fit(&fit));
+    if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
+    settle(&fit);
+    leave_out(&fit);
+    explain(&fit);
+    double *k_sd = arena_need(arena, set->toner_count, sizeof *k_sd),
+           *s_sd = arena_need(arena, set->toner_count, sizeof *s_sd);
+    fit_spread(&fit.model, &fit.at, k_sd, s_sd);
+    rate_films(&fit);
+    rate_toners(&fit, k_sd, s_sd);
+    fill_shelf(&fit, k_sd, shelf);
+    return STATUS_OK;
+}
