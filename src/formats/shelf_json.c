@@ -1,10 +1,10 @@
 /* A shelf as JSON:
  *
  *     {"russet", "kind": "toners", "format": 1,
- *      "geometry": "sci", "surface": {"k1", "k2", "sheen_return"}, "topcoat": {"haze_per_decade"} or null,
- *      "relative_s": false, "currency": "EUR" or null,
- *      "toners": {"white": {"name", "lot", "role", "density_g_ml", "price_minor_per_kg", "solids", "bend",
- * "strength_sd", "k": [31], "s": [31]}, ...}, "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
+ *      "geometry": "sci", "surface": {"k1", "k2", "sheen_return"}, "beam": {"forward"} or null, "topcoat":
+ * {"haze_per_decade"} or null, "relative_s": false, "currency": "EUR" or null, "toners": {"white": {"name",
+ * "lot", "role", "density_g_ml", "price_minor_per_kg", "solids", "bend", "crowd", "strength_sd", "k": [31],
+ * "s": [31]}, ...}, "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
  *
  * The order of the toners is the order of the shelf. What is not known is null. K and S have 9 significant
  * digits: a shelf that was written and read again is the same to them, and writing it once more gives the
@@ -39,6 +39,7 @@ static json_t *toner_json(const struct toner *toner) {
         json_put_null(t, "price_minor_per_kg");
     put_known(t, "solids", toner->solids, toner->solids > 0);
     json_put_number(t, "bend", toner->bend, DIGITS_KNOWN);
+    json_put_number(t, "crowd", toner->crowd, DIGITS_KNOWN);
     put_known(t, "strength_sd", toner->strength_sd, toner->strength_sd > 0);
     json_put(t, "k", json_numbers(toner->k, BANDS, DIGITS_KS));
     json_put(t, "s", json_numbers(toner->s, BANDS, DIGITS_KS));
@@ -58,6 +59,13 @@ static json_t *topcoat_json(const struct topcoat *topcoat) {
     json_t *t = json_object();
     json_put_number(t, "haze_per_decade", topcoat->haze_per_decade, DIGITS_KNOWN);
     return t;
+}
+
+static json_t *beam_json(const struct beam *beam) {
+    if (!beam->on) return json_null();
+    json_t *b = json_object();
+    json_put_number(b, "forward", beam->forward, DIGITS_KNOWN);
+    return b;
 }
 
 static void put_shifts(json_t *object, const struct shelf *shelf) {
@@ -80,6 +88,7 @@ static void put_shifts(json_t *object, const struct shelf *shelf) {
 void shelf_put(json_t *object, const struct shelf *shelf) {
     json_put_text(object, "geometry", geometry_name(shelf->geometry));
     json_put(object, "surface", surface_json(&shelf->surface));
+    json_put(object, "beam", beam_json(&shelf->beam));
     json_put(object, "topcoat", topcoat_json(&shelf->topcoat));
     json_put_flag(object, "relative_s", shelf->relative_s);
     json_put_text(object, "currency", shelf->currency[0] ? shelf->currency : NULL);
@@ -132,6 +141,7 @@ static enum status read_numbers(const json_t *t, struct json_place place, struct
         status = json_get_number_or(t, "price_minor_per_kg", 0, 1e12, -1, place, &price, fault);
     if (status == STATUS_OK) status = json_get_number_or(t, "solids", 0, 1, 0, place, &toner->solids, fault);
     if (status == STATUS_OK) status = json_get_number_or(t, "bend", 0, 1, 0, place, &toner->bend, fault);
+    if (status == STATUS_OK) status = json_get_number_or(t, "crowd", 0, 100, 0, place, &toner->crowd, fault);
     if (status == STATUS_OK)
         status = json_get_number_or(t, "strength_sd", 0, 10, 0, place, &toner->strength_sd, fault);
     if (status == STATUS_OK) status = json_get_numbers(t, "k", BANDS, 0, 1e6, place, toner->k, fault);
@@ -185,6 +195,15 @@ static enum status read_surface(const json_t *root, const char *file, struct she
     return json_get_number(t, "haze_per_decade", 0, 1, topcoat, &out->topcoat.haze_per_decade, fault);
 }
 
+static enum status read_beam(const json_t *root, const char *file, struct shelf *out, struct fault *fault) {
+    const json_t *b = json_object_get(root, "beam");
+    const struct json_place place = {file, "beam"};
+    if (is_left_out(root, "beam")) return STATUS_OK;
+    if (!json_is_object(b)) return FAULT(fault, SHELF_PART_MISSING, file, "beam");
+    out->beam.on = true;
+    return json_get_number(b, "forward", 0, 0.75, place, &out->beam.forward, fault);
+}
+
 static enum status read_shift(const json_t *s, struct json_place place, struct shift *out,
                               struct fault *fault) {
     double pairs;
@@ -233,6 +252,7 @@ static enum status shelf_from(const json_t *root, const char *file, struct arena
     enum status status = json_check_kind(root, "toners", file, fault);
     if (status == STATUS_OK) status = read_head(root, file, &shelf, fault);
     if (status == STATUS_OK) status = read_surface(root, file, &shelf, fault);
+    if (status == STATUS_OK) status = read_beam(root, file, &shelf, fault);
     if (status == STATUS_OK) status = read_toners(root, file, arena, &shelf, fault);
     if (status == STATUS_OK) status = read_shifts(root, file, &shelf, fault);
     if (status == STATUS_OK) *out = shelf;

@@ -333,6 +333,36 @@ static void leave_out(struct fit *fit) {
     }
 }
 
+static bool all_stand(struct fit *fit) {
+    const double usual = usual_de00(fit);
+    for (size_t f = 0; f < fit->model.films; f++)
+        if (fit->model.film[f].weight > 0 && stands_off(fit, f, usual)) return false;
+    return true;
+}
+
+/* A film may look wrong only because another that says the same was left out as well: the mildest first, each
+ * that fits together with the rest comes back. */
+static void take_back(struct fit *fit) {
+    struct fit_point keep = fit_point_new(&fit->model, fit->arena);
+    bool *tried = arena_need(fit->arena, fit->model.films, sizeof *tried);
+    for (int turn = 0; turn < 8; turn++) {
+        size_t mildest = fit->model.films;
+        for (size_t f = 0; f < fit->model.films; f++) {
+            const bool out = fit->model.film[f].weight == 0 && !tried[f] && row_of(fit, f)->de00 < 4;
+            if (out && (mildest == fit->model.films || row_of(fit, f)->de00 < row_of(fit, mildest)->de00))
+                mildest = f;
+        }
+        if (mildest == fit->model.films) return;
+        tried[mildest] = true;
+        fit_point_copy(&fit->model, &fit->at, &keep);
+        fit->model.film[mildest].weight = 1;
+        fit_solve(&fit->model, &fit->at, 30);
+        if (all_stand(fit)) continue;
+        fit->model.film[mildest].weight = 0;
+        fit_point_copy(&fit->model, &keep, &fit->at);
+    }
+}
+
 static void explain(struct fit *fit) {
     const double usual = usual_de00(fit);
     for (size_t f = 0; f < fit->model.films; f++) {
@@ -346,7 +376,7 @@ static void explain(struct fit *fit) {
 
 /* ---- what comes out ---- */
 
-static void fill_shelf(const struct fit *fit, const double k_sd[], struct shelf *shelf) {
+static void fill_shelf(const struct fit *fit, const double k_sd[], const double s_sd[], struct shelf *shelf) {
     const struct fit_model *model = &fit->model;
     const size_t t = model->toners;
     *shelf = (struct shelf){.count = t, .geometry = model->geometry, .relative_s = model->relative_s};
@@ -360,7 +390,7 @@ static void fill_shelf(const struct fit *fit, const double k_sd[], struct shelf 
         *toner = fit->about[i];
         toner->bend = model->crowds[i] ? fit->at.global[FIT_BEND] : 0;
         toner->crowd = model->crowds[i] ? fit->at.global[FIT_CROWD] : 0;
-        toner->strength_sd = fmin(k_sd[i], 1);
+        toner->strength_sd = model->clear[i] ? 0 : fmin(model->crowds[i] ? s_sd[i] : k_sd[i], 1);
         for (size_t b = 0; b < BANDS; b++) {
             toner->k[b] = fit->at.ks[b * 2 * t + i];
             toner->s[b] = fit->at.ks[b * 2 * t + t + i];
@@ -440,12 +470,13 @@ enum status fit_shelf(const struct drawdown_set *set, const struct toner about[]
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     settle(&fit);
     leave_out(&fit);
+    take_back(&fit);
     explain(&fit);
     double *k_sd = arena_need(arena, set->toner_count, sizeof *k_sd),
            *s_sd = arena_need(arena, set->toner_count, sizeof *s_sd);
     fit_spread(&fit.model, &fit.at, k_sd, s_sd);
     rate_films(&fit);
     rate_toners(&fit, k_sd, s_sd);
-    fill_shelf(&fit, k_sd, shelf);
+    fill_shelf(&fit, k_sd, s_sd, shelf);
     return STATUS_OK;
 }

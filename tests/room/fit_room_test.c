@@ -63,11 +63,11 @@ static void predict_unseen(unsigned long long first, unsigned long long rooms, d
 }
 
 static void unseen_mixes_are_predicted(void) {
-    predict_unseen(1, 3, .17, .45);
+    predict_unseen(1, 3, .17, .5);
 }
 
 static void LONG_unseen_mixes_of_twenty_shelves(void) {
-    predict_unseen(11, 20, .17, .45);
+    predict_unseen(11, 20, .17, .5);
 }
 
 int main(void) {
