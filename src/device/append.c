@@ -35,7 +35,7 @@ enum status append_open(struct append *append, const struct disk *disk, const ch
     *append = (struct append){disk, path, -1};
     if (stat(path, &info) == 0 && S_ISDIR(info.st_mode)) return FAULT(fault, FILE_IS_DIRECTORY, path);
     append->fd = disk->open(path, O_WRONLY | O_APPEND | O_CREAT | O_CLOEXEC | O_NOCTTY | O_NONBLOCK, 0666);
-    if (append->fd < 0) return refuse(append, fault);
+    if (append->fd < 0) return FAULT(fault, LOG_CANNOT_OPEN, path, strerror(errno));
     if (fstat(append->fd, &info) != 0) return refuse(append, fault);
     if (!S_ISREG(info.st_mode)) {
         append_close(append);

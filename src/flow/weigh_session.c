@@ -400,9 +400,13 @@ static enum status ending(struct session *s) {
     const struct pouring *p = s->pouring;
     const struct pouring_item *item = &p->items[p->at];
     if (s->status != STATUS_OK) return s->status;
-    if (work_is_cancelled(s->weigh->work)) return FAULT0(s->fault, WEIGH_STOPPED);
+    const bool kept = s->weigh->log && s->weigh->log->kept;
+    if (work_is_cancelled(s->weigh->work))
+        return kept ? FAULT0(s->fault, WEIGH_STOPPED) : FAULT0(s->fault, WEIGH_STOPPED_NO_LOG);
     if (p->state == POURING_DONE) return STATUS_OK;
-    return FAULT(s->fault, WEIGH_NOT_ALL_IN, item->id, GRAMS(s, item->poured_g), GRAMS(s, item->want_g));
+    const char *in = GRAMS(s, item->poured_g), *want = GRAMS(s, item->want_g);
+    if (!kept) return FAULT(s->fault, WEIGH_NOT_ALL_IN_NO_LOG, item->id, in, want);
+    return FAULT(s->fault, WEIGH_NOT_ALL_IN, item->id, in, want);
 }
 
 enum status weigh_run(struct weigh *weigh, struct pouring *pouring, struct fault *fault) {

@@ -234,6 +234,7 @@ static void two_pours_do_not_share_a_log(void) {
     append_close(&second);
     CHECK(append_open(&second, disk_real(), "/tmp", &fault) == STATUS_INPUT);
     CHECK(append_open(&second, disk_real(), "/dev/full", &fault) == STATUS_INPUT);
+    CHECK(append_open(&second, disk_real(), "/no/such/folder/x", &fault) == STATUS_INPUT);
     close(made);
     unlink(path);
 }
