@@ -1,7 +1,9 @@
 #include "flow/match_task_flow.h"
 #include "flow/place.h"
 #include "flow/pot_flow.h"
+#include "formats/json_out.h"
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum status toners_from_request(const struct request *request, const char *argument,
@@ -21,14 +23,29 @@ static enum geometry geometry_or(enum geometry said, const struct shelf *shelf) 
     return said == GEOMETRY_UNKNOWN ? shelf->geometry : said;
 }
 
+static void note_geometry(const struct reading *target, const struct shelf *shelf, json_t *reply) {
+    struct fault note;
+    const char *of_shelf = geometry_name(shelf->geometry), *of_target = geometry_name(target->geometry);
+    if (!reply || !target->has_spectrum || target->geometry == shelf->geometry) return;
+    if (target->geometry == GEOMETRY_UNKNOWN)
+        (void)FAULT(&note, MATCH_NOTE_GEOMETRY, of_shelf);
+    else
+        (void)FAULT(&note, MATCH_NOTE_OTHER_GEOMETRY, of_shelf, of_target);
+    json_add_note(reply, &note);
+}
+
 static enum status read_target(const struct surroundings *around, const struct request *request,
-                               const struct shelf *shelf, struct match_task *task, struct fault *fault) {
+                               enum geometry assumed, json_t *reply, struct match_task *task,
+                               struct fault *fault) {
     const char *place = request_text(request, "--target");
-    task->film.geometry = shelf->geometry;
+    task->film.geometry = task->shelf->geometry;
     if (!place) return STATUS_OK;
-    const enum status status = place_read(around, place, GEOMETRY_UNKNOWN, &task->target, fault);
+    const enum status status = reply ? place_read_noted(around, place, assumed, reply, &task->target, fault)
+                                     : place_read(around, place, assumed, &task->target, fault);
     if (status != STATUS_OK) return status;
-    task->target.geometry = geometry_or(task->target.geometry, shelf);
+    if (task->target.geometry == GEOMETRY_UNKNOWN) task->target.geometry = assumed;
+    note_geometry(&task->target, task->shelf, reply);
+    task->target.geometry = geometry_or(task->target.geometry, task->shelf);
     if (task->target.has_spectrum) task->film.geometry = task->target.geometry;
     return STATUS_OK;
 }
@@ -53,6 +70,7 @@ static enum status read_backings(const struct surroundings *around, const struct
     if (count) task->film.backing = task->backing[0];
     if (request_has(request, "--film-um") && count == 0) return FAULT0(fault, FILM_NEEDS_BACKING);
     task->film.film_um = request_number(request, "--film-um", (double)INFINITY);
+    if (shelf->relative_s && isfinite(task->film.film_um)) return FAULT0(fault, MATCH_FILM_UNKNOWN);
     return STATUS_OK;
 }
 
@@ -78,10 +96,18 @@ static enum status read_lights(const struct request *request, struct match_task 
     return sum > 0 ? STATUS_OK : FAULT0(fault, WEIGHTS_ALL_ZERO);
 }
 
-enum status match_task_from_request(const struct surroundings *around, const struct request *request,
-                                    const struct shelf *shelf, struct match_task *out, struct fault *fault) {
+/* For tests: both builds of the kernels give the same bytes. */
+static enum match_path path_wanted(void) {
+    const char *wanted = getenv("RUSSET_SIMD");
+    return wanted && strcmp(wanted, "base") == 0 ? MATCH_PATH_BASE : MATCH_PATH_BEST;
+}
+
+enum status match_task_noted(const struct surroundings *around, const struct request *request,
+                             const struct shelf *shelf, enum geometry assumed, json_t *reply,
+                             struct match_task *out, struct fault *fault) {
     match_task_preset(out, shelf);
-    enum status status = read_target(around, request, shelf, out, fault);
+    out->path = path_wanted();
+    enum status status = read_target(around, request, assumed, reply, out, fault);
     if (status == STATUS_OK) status = read_backings(around, request, shelf, out, fault);
     if (status == STATUS_OK) status = read_lights(request, out, fault);
     if (status == STATUS_OK) status = toners_from_request(request, "--exclude", shelf, out->exclude, fault);
@@ -89,4 +115,9 @@ enum status match_task_from_request(const struct surroundings *around, const str
     out->film.sheen_gu = request_number(request, "--sheen-gu", (double)NAN);
     out->coat_um = request_number(request, "--coat-um", 6);
     return status;
+}
+
+enum status match_task_from_request(const struct surroundings *around, const struct request *request,
+                                    const struct shelf *shelf, struct match_task *out, struct fault *fault) {
+    return match_task_noted(around, request, shelf, GEOMETRY_UNKNOWN, NULL, out, fault);
 }

@@ -13,6 +13,12 @@ enum status match_task_from_request(const struct surroundings *around, const str
                                     const struct shelf *shelf, struct match_task *out,
                                     struct fault *fault) MUST_USE;
 
+/* The same; assumed: how a target was read that does not say (unknown: as the shelf was), from --geometry.
+ * What was assumed about target and toners goes to reply as notes (NULL: nowhere). */
+enum status match_task_noted(const struct surroundings *around, const struct request *request,
+                             const struct shelf *shelf, enum geometry assumed, json_t *reply,
+                             struct match_task *out, struct fault *fault) MUST_USE;
+
 /* Ids of an argument as flags per toner of the shelf. INPUT for an unknown toner, with those that are there.
  */
 enum status toners_from_request(const struct request *request, const char *argument,

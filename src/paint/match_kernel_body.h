@@ -3,12 +3,12 @@
  * bit operations, all exact to the last bit by IEEE 754, no contraction and no libm, so every build gives the
  * same bits. It nominates; what is printed comes from predict.c.
  *
- * Per recipe: K = sum c k, S = sum c (s - q c); film (Kubelka-Munk, hyperbolic form written with e = exp(-2
- * sigma X)); air interface; lights; CIEDE2000 (Sharma, Wu, Dalal 2005) with the hue angles as unit vectors.
- * Then the minimum of sum_t w_t sqrt(|e_t + E_t d|^2 + eps^2) + w_r sqrt(|r + J d|^2 + eps^2) + cost'd +
- * lambda |d|^2 / 2 over a box with sum d = 0, eps shrinking, by the primal-dual Newton step for sums of norms
- * (Chan, Golub, Mulet 1999; Andersen et al. 2000); bounds by a primal active set with truncated steps. The
- * includer defines REAL, INTEGER, REAL_IS_FLOAT and KERNEL_NAME. */
+ * Per recipe: K = sum c k, S = sum counted(c) s; beam (beam.c); film (Kubelka-Munk, hyperbolic form written
+ * with e = exp(-2 sigma X)); air interface; lights; CIEDE2000 (Sharma, Wu, Dalal 2005) with the hue angles as
+ * unit vectors. Then the minimum of sum_t w_t sqrt(|e_t + E_t d|^2 + eps^2) + w_r sqrt(|r + J d|^2 + eps^2) +
+ * cost'd + lambda |d|^2 / 2 over a box with sum d = 0, eps shrinking, by the primal-dual Newton step for sums
+ * of norms (Chan, Golub, Mulet 1999; Andersen et al. 2000); bounds by a primal active set with truncated
+ * steps. The includer defines REAL, INTEGER, REAL_IS_FLOAT and KERNEL_NAME. */
 #pragma GCC diagnostic ignored "-Wpsabi"
 #include "paint/match_model.h"
 #include <string.h>
@@ -123,9 +123,15 @@ struct goal {
     int light;
 };
 
+struct share { /* of beam.c's */
+    REAL start, top, scattered, absorbed;
+};
+
 struct lens {
     int slots, lights, terms;
-    bool opaque, true_slope;
+    bool opaque, true_slope, beam;
+    struct share of_k, of_s, of_leaving;
+    REAL thin, bump, bump_scattered, bump_absorbed;
     REAL film, guard, k1, k2, span, rms_weight, end;
     REAL backing[BANDS], target[BANDS];
     struct light_rows light[MATCH_LIGHTS_MOST];
@@ -134,8 +140,8 @@ struct lens {
 
 /* One group of LANES recipes: what does not change while it is refined. */
 struct group {
-    vec k[SLOTS][BANDS], s[SLOTS][BANDS], q[SLOTS][BANDS];
-    vec low[SLOTS], high[SLOTS], price[SLOTS];
+    vec k[SLOTS][BANDS], s[SLOTS][BANDS];
+    vec low[SLOTS], high[SLOTS], price[SLOTS], bend[SLOTS], crowd[SLOTS];
 };
 
 /* A point and the local model there. */
@@ -149,7 +155,31 @@ struct point {
 
 /* ---- film and air interface ---- */
 
-IN void film_band(const struct lens *v, int b, vec k, vec s, vec *measured, vec *by_k, vec *by_s) {
+/* A value with its slopes by the mixed K and S. */
+struct by_ks {
+    vec value, by_k, by_s;
+};
+
+/* beam.c: what is left of a coefficient near the surface, in thin and in dark films. */
+IN struct by_ks left_of(const struct share *share, vec k, vec s, REAL thin) {
+    const vec top = k * share->top + share->start * thin;
+    const vec over = R(1) / (s * share->scattered + k * share->absorbed + (thin + R(1e-30)));
+    const vec part = top * over, by_below = part * over;
+    return (struct by_ks){R(1) - part, by_below * share->absorbed - over * share->top,
+                          by_below * share->scattered};
+}
+
+IN struct by_ks with_bump(struct by_ks left, const struct lens *v, vec k, vec s) {
+    const vec over = R(1) / (s * v->bump_scattered + k * v->bump_absorbed + (v->thin + R(1e-18)));
+    const vec scale = over * over * v->bump, value = scale * k * s, by_below = (value + value) * over;
+    left.value += value;
+    left.by_k += scale * s - by_below * v->bump_absorbed;
+    left.by_s += scale * k - by_below * v->bump_scattered;
+    return left;
+}
+
+/* Kubelka-Munk's film, inside. */
+IN struct by_ks film_inside(const struct lens *v, int b, vec k, vec s) {
     const vec a = k + s, sigma = root(larger(k * (k + s + s), splat(v->guard * v->guard)));
     vec w = splat(R(1)), w_slope = splat(R(0)), u = sigma, u_slope = splat(R(1));
     const REAL backing = v->backing[b];
@@ -163,24 +193,53 @@ IN void film_band(const struct lens *v, int b, vec k, vec s, vec *measured, vec 
     const vec rest = a - s * backing, over = R(1) / (rest * w + u);
     const vec r = (s * w - (a * w - u) * backing) * over;
     const vec top = (s * w_slope - (a * w_slope - u_slope) * backing) - r * (rest * w_slope + u_slope);
-    const vec steep = top / sigma, air = R(1) / (R(1) - r * v->k2), gain = air * air * v->span * over;
-    *measured = r * air * v->span + v->k1;
-    *by_k = gain * (steep * a - w * (r + backing));
-    *by_s = gain * (steep * k + w * ((R(1) - backing) - r * (R(1) - backing)));
+    const vec steep = top / sigma;
+    return (struct by_ks){r, over * (steep * a - w * (r + backing)),
+                          over * (steep * k + w * ((R(1) - backing) - r * (R(1) - backing)))};
+}
+
+/* film_lit of beam.c. */
+IN struct by_ks film_under_beam(const struct lens *v, int b, vec k, vec s) {
+    const struct by_ks fk = with_bump(left_of(&v->of_k, k, s, v->thin), v, k, s),
+                       fs = left_of(&v->of_s, k, s, v->thin);
+    const struct by_ks c = left_of(&v->of_leaving, k, s, v->thin),
+                       in = film_inside(v, b, k * fk.value, s * fs.value);
+    const vec r = in.value, over = R(1) / (R(1) + (c.value - R(1)) * r), by_r = c.value * over * over;
+    const vec by_c = r * (R(1) - r) * over * over;
+    return (struct by_ks){c.value * r * over,
+                          by_r * (in.by_k * (fk.value + k * fk.by_k) + in.by_s * s * fs.by_k) + by_c * c.by_k,
+                          by_r * (in.by_k * k * fk.by_s + in.by_s * (fs.value + s * fs.by_s)) +
+                              by_c * c.by_s};
+}
+
+IN void film_band(const struct lens *v, int b, vec k, vec s, vec *measured, vec *by_k, vec *by_s) {
+    const struct by_ks inner = v->beam ? film_under_beam(v, b, k, s) : film_inside(v, b, k, s);
+    const vec air = R(1) / (R(1) - inner.value * v->k2), gain = air * air * v->span;
+    *measured = inner.value * air * v->span + v->k1;
+    *by_k = gain * inner.by_k;
+    *by_s = gain * inner.by_s;
 }
 
 struct bands {
     vec r[BANDS], by_k[BANDS], by_s[BANDS];
 };
 
-static void see_bands(const struct lens *v, const struct group *g, const vec c[], struct bands *out) {
+/* counted: how much of a toner's S counts at its mass fraction (toner_counted), with its slope. */
+static void see_bands(const struct lens *v, const struct group *g, const vec c[], vec by_c[SLOTS],
+                      struct bands *out) {
+    vec counted[SLOTS];
+    for (int i = 0; i < v->slots; i++) {
+        const vec over = R(1) / (R(1) + g->crowd[i] * c[i]);
+        counted[i] = c[i] * (R(1) - g->bend[i] * c[i]) * over;
+        by_c[i] = (R(1) - g->bend[i] * c[i] * (R(2) + g->crowd[i] * c[i])) * over * over;
+    }
     for (int b = 0; b < BANDS; b++) {
         vec k = splat(R(0)), s = splat(R(0));
         for (int i = 0; i < v->slots; i++) {
             k += c[i] * g->k[i][b];
-            s += c[i] * (g->s[i][b] - c[i] * g->q[i][b]);
+            s += counted[i] * g->s[i][b];
         }
-        film_band(v, b, larger(k, splat(R(0))), larger(s, splat(R(1e-12))), &out->r[b], &out->by_k[b],
+        film_band(v, b, larger(k, splat(R(1e-15))), larger(s, splat(R(1e-12))), &out->r[b], &out->by_k[b],
                   &out->by_s[b]);
     }
 }
@@ -380,12 +439,11 @@ IN vec length3(const vec e[3], vec eps2) {
 
 static void see(const struct lens *v, const struct group *g, struct point *p) {
     struct bands bands;
-    vec by[SLOTS][BANDS];
-    see_bands(v, g, p->c, &bands);
+    vec by[SLOTS][BANDS], by_c[SLOTS];
+    see_bands(v, g, p->c, by_c, &bands);
     for (int i = 0; i < v->slots; i++)
         for (int b = 0; b < BANDS; b++)
-            by[i][b] =
-                bands.by_k[b] * g->k[i][b] + bands.by_s[b] * (g->s[i][b] - (p->c[i] + p->c[i]) * g->q[i][b]);
+            by[i][b] = bands.by_k[b] * g->k[i][b] + bands.by_s[b] * g->s[i][b] * by_c[i];
     for (int l = 0; l < v->lights; l++) see_light(v, l, &bands, (const vec(*)[BANDS])by, p);
     const vec eps2 = splat(v->end * v->end);
     p->f = splat(R(0));
@@ -655,6 +713,24 @@ static void refine_group(const struct lens *v, const struct group *g, const stru
 
 /* ---- in and out ---- */
 
+static struct share share_of(struct beam_share s) {
+    return (struct share){R(s.start), R(s.top), R(s.scattered), R(s.absorbed)};
+}
+
+static void set_beam(const struct match_model *m, struct lens *v) {
+    const struct beam *beam = &m->task->shelf->beam;
+    v->beam = beam->on;
+    if (!beam->on) return;
+    const struct beam_constants at = beam_constants(beam);
+    v->of_k = share_of(at.of_k);
+    v->of_s = share_of(at.of_s);
+    v->of_leaving = share_of(at.of_leaving);
+    v->thin = v->opaque ? R(0) : R(1 / m->film_um);
+    v->bump = R(at.bump);
+    v->bump_scattered = R(at.bump_scattered);
+    v->bump_absorbed = R(at.bump_absorbed);
+}
+
 static void make_lens(const struct match_model *m, int slots, const struct match_schedule *schedule,
                       struct lens *v) {
     *v = (struct lens){.slots = slots,
@@ -662,6 +738,7 @@ static void make_lens(const struct match_model *m, int slots, const struct match
                        .terms = (int)m->objective.terms,
                        .true_slope = schedule->true_slope};
     v->opaque = !(m->film_um < 1e6); /* no film of a metre is thin */
+    set_beam(m, v);
     v->film = v->opaque ? R(0) : R(m->film_um);
     /* sigma X under this is taken as this: the film's numbers are ratios of differences there */
     v->guard = v->opaque ? R(1e-12) : R((REAL_IS_FLOAT ? 2e-3 : 1e-6) / m->film_um);
@@ -693,9 +770,10 @@ static void load_lane(const struct match_model *m, const struct match_lane *lane
         for (int b = 0; b < BANDS; b++) {
             g->k[i][b][at] = col ? R(col->k[b]) : 0;
             g->s[i][b][at] = col ? R(col->s[b]) : 0;
-            g->q[i][b][at] = col ? R(col->q[b]) : 0;
         }
         p->damp[at] = R(lane->damp);
+        g->bend[i][at] = col ? R(col->bend) : 0;
+        g->crowd[i][at] = col ? R(col->crowd) : 0;
         g->price[i][at] = col ? R(col->price * m->objective.cost_weight) : 0;
         g->low[i][at] = col ? R(lane->low[i]) : 0;
         g->high[i][at] = col ? R(lane->high[i]) : 0;

@@ -80,8 +80,9 @@ static void fill_column(const struct match_model *m, size_t i, struct match_colu
     for (int b = 0; b < BANDS; b++) {
         out->k[b] = toner->k[b];
         out->s[b] = toner->s[b];
-        out->q[b] = toner->s[b] * toner->bend;
     }
+    out->bend = toner->bend;
+    out->crowd = toner->crowd;
     out->toner = (int)i;
     out->needed = is_needed(task, i);
     out->price = m->objective.price[i];

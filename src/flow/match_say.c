@@ -1,0 +1,103 @@
+/* A match for people: each recipe as grams and one sentence. */
+#include "flow/operation.h"
+#include "flow/say.h"
+#include <math.h>
+#include <string.h>
+
+extern operation_say match_say;
+
+static const char *light_in_words(const char *light) {
+    static const char *const words[][2] = {{"D65", "daylight"},     {"A", "lamp light"},
+                                           {"FL11", "shop light"},  {"D50", "warm daylight"},
+                                           {"FL2", "office light"}, {"LED-B3", "LED light"}};
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
+        if (strcmp(words[i][0], light) == 0) return words[i][1];
+    return light;
+}
+
+static const char *verdict(double de00) {
+    return de00 <= .8    ? "not seen"
+           : de00 <= 1.5 ? "good for a panel up to its edge"
+           : de00 <= 2.5 ? "only with a fade-out"
+                         : "too far off";
+}
+
+static void say_lights(const json_t *recipe, struct text *out) {
+    const json_t *de00 = json_object_get(recipe, "de00");
+    const char *light, *weakest = NULL;
+    double worst = -1, first = (double)NAN;
+    json_t *value;
+    json_object_foreach((json_t *)(size_t)de00, light, value) {
+        if (!json_is_number(value)) continue;
+        const double x = json_number_value(value);
+        if (isnan(first)) first = x;
+        text_format(out, "%s%.2f in %s", worst < 0 ? "" : ", ", x, light_in_words(light));
+        if (x > worst) worst = x, weakest = light;
+    }
+    if (isnan(first)) return;
+    text_format(out, " (dE00: %s)", verdict(first));
+    if (weakest && worst > first + .3) text_format(out, ", weakest under %s", light_in_words(weakest));
+}
+
+static void say_rank(const json_t *recipe, struct text *out) {
+    text_format(out, "%.0f. ", say_number(recipe, "rank"));
+    say_lights(recipe, out);
+    text_add(out, "\n");
+}
+
+static void say_parts(const json_t *recipe, struct text *out) {
+    const json_t *parts = json_object_get(recipe, "parts");
+    int digits = 0;
+    for (size_t i = 0; i < json_array_size(parts); i++) {
+        const double g = say_number(json_array_get(parts, i), "g");
+        for (int d = digits; d < 4; d++) {
+            const double scaled = g * pow(10, d);
+            if (fabs(scaled - floor(scaled + .5)) > 1e-6) digits = d + 1;
+        }
+    }
+    for (size_t i = 0; i < json_array_size(parts); i++) {
+        const json_t *part = json_array_get(parts, i);
+        const bool hard = json_is_true(json_object_get(part, "hard_to_weigh"));
+        text_format(out, "     %-28s %10.*f g%s\n", say_string(part, "toner"), digits, say_number(part, "g"),
+                    hard ? "   hard to weigh: use a let-down" : "");
+    }
+}
+
+static void say_hiding(const json_t *recipe, struct text *out) {
+    const double coats = say_number(recipe, "coats_to_hide");
+    const json_t *hides = json_object_get(recipe, "hides");
+    if (!isnan(coats))
+        text_format(out, "hides in %.0f coat%s (%.0f um)", coats, coats == 1 ? "" : "s",
+                    say_number(recipe, "film_um_to_hide"));
+    else
+        text_add(out, json_is_false(hides) ? "does not hide under 1 mm"
+                                           : "hiding not known: the toners were fitted from opaque films");
+}
+
+static void say_sentence(const json_t *recipe, struct text *out) {
+    struct text line = {0};
+    say_hiding(recipe, &line);
+    text_format(&line, ", weighing may cost %.2f dE00", say_number(recipe, "weighing_de00_p95"));
+    text_format(&line, ", smallest batch %.4g g", say_number(recipe, "min_batch_g"));
+    text_add(out, "     ");
+    text_add(out, line.data);
+    text_add(out, "\n");
+    text_free(&line);
+}
+
+void match_say(const json_t *reply, struct text *out) {
+    const json_t *recipes = json_object_get(reply, "recipes"), *search = json_object_get(reply, "search");
+    if (json_is_false(json_object_get(reply, "inside_tolerance")))
+        text_format(out, "No recipe within %.2f dE00 of the target. The nearest:\n\n",
+                    say_number(reply, "tolerance_de00"));
+    for (size_t i = 0; i < json_array_size(recipes); i++) {
+        const json_t *recipe = json_array_get(recipes, i);
+        say_rank(recipe, out);
+        say_parts(recipe, out);
+        say_sentence(recipe, out);
+    }
+    text_format(out, "\n%.0f subsets of toners looked at, %.0f refined%s.\n", say_number(search, "subsets"),
+                say_number(search, "refined"),
+                json_is_true(json_object_get(search, "audited")) ? " (audit)" : "");
+    say_notes(reply, out);
+}
