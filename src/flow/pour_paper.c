@@ -44,7 +44,7 @@ static void read_spectrum(const json_t *array, struct spectrum *out) {
 static const char *detail_of(const json_t *step, int digits, struct arena *arena) {
     const json_t *l = json_object_get(step, "let_down");
     if (json_is_object(l))
-        return formatted(arena, "let down: %.*f g in %.*f g %s", digits, number(l, "toner_g"), digits,
+        return formatted(arena, "stir %.*f g into %.*f g %s", digits, number(l, "toner_g"), digits,
                          number(l, "binder_g"), text_of(l, "binder"));
     const char *part = text_of(step, "part");
     const char *which = strcmp(part, "first") == 0  ? "first part"
@@ -54,12 +54,18 @@ static const char *detail_of(const json_t *step, int digits, struct arena *arena
     return formatted(arena, "%s%s%.2f ml", which, *which ? ", " : "", number(step, "ml"));
 }
 
+/* What is poured is the let-down, not the toner. */
+static const char *name_of(const json_t *step, struct arena *arena) {
+    if (!json_is_object(json_object_get(step, "let_down"))) return text_of(step, "name");
+    return formatted(arena, "%s, let down 1:9", text_of(step, "name"));
+}
+
 static void fill_steps(const json_t *reply, struct arena *arena, struct pour_sheet *sheet) {
     const json_t *steps = json_object_get(reply, "steps");
     for (size_t i = 0; i < json_array_size(steps) && i < SHEET_STEPS_MOST; i++) {
         const json_t *step = json_array_get(steps, i);
         sheet->step[sheet->step_count++] =
-            (struct sheet_step){.name = text_of(step, "name"),
+            (struct sheet_step){.name = name_of(step, arena),
                                 .detail = detail_of(step, sheet->decimals, arena),
                                 .pour_g = number(step, "g"),
                                 .reading_g = number(step, "to_reading_g"),

@@ -80,6 +80,13 @@ static double lab_at(const json_t *step, size_t i) {
     return json_number_value(json_array_get(json_object_get(step, "lab"), i));
 }
 
+/* Bytes that take no column of their own. */
+static int more_bytes(const char *s) {
+    int n = 0;
+    for (; *s; s++) n += ((unsigned char)*s & 0xC0) == 0x80;
+    return n;
+}
+
 void toners_swatch_say(const json_t *reply, struct text *out) {
     const json_t *toners = json_object_get(reply, "toners");
     for (size_t i = 0; i < json_array_size(toners); i++) {
@@ -88,9 +95,9 @@ void toners_swatch_say(const json_t *reply, struct text *out) {
                     json_string_value(json_object_get(t, "toner")));
         for (size_t k = 0; k < json_array_size(steps); k++) {
             const json_t *step = json_array_get(steps, k);
-            text_format(out, "    %-24s L %6.2f  a %6.2f  b %6.2f\n",
-                        json_string_value(json_object_get(step, "what")), lab_at(step, 0), lab_at(step, 1),
-                        lab_at(step, 2));
+            const char *what = json_string_value(json_object_get(step, "what"));
+            text_format(out, "    %-*s L %6.2f  a %6.2f  b %6.2f\n", 24 + more_bytes(what), what,
+                        lab_at(step, 0), lab_at(step, 1), lab_at(step, 2));
         }
     }
 }

@@ -12,13 +12,17 @@ static struct page_type type(double size_pt, bool bold, double grey, enum page_a
     return (struct page_type){.size_pt = size_pt, .bold = bold, .grey = grey, .align = align};
 }
 
+static double whole(double x) {
+    return round(x) + 0.0; /* no -0 */
+}
+
 static void draw_step(struct page *page, double x, double y, const struct swatch_step *step) {
     const struct screen_colour colour = screen_of_lab(step->lab);
     char text[60];
     page_swatch(page, x, y, (struct page_size){STEP_WIDTH, STEP_HEIGHT}, colour);
     page_text(page, x, y + STEP_HEIGHT + 2.7, STEP_WIDTH - 1, type(5, false, .3, PAGE_LEFT), step->label);
-    snprintf(text, sizeof text, "%.0f %.0f %.0f%s", step->lab.l, step->lab.a, step->lab.b,
-             colour.out_of_reach ? " *" : "");
+    snprintf(text, sizeof text, "%.0f %.0f %.0f%s", whole(step->lab.l), whole(step->lab.a),
+             whole(step->lab.b), colour.out_of_reach ? " *" : "");
     page_text(page, x, y + STEP_HEIGHT + 5.1, STEP_WIDTH - 1, type(5, false, .3, PAGE_LEFT), text);
 }
 
