@@ -11,7 +11,6 @@
 #include <string.h>
 
 enum { BATCH_STEPS_PER_TONER = 10 };
-static const double HALF_DROP_G = .025; /* USP <1101>: a drop is 45 to 55 mg */
 
 /* FILE or FILE#RANK; a literal file name wins. */
 static enum status split_rank(const char *place, struct arena *arena, const char **path,
@@ -123,7 +122,7 @@ static void note_half_drops(json_t *reply, const struct pour_task *task, const s
     size_t n = 0;
     for (size_t j = 0; j < plan->count && n < sizeof names; j++) {
         const struct pour_step *step = &plan->step[j];
-        if (step->first_part || fmin(step->plus_g, step->minus_g) >= HALF_DROP_G) continue;
+        if (step->first_part || fmin(step->plus_g, step->minus_g) >= WEIGHING_HALF_DROP_G) continue;
         n += (size_t)snprintf(names + n, sizeof names - n, "%s%s", n ? ", " : "",
                               task->recipe->shelf.toner[step->toner].id);
     }

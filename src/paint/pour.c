@@ -6,10 +6,10 @@
  * and is mended by what is still to come, or thrown away cheaply. The rest of the bed's toner comes last.
  *
  * Let-down. When even the smallest windows that the scale resolves cost more than the allowance, the toner
- * that costs most is first stirred into binder, 1 in 10 by mass, and ten times as much is poured; the binder
- * of the recipe gives way by what comes in with it. Made from so much toner that weighing the let-down itself
- * uses at most a quarter of the window:  4 * 2 u_add * m / w  grams of toner, and at least a quarter more
- * than is poured.
+ * that costs most; and a toner lighter than the scale weighs to 1 in 50 whose window is under half a drop: it
+ * is first stirred into binder, 1 in 10 by mass, and ten times as much is poured; the binder of the recipe
+ * gives way by what comes in with it. Made from so much toner that weighing the let-down itself uses at most
+ * a quarter of the window:  4 * 2 u_add * m / w  grams of toner, and at least a quarter more than is poured.
  *
  * The grid. Grams are multiples of the scale's step that add up to the batch; which of the two neighbours
  * each pour takes is decided by the colour (all combinations), not by rounding.
@@ -24,6 +24,8 @@
 #include <string.h>
 
 static const double LET_DOWN_FRACTION = .10, LET_DOWN_SPARE = 1.25, LET_DOWN_LARGEST_PART = .05;
+static const double LIGHT_PART =
+    .02; /* what the match calls hard to weigh: lighter than the scale weighs to 1 in 50 */
 static const double BED_PART = .10, BED_LEAST_G = 5, BED_WORTH_G = .5, BED_TONER_LEAST_PART = .20;
 static const double ALLOWANCE_LEAST = .25; /* of the tolerance, when the recipe itself uses it up */
 
@@ -151,15 +153,32 @@ static int worst_step(const struct pour_task *task, const double fraction[], con
     return worst;
 }
 
-/* Lets toners down, one by one, until the scale is fine enough. */
+/* The step with the smallest window under half a drop, of a toner too light for the scale to weigh to 1 in
+ * 50; -1 for none. */
+static int hardest_step(const struct pour_task *task, const double fraction[], const struct pour_plan *plan,
+                        const double window[]) {
+    const double light_g = weighing_least_net_g(&task->scale, LIGHT_PART);
+    int hardest = -1;
+    for (size_t j = 0; j < plan->count; j++) {
+        const struct pour_step *step = &plan->step[j];
+        if (step->first_part || window[j] >= WEIGHING_HALF_DROP_G || plan->toner_g[step->toner] >= light_g)
+            continue;
+        if (!may_let_down(task, plan->toner_g, fraction, step->toner)) continue;
+        if (hardest < 0 || window[j] < window[hardest]) hardest = (int)j;
+    }
+    return hardest;
+}
+
+/* Lets toners down, one by one, until the scale and the hand are fine enough. */
 static void choose_let_downs(const struct pour_task *task, double fraction[], struct pour_plan *plan) {
     for (;;) {
         double window[POUR_STEPS_MOST], cost[POUR_STEPS_MOST];
         lay_out(task, fraction, plan);
-        if (pour_window_wanted(task, plan, window, cost)) return;
-        const int worst = worst_step(task, fraction, plan, cost);
-        if (worst < 0) return;
-        fraction[plan->step[worst].toner] = LET_DOWN_FRACTION;
+        const bool fine = pour_window_wanted(task, plan, window, cost);
+        const int step =
+            fine ? hardest_step(task, fraction, plan, window) : worst_step(task, fraction, plan, cost);
+        if (step < 0) return;
+        fraction[plan->step[step].toner] = LET_DOWN_FRACTION;
     }
 }
 

@@ -2,6 +2,8 @@
 #ifndef RUSSET_PAINT_WEIGHING_H
 #define RUSSET_PAINT_WEIGHING_H
 
+#define WEIGHING_HALF_DROP_G 0.025 /* what drops can still hit: half of 45 to 55 mg, USP <1101> */
+
 struct scale {
     double step_g;   /* d, the last digit; > 0 */
     double repeat_g; /* sd of repeated readings beyond the rounding; 0: only the rounding counts */
