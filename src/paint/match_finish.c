@@ -52,21 +52,29 @@ static bool has_more(const struct shares *a, const struct shares *b) {
 
 /* Toners with more than a trace, and all: most pairs are told apart by these alone. */
 struct outline {
-    unsigned long long much, any;
+    unsigned long long much, any, at_least; /* at_least: at the smallest dose */
     struct shares shares;
 };
 
 static struct outline outline_of(const struct match_lane *lane, bool has_binder) {
-    struct outline o = {0, 0, shares_of(lane, has_binder)};
+    struct outline o = {0, 0, 0, shares_of(lane, has_binder)};
     for (int i = 0; i < o.shares.count; i++) {
+        const int slot = i + (has_binder ? 1 : 0);
         o.any |= 1ULL << (o.shares.column[i] & 63);
+        if (lane->c[slot] <= lane->low[slot] * 1.0001) o.at_least |= 1ULL << (o.shares.column[i] & 63);
         if (o.shares.share[i] >= MATCH_TRACE) o.much |= 1ULL << (o.shares.column[i] & 63);
     }
     return o;
 }
 
+/* A better recipe, and beside it only toners at their smallest dose: that recipe plus a trace. */
+static bool is_plus_a_trace(const struct outline *better, const struct outline *o) {
+    return o->at_least && !(better->any & ~o->any) && !(o->any & ~better->any & ~o->at_least);
+}
+
 static bool is_new(const struct outline kept[], size_t n, const struct outline *o) {
     for (size_t i = 0; i < n; i++) {
+        if (is_plus_a_trace(&kept[i], o)) return false;
         if ((o->much & ~kept[i].any) || (kept[i].much & ~o->any)) continue;
         if (!has_more(&kept[i].shares, &o->shares) && !has_more(&o->shares, &kept[i].shares)) return false;
     }
@@ -83,20 +91,55 @@ static int by_key(const void *a, const void *b) {
     return x->key != y->key ? (x->key < y->key ? -1 : 1) : match_lane_order(x->lane, y->lane);
 }
 
-/* Finite lanes in order. */
-static size_t sort_lanes(const struct match_lane *lane, size_t count, struct keyed out[]) {
+/* The n-th smallest of x[count] (Hoare's selection); x is moved about. */
+static double nth_smallest(double x[], size_t count, size_t n) {
+    size_t low = 0, high = count - 1;
+    while (low < high) {
+        const double pivot = x[(low + high) / 2];
+        size_t i = low, j = high;
+        for (;;) {
+            while (x[i] < pivot) i++;
+            while (x[j] > pivot) j--;
+            if (i >= j) break;
+            const double t = x[i];
+            x[i++] = x[j];
+            x[j--] = t;
+        }
+        /* x[low..j] <= pivot <= x[j + 1..high] */
+        if (x[j] > pivot) j--;
+        if (n <= j)
+            high = j;
+        else
+            low = j + 1;
+    }
+    return x[n];
+}
+
+/* Finite lanes with F at most limit, in order. */
+static size_t sort_lanes(const struct match_lane *lane, size_t count, double limit, struct keyed out[]) {
     size_t n = 0;
     for (size_t i = 0; i < count; i++)
-        if (isfinite(lane[i].f)) out[n++] = (struct keyed){rounded(lane[i].f), &lane[i]};
+        if (isfinite(lane[i].f) && lane[i].f <= limit)
+            out[n++] = (struct keyed){rounded(lane[i].f), &lane[i]};
     qsort(out, n, sizeof *out, by_key);
     return n;
 }
 
-size_t match_keep_different(const struct match_lane *lane, size_t count, size_t most, bool has_binder,
-                            struct match_lane kept[]) {
+/* F under which so many lanes lie. */
+static double f_limit(const struct match_lane *lane, size_t count, size_t wanted) {
+    if (wanted >= count) return (double)INFINITY;
+    double *f = memory_need(count, sizeof *f);
+    for (size_t i = 0; i < count; i++) f[i] = lane[i].f;
+    const double limit = nth_smallest(f, count, wanted);
+    memory_free(f);
+    return limit;
+}
+
+static size_t keep_under(const struct match_lane *lane, size_t count, double limit, size_t most,
+                         bool has_binder, struct match_lane kept[]) {
     struct outline *outline = memory_need(most + 1, sizeof *outline);
     struct keyed *sorted = memory_need(count, sizeof *sorted);
-    const size_t finite = sort_lanes(lane, count, sorted);
+    const size_t finite = sort_lanes(lane, count, limit, sorted);
     size_t n = 0;
     for (size_t i = 0; i < finite && n < most; i++) {
         outline[n] = outline_of(sorted[i].lane, has_binder);
@@ -105,6 +148,15 @@ size_t match_keep_different(const struct match_lane *lane, size_t count, size_t 
     memory_free(sorted);
     memory_free(outline);
     return n;
+}
+
+/* Mostly a few times as many as are kept need to be put in order; all when that was not enough. */
+size_t match_keep_different(const struct match_lane *lane, size_t count, size_t most, bool has_binder,
+                            struct match_lane kept[]) {
+    const double limit = f_limit(lane, count, 4 * most + 64);
+    const size_t n = keep_under(lane, count, limit, most, has_binder, kept);
+    if (n == most || isinf(limit)) return n;
+    return keep_under(lane, count, (double)INFINITY, most, has_binder, kept);
 }
 
 /* Polished lanes may come to the same recipe, so it goes on down the pool until `most` different ones stand,

@@ -11,6 +11,7 @@
  * steps. The includer defines REAL, INTEGER, REAL_IS_FLOAT and KERNEL_NAME. */
 #pragma GCC diagnostic ignored "-Wpsabi"
 #include "paint/match_model.h"
+#include <stddef.h>
 #include <string.h>
 #if defined(__SSE2__)
 #include <immintrin.h>
@@ -807,8 +808,9 @@ void KERNEL_NAME(const struct match_model *model, struct match_lane *lane, size_
     struct lens lens;
     struct point best, trial;
     make_lens(model, slots < 3 ? 3 : slots, schedule, &lens);
-    memset(&best, 0, sizeof best);
-    memset(&trial, 0, sizeof trial);
+    /* what a Lab-only target never sets */
+    memset(&best.q0, 0, sizeof best - offsetof(struct point, q0));
+    memset(&trial.q0, 0, sizeof trial - offsetof(struct point, q0));
     for (size_t first = 0; first < count; first += (size_t)LANES) {
         struct group group;
         /* the last group is filled up with its last lane, so that no lane computes on nothing */

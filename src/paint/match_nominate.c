@@ -23,8 +23,8 @@ enum {
 };
 static const double ratio_kept = 4, far = 0.35, smooth_nominate = 0.004;
 static const struct match_schedule scouting = {2, 8, 0.02, false}, nominating = {2, 8, 0.004, false},
-                                   settling = {2, 8, 0.004, false}, auditing = {5, 9, 0.004, false},
-                                   dilution = {4, 8, 0.004, false};
+                                   glancing = {1, 7, 0.004, false}, settling = {2, 8, 0.004, false},
+                                   auditing = {5, 9, 0.004, false}, dilution = {4, 8, 0.004, false};
 
 /* Starts from the linear optimum, moved inside the bounds. */
 static bool start_lane(const struct match_model *m, const struct match_linear *linear,
@@ -122,7 +122,7 @@ static bool is_settled(const struct match_lane *lane) {
 static void settle(struct match_search_state *s, size_t first) {
     struct match_lane *moving = memory_need(s->pool.count - first, sizeof *moving);
     for (int round = 0; round < SETTLE_MOST && !work_is_cancelled(s->work); round++) {
-        const double limit = (round == 0 ? 4 : 2) * ranked_f(s, 2 * RANK_KEPT) + .02;
+        const double limit = (round == 0 ? 2.5 : 1.5) * ranked_f(s, 2 * RANK_KEPT) + .02;
         const size_t refined = s->pool.refined;
         size_t n = 0;
         for (size_t i = first; i < s->pool.count; i++) {
@@ -152,7 +152,7 @@ static size_t search_at(struct match_search_state *s, const double k0[BANDS], co
     const double limit = ratio_kept * ranked_f(s, RANK_KEPT);
     size_t last = first;
     while (last < count && last < SUBSETS_MOST && sqrt((double)proper[last].value) <= limit) last++;
-    refine_subsets(s, linear, proper + first, last - first, &nominating);
+    refine_subsets(s, linear, proper + first, last - first, &glancing);
     settle(s, begin);
     memory_free(proper);
     memory_free(linear);

@@ -135,7 +135,7 @@ double predict_contrast_ratio(const struct shelf *shelf, const double part[], co
 static double film_to_hide_over(const struct seen *seen, const struct inner_backing *backing) {
     double low = log(1e-3), high = log(1e3);
     if (ratio_over(seen, exp(high), backing) < PREDICT_HIDES) return (double)INFINITY;
-    for (int i = 0; i < 50; i++) {
+    for (int i = 0; i < 30; i++) {
         const double middle = 0.5 * (low + high);
         if (ratio_over(seen, exp(middle), backing) < PREDICT_HIDES)
             low = middle;
