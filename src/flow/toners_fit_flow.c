@@ -48,6 +48,7 @@ static enum status read_files(const struct surroundings *around, const struct re
         job->file.set.geometry = GEOMETRY_SCI;
         FAULT0(&job->notes[job->note_count++], FIT_SCI_ASSUMED);
     }
+    job->file.set.weighing_sd_g = request_number(request, "--scale-step", 0) / sqrt(12);
     const char *about = request_text(request, "--about");
     if (!about) return STATUS_OK;
     job->has_about = true;

@@ -26,6 +26,7 @@ struct drawdown_set {
                                              weighed */
     size_t count;
     struct drawdown *row;
+    double weighing_sd_g;   /* standard deviation of one weighed mass; 0: that of a scale that shows .01 g */
     enum geometry geometry; /* one for all rows; GEOMETRY_UNKNOWN when neither the file nor the caller says */
 };
 

@@ -15,7 +15,10 @@
  * that then stand far off are left out, the rest is fitted again, and fit_doubt.c asks which slip would
  * explain each; a film that the rest does predict after all comes back.
  *
- * Whether the beam is on is decided by the films: both are fitted, the smaller sum stays. */
+ * The smallest mass of each mix is a nuisance too, as far as the scale can err there.
+ *
+ * Whether the beam is on is decided by the films: both are fitted, and it stays when it halves what is off.
+ */
 #include "paint/fit.h"
 #include "paint/fit_doubt.h"
 #include "paint/fit_model.h"
@@ -24,7 +27,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double written_sd = .035, unwritten_um = 30, unwritten_sd = .5;
+static const double written_sd = .035, unwritten_um = 30,
+                    unwritten_sd = .3; /* of ln film; the last by hand on cards */
+static const double usual_weighing_sd_g = .01 / 3.4641016151377544; /* a scale that shows .01 g */
+static const double beam_gain = .5, crowd_gain = .75; /* share of what is off that either may leave */
 
 struct fit {
     struct drawdown_set set; /* a copy whose readings may be put right */
@@ -75,6 +81,26 @@ static const double *parts_of(const struct fit *fit, const struct drawdown *row)
     return part;
 }
 
+/* What the scale may err by: as the set says, else that of a usual scale, but never more than a batch of 10 g
+ * would make of it (masses may be written as fractions). */
+static double weighing_sd_of(const struct fit *fit, const struct drawdown *row) {
+    double batch_g = 0;
+    for (size_t i = 0; i < fit->set.toner_count; i++) batch_g += row->mass_g[i];
+    const double usual = usual_weighing_sd_g * fmin(batch_g / 10, 1);
+    return fit->set.weighing_sd_g > 0 ? fit->set.weighing_sd_g : usual;
+}
+
+/* An absolute error of the scale matters most where least was weighed. */
+static void set_dose(const struct fit *fit, const struct drawdown *row, struct fit_film *film) {
+    double most = 0;
+    for (size_t i = 0; i < fit->set.toner_count; i++) {
+        if (film->part[i] > most) most = film->part[film->dosed = i];
+    }
+    for (size_t i = 0; i < fit->set.toner_count; i++)
+        if (film->part[i] > 0 && film->part[i] < film->part[film->dosed]) film->dosed = i;
+    film->dose_sd = most < 1 ? fmin(weighing_sd_of(fit, row) / row->mass_g[film->dosed], 1) : 0;
+}
+
 static void add_film(struct fit *fit, struct drawdown *row) {
     struct fit_film *film = &fit->model.film[fit->model.films++];
     const bool opaque = row->backing == DRAWDOWN_OPAQUE, written = !isnan(row->film_um);
@@ -83,6 +109,7 @@ static void add_film(struct fit *fit, struct drawdown *row) {
     film->film_um = opaque ? (double)INFINITY : written ? row->film_um : unwritten_um;
     film->film_sd = opaque ? 0 : written ? written_sd : unwritten_sd;
     film->backing = opaque ? NULL : &fit->set.row[row->backing].reflectance;
+    set_dose(fit, row, film);
     film->weight = fit_off_scale(&row->reflectance, fit->set.geometry) ? 0 : 1;
 }
 
@@ -129,7 +156,6 @@ static void choose_free(struct fit *fit, bool crowds[], bool clear[]) {
     }
     const bool sci = model->geometry == GEOMETRY_SCI;
     model->free[FIT_K1] = sci, model->free[FIT_RETURN] = !sci, model->free[FIT_K2] = true;
-    model->free[FIT_BEND] = model->free[FIT_CROWD] = shows_crowding(fit, crowds);
     model->free[FIT_HAZE] = coated >= 2;
 }
 
@@ -186,6 +212,7 @@ static void start(const struct fit *fit, struct fit_point *at) {
     const struct surface surface = {.k1 = .9 * at->global[FIT_K1], .k2 = .6};
     for (size_t i = 0; i < fit->model.toners; i++) start_toner(fit, i, &surface, at);
     memset(at->stretch, 0, fit->model.films * sizeof *at->stretch);
+    memset(at->dose, 0, fit->model.films * sizeof *at->dose);
 }
 
 /* ---- robust ---- */
@@ -222,25 +249,34 @@ static void settle(struct fit *fit) {
     }
 }
 
-/* One way of lighting, from the start, all films alike; the cost under the robust scale decides. */
-static double attempt(struct fit *fit, bool beam, struct fit_point *at) {
-    fit->model.beam = beam;
-    fit->model.free[FIT_FORWARD] = beam;
+/* One kind of model, from the start, all films alike: what is off, under the robust scale. */
+static double attempt(struct fit *fit, bool beam, bool crowding, struct fit_point *at) {
+    struct fit_model *model = &fit->model;
+    model->beam = model->free[FIT_FORWARD] = beam;
+    model->free[FIT_BEND] = model->free[FIT_CROWD] = crowding;
     start(fit, at);
-    fit_solve(&fit->model, at, 30);
+    fit_solve(model, at, 30);
     double sum = 0;
-    for (size_t f = 0; f < fit->model.films; f++)
-        if (fit->model.film[f].weight > 0) sum += log1p(fit_misfit(&fit->model, at, f) / BANDS);
+    for (size_t f = 0; f < model->films; f++)
+        if (model->film[f].weight > 0) sum += log1p(fit_misfit(model, at, f) / BANDS);
     return sum;
 }
 
+/* Few films can be fitted by anything, and slips of the scale look like crowding: plain Kubelka-Munk stands
+ * unless the films speak clearly, first for the beam, then for the crowding. */
 static double first_fit(struct fit *fit) {
-    struct fit_point plain = fit_point_new(&fit->model, fit->arena);
-    const double off = attempt(fit, false, &plain), on = attempt(fit, true, &fit->at);
-    if (!(off < on)) return on;
-    fit->model.beam = fit->model.free[FIT_FORWARD] = false;
-    fit_point_copy(&fit->model, &plain, &fit->at);
-    return off;
+    const bool shown = shows_crowding(fit, fit->model.crowds);
+    struct fit_point trial = fit_point_new(&fit->model, fit->arena);
+    double best = attempt(fit, false, false, &fit->at);
+    const double lit = attempt(fit, true, false, &trial);
+    const bool beam = lit < beam_gain * best;
+    if (beam) best = lit, fit_point_copy(&fit->model, &trial, &fit->at);
+    const double crowded = shown ? attempt(fit, beam, true, &trial) : best;
+    const bool crowding = crowded < crowd_gain * best;
+    if (crowding) best = crowded, fit_point_copy(&fit->model, &trial, &fit->at);
+    fit->model.beam = fit->model.free[FIT_FORWARD] = beam;
+    fit->model.free[FIT_BEND] = fit->model.free[FIT_CROWD] = crowding;
+    return best;
 }
 
 /* ---- cards exchanged in the whole file ---- */
@@ -254,7 +290,7 @@ static void exchange(struct fit *fit, size_t a, size_t b) {
 static void try_exchange(struct fit *fit, size_t a, size_t b, double *best) {
     struct fit_point keep = fit_point_new(&fit->model, fit->arena);
     fit_point_copy(&fit->model, &fit->at, &keep);
-    const bool beam = fit->model.beam;
+    const bool beam = fit->model.beam, crowding = fit->model.free[FIT_CROWD];
     exchange(fit, a, b);
     const double cost = first_fit(fit);
     if (cost < .5 * *best) {
@@ -265,6 +301,7 @@ static void try_exchange(struct fit *fit, size_t a, size_t b, double *best) {
     }
     exchange(fit, a, b);
     fit->model.beam = fit->model.free[FIT_FORWARD] = beam;
+    fit->model.free[FIT_BEND] = fit->model.free[FIT_CROWD] = crowding;
     fit_point_copy(&fit->model, &keep, &fit->at);
 }
 
@@ -293,7 +330,7 @@ static double judge_film(struct fit *fit, size_t film) {
         row->de00 = fit_film_de00(&fit->model, &fit->at, f, f->film_sd, &stretch);
         fit->at.stretch[film] = stretch;
     } else {
-        fit_see(&fit->model, &fit->at, f, stretch, &seen);
+        fit_see(&fit->model, &fit->at, f, stretch, fit->at.dose[film], &seen);
         row->de00 = fit_de00(&seen, &f->from->reflectance);
     }
     row->film_um = isinf(f->film_um) ? (double)NAN : f->film_um * exp(stretch);

@@ -16,7 +16,7 @@ double fit_de00(const struct spectrum *a, const struct spectrum *b) {
 static double cost_at(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
                       double stretch, double film_sd) {
     struct spectrum seen;
-    fit_see(model, at, film, stretch, &seen);
+    fit_see(model, at, film, stretch, 0, &seen);
     double sum = film_sd > 0 ? stretch * stretch / (film_sd * film_sd) : 0;
     for (int b = 0; b < BANDS; b++) {
         const double is = film->from->reflectance.band[b], off = (seen.band[b] - is) / fit_sd(model, is);
@@ -49,7 +49,7 @@ double fit_film_de00(const struct fit_model *model, const struct fit_point *at, 
                      double film_sd, double *stretch) {
     const double x = isinf(film->film_um) || film_sd <= 0 ? 0 : best_stretch(model, at, film, film_sd);
     struct spectrum seen;
-    fit_see(model, at, film, x, &seen);
+    fit_see(model, at, film, x, 0, &seen);
     if (stretch) *stretch = x;
     return fit_de00(&seen, &film->from->reflectance);
 }

@@ -13,18 +13,28 @@ struct fit_point fit_point_new(const struct fit_model *model, struct arena *aren
     struct fit_point point = {0};
     point.ks = arena_need(arena, BANDS * 2 * model->toners, sizeof *point.ks);
     point.stretch = arena_need(arena, model->films + 1, sizeof *point.stretch);
+    point.dose = arena_need(arena, model->films + 1, sizeof *point.dose);
     return point;
 }
 
 void fit_point_copy(const struct fit_model *model, const struct fit_point *from, struct fit_point *to) {
     memcpy(to->ks, from->ks, BANDS * 2 * model->toners * sizeof *to->ks);
     memcpy(to->stretch, from->stretch, model->films * sizeof *to->stretch);
+    memcpy(to->dose, from->dose, model->films * sizeof *to->dose);
     memcpy(to->global, from->global, sizeof to->global);
 }
 
-double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c) {
+double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c, double *by_c) {
     const struct toner toner = {.bend = global[FIT_BEND], .crowd = global[FIT_CROWD]};
-    return crowds ? toner_counted(&toner, c, NULL) : c;
+    if (by_c) *by_c = 1;
+    return crowds ? toner_counted(&toner, c, by_c) : c;
+}
+
+double fit_part(const struct fit_film *film, double dose, size_t i, double *by_dose) {
+    const double written = film->part[film->dosed], mass = written * exp(dose), whole = 1 + mass - written;
+    const double part = (i == film->dosed ? mass : film->part[i]) / whole;
+    if (by_dose) *by_dose = part * ((i == film->dosed ? 1 : 0) - mass / whole);
+    return part;
 }
 
 /* Lightness answers to R^(1/3): an error of d in L* is d 3/116 R^(2/3) in R. */
@@ -34,18 +44,21 @@ double fit_sd(const struct fit_model *model, double reflectance) {
 }
 
 struct mixed {
-    double k, s;
+    double k, s, k_by_dose, s_by_dose;
 };
 
 static struct mixed mix(const struct fit_model *model, const struct fit_point *at, const double global[],
-                        const struct fit_film *film, int band) {
-    const double *part = film->part, *ks = at->ks + (size_t)band * 2 * model->toners;
-    struct mixed out = {1e-15, 0};
+                        const struct fit_film *film, double dose, int band) {
+    const double *ks = at->ks + (size_t)band * 2 * model->toners;
+    struct mixed out = {.k = 1e-15};
     for (size_t i = 0; i < model->toners; i++) {
-        if (part[i] == 0) continue;
-        out.k += part[i] * ks[i];
-        const double v = ks[model->toners + i];
-        out.s += fit_counted(global, model->crowds[i], part[i]) * v;
+        if (film->part[i] == 0) continue;
+        double part_by_dose, by_part;
+        const double part = fit_part(film, dose, i, &part_by_dose), s = ks[model->toners + i];
+        out.k += part * ks[i];
+        out.s += fit_counted(global, model->crowds[i], part, &by_part) * s;
+        out.k_by_dose += part_by_dose * ks[i];
+        out.s_by_dose += part_by_dose * by_part * s;
     }
     return out;
 }
@@ -76,6 +89,7 @@ static double seen(const struct fit_model *model, const double global[], struct 
     slopes->by_k = outward * by_k;
     slopes->by_s = outward * by_s;
     slopes->by_stretch = isinf(film_um) ? 0 : outward * by_film * film_um;
+    slopes->by_dose = slopes->by_k * mixed.k_by_dose + slopes->by_s * mixed.s_by_dose;
     return out;
 }
 
@@ -92,8 +106,8 @@ static void global_slopes(const struct fit_model *model, const struct fit_point 
             double global[FIT_GLOBALS];
             memcpy(global, at->global, sizeof global);
             global[g] += side ? 1e-5 : -1e-5;
-            value[side] = seen(model, global, mix(model, at, global, seen_film, band), seen_film,
-                               at->stretch[film], band, NULL);
+            value[side] = seen(model, global, mix(model, at, global, seen_film, at->dose[film], band),
+                               seen_film, at->stretch[film], band, NULL);
         }
         slopes->by_global[g] = (value[1] - value[0]) / 2e-5;
     }
@@ -101,15 +115,16 @@ static void global_slopes(const struct fit_model *model, const struct fit_point 
 
 double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
                    struct fit_slopes *slopes) {
-    const struct mixed mixed = mix(model, at, at->global, &model->film[film], band);
+    const struct mixed mixed = mix(model, at, at->global, &model->film[film], at->dose[film], band);
     if (slopes) global_slopes(model, at, film, band, slopes);
     return seen(model, at->global, mixed, &model->film[film], at->stretch[film], band, slopes);
 }
 
 void fit_see(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
-             double stretch, struct spectrum *out) {
+             double stretch, double dose, struct spectrum *out) {
     for (int b = 0; b < BANDS; b++)
-        out->band[b] = seen(model, at->global, mix(model, at, at->global, film, b), film, stretch, b, NULL);
+        out->band[b] =
+            seen(model, at->global, mix(model, at, at->global, film, dose, b), film, stretch, b, NULL);
 }
 
 double fit_misfit(const struct fit_model *model, const struct fit_point *at, size_t film) {

@@ -12,9 +12,11 @@ enum fit_global { FIT_K1, FIT_K2, FIT_BEND, FIT_CROWD, FIT_FORWARD, FIT_HAZE, FI
 
 struct fit_film { /* one film of the set */
     const struct drawdown *from;
-    const double *part;             /* [toners] mass fractions */
-    double film_um;                 /* as written; INFINITY opaque */
-    double film_sd;                 /* of ln(true film / written film); 0: not moved */
+    const double *part; /* [toners] mass fractions as written */
+    size_t dosed;       /* the toner that there is least of: a slip of the scale tells most there */
+    double dose_sd;     /* of ln(its true mass / its written mass); 0: as written */
+    double film_um;     /* as written; INFINITY opaque */
+    double film_sd;     /* of ln(true film / written film); 0: not moved */
     const struct spectrum *backing; /* as measured; NULL opaque */
     double weight;                  /* 0..1, robust; 0: left out */
 };
@@ -38,6 +40,7 @@ struct fit_model {
 struct fit_point {
     double *ks;      /* [BANDS][2 * toners] */
     double *stretch; /* [films] */
+    double *dose;    /* [films] ln of the true mass of `dosed` over what is written */
     double global[FIT_GLOBALS];
 };
 
@@ -46,13 +49,13 @@ void fit_point_copy(const struct fit_model *model, const struct fit_point *from,
 
 struct fit_slopes {    /* of the measured reflectance of one film in one band */
     double by_k, by_s; /* of the mix, before crowding is looked at */
-    double by_stretch, by_global[FIT_GLOBALS];
+    double by_stretch, by_dose, by_global[FIT_GLOBALS];
 };
 /* Reflectance of a film in a band; slopes may be NULL. */
 double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
                    struct fit_slopes *slopes);
 /* What part of a toner's scattering counts at mass fraction c. */
-double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c);
+double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c, double *by_c);
 /* Standard deviation that a reading of this reflectance is given. */
 double fit_sd(const struct fit_model *model, double reflectance);
 
@@ -60,7 +63,9 @@ double fit_sd(const struct fit_model *model, double reflectance);
 double fit_misfit(const struct fit_model *model, const struct fit_point *at, size_t film);
 /* The whole spectrum of any film (of the model or not) under this stretch. */
 void fit_see(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
-             double stretch, struct spectrum *out);
+             double stretch, double dose, struct spectrum *out);
+/* Mass fraction of toner i when the dosed one weighs exp(dose) of what is written; by_dose may be NULL. */
+double fit_part(const struct fit_film *film, double dose, size_t i, double *by_dose);
 
 /* Levenberg-Marquardt until nothing moves or `most` steps; returns the cost. */
 double fit_solve(const struct fit_model *model, struct fit_point *at, int most);

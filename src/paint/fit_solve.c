@@ -32,7 +32,7 @@ struct normal {
 
 static struct normal normal_new(const struct fit_model *model, struct arena *arena) {
     struct normal q = {
-        .n = BANDS * 2 * model->toners, .wide = 4 * model->toners, .m = model->films + FIT_GLOBALS};
+        .n = BANDS * 2 * model->toners, .wide = 4 * model->toners, .m = 2 * model->films + FIT_GLOBALS};
     q.a = arena_need(arena, q.n * (q.wide + 1), sizeof *q.a);
     q.b = arena_need(arena, q.n * q.m, sizeof *q.b);
     q.c = arena_need(arena, q.m * q.m, sizeof *q.c);
@@ -81,6 +81,7 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
         const struct fit_film *film = &model->film[f];
         if (film->weight > 0) sum += band_share * film->weight * fit_misfit(model, at, f);
         if (film->film_sd > 0) sum += at->stretch[f] * at->stretch[f] / film->film_sd / film->film_sd;
+        if (film->dose_sd > 0) sum += at->dose[f] * at->dose[f] / film->dose_sd / film->dose_sd;
     }
     for (size_t j = 0; j < p; j++) {
         const double level = level_of(model, j, size[j]);
@@ -90,6 +91,11 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
     for (int g = 0; g < FIT_GLOBALS; g++)
         if (model->free[g]) sum += pow((at->global[g] - prior[g].mean) / prior[g].sd, 2);
     return sum;
+}
+
+/* Place in the border: thickness of each film, shared unknowns, dose of each film. */
+static size_t dose_at(const struct fit_model *model, size_t film) {
+    return model->films + FIT_GLOBALS + film;
 }
 
 /* One reading of one film: residual / sd = off, its slopes by the unknowns that it touches. */
@@ -102,29 +108,32 @@ static void add_reading(struct normal *q, const struct fit_model *model, const s
     const double weight = band_share * film->weight / (sd * sd);
     const double off = fit_predict(model, at, f, band, &slopes) - is;
     size_t where[2 * SHELF_MOST];
-    double slope[2 * SHELF_MOST], side[FIT_GLOBALS + 1];
+    double slope[2 * SHELF_MOST], side[FIT_GLOBALS + 2];
     size_t n = 0;
     for (size_t i = 0; i < t && n + 2 <= 2 * SHELF_MOST; i++) {
         if (film->part[i] == 0) continue;
-        where[n] = base + i, slope[n++] = slopes.by_k * film->part[i];
+        where[n] = base + i, slope[n++] = slopes.by_k * fit_part(film, at->dose[f], i, NULL);
     }
     for (size_t i = 0; i < t && n < 2 * SHELF_MOST; i++) {
         if (film->part[i] == 0) continue;
-        const double counted = fit_counted(at->global, model->crowds[i], film->part[i]);
+        const double part = fit_part(film, at->dose[f], i, NULL);
+        const double counted = fit_counted(at->global, model->crowds[i], part, NULL);
         where[n] = base + t + i, slope[n++] = slopes.by_s * counted;
     }
-    size_t border[FIT_GLOBALS + 1];
+    size_t border[FIT_GLOBALS + 2];
     for (int g = 0; g < FIT_GLOBALS; g++) border[g] = model->films + (size_t)g, side[g] = slopes.by_global[g];
     border[FIT_GLOBALS] = f, side[FIT_GLOBALS] = film->film_sd > 0 ? slopes.by_stretch : 0;
+    border[FIT_GLOBALS + 1] = dose_at(model, f),
+                         side[FIT_GLOBALS + 1] = film->dose_sd > 0 ? slopes.by_dose : 0;
     for (size_t i = 0; i < n; i++) {
         q->ga[where[i]] -= weight * slope[i] * off;
         for (size_t j = 0; j <= i; j++) *at_a(q, where[i], where[j]) += weight * slope[i] * slope[j];
-        for (int g = 0; g <= FIT_GLOBALS; g++)
+        for (int g = 0; g <= FIT_GLOBALS + 1; g++)
             q->b[border[g] * q->n + where[i]] += weight * slope[i] * side[g];
     }
-    for (int g = 0; g <= FIT_GLOBALS; g++) {
+    for (int g = 0; g <= FIT_GLOBALS + 1; g++) {
         q->gc[border[g]] -= weight * side[g] * off;
-        for (int h = 0; h <= FIT_GLOBALS; h++)
+        for (int h = 0; h <= FIT_GLOBALS + 1; h++)
             q->c[border[g] * q->m + border[h]] += weight * side[g] * side[h];
     }
 }
@@ -154,6 +163,9 @@ static void add_priors(struct normal *q, const struct fit_model *model, const st
         const double sd = model->film[f].film_sd, stiff = sd > 0 ? 1 / (sd * sd) : 1;
         q->c[f * q->m + f] += stiff;
         q->gc[f] -= stiff * at->stretch[f];
+        const double dose_sd = model->film[f].dose_sd, dose_stiff = dose_sd > 0 ? 1 / (dose_sd * dose_sd) : 1;
+        q->c[dose_at(model, f) * q->m + dose_at(model, f)] += dose_stiff;
+        q->gc[dose_at(model, f)] -= dose_stiff * at->dose[f];
     }
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         const size_t i = model->films + g;
@@ -280,7 +292,10 @@ static void step(const struct normal *q, const struct fit_model *model, const st
                  struct fit_point *to) {
     for (size_t i = 0; i < q->n; i++)
         to->ks[i] = held(from->ks[i] + q->ga[i], fmax(FIT_FLOOR, .1 * from->ks[i]), 10 * from->ks[i] + .01);
-    for (size_t f = 0; f < model->films; f++) to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
+    for (size_t f = 0; f < model->films; f++) {
+        to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
+        to->dose[f] = held(from->dose[f] + q->gc[dose_at(model, f)], -1.5, 1.5);
+    }
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         to->global[g] = from->global[g];
         if (!model->free[g]) continue;

@@ -7,8 +7,9 @@
  * the opaque film. Over a backing w the difference to black falls in every band: with m the interface (and
  * haze), d/dX (m(Rw) - m(R0)) = m'(Rw) f(Rw) - m'(R0) f(R0), f(R) = S(1-R)^2 - 2KR, and m' f falls with R
  * where f > 0 since (1-R)^2 / (1 - k2 R)^2 does, while f(R0) >= 0. So if Y over w falls, the ratio grows
- * because Y over black does not; if it rises, the ratio 1 - (Yw - Y0)/Yw grows as well. Hence bisection, on
- * the logarithm of the film from 1 nm to 1 mm. */
+ * because Y over black does not; if it rises, the ratio 1 - (Yw - Y0)/Yw grows as well. With the beam
+ * (beam.h) K and S change with the film and the argument is no proof; the sweep of predict_test holds all the
+ * same. Hence bisection, on the logarithm of the film from 1 nm to 1 mm. */
 #include "paint/predict.h"
 #include <assert.h>
 #include <math.h>

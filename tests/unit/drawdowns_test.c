@@ -117,7 +117,8 @@ static void what_is_written_as_cgats_comes_back(void) {
         row[i].mass_g = mass[i];
         for (int b = 0; b < BANDS; b++) row[i].reflectance.band[b] = floor(1e6 * check_random(&seed)) / 1e6;
     }
-    const struct drawdown_set set = {TONERS, toners, ROWS, row, GEOMETRY_SCE};
+    const struct drawdown_set set = {
+        .toner_count = TONERS, .toner_id = toners, .count = ROWS, .row = row, .geometry = GEOMETRY_SCE};
     struct text text = {0};
     cgats_write_drawdowns(&set, "russet", &text);
     CHECK(read_string(text.data) == STATUS_OK);

@@ -11,7 +11,8 @@ static double between(double low, double high) {
 }
 
 static struct toner toner_at_random(void) {
-    struct toner toner = {.bend = check_random(&seed) < 0.3 ? between(0, 0.4) : 0};
+    struct toner toner = {.bend = check_random(&seed) < 0.3 ? between(0, 0.4) : 0,
+                          .crowd = check_random(&seed) < 0.3 ? between(0, 2) : 0};
     const double centre = between(0, BANDS), width = between(2, 15), depth = exp(between(-6, 1)),
                  scatter = exp(between(-7, 0));
     for (int b = 0; b < BANDS; b++) {
@@ -29,6 +30,7 @@ static struct shelf shelf_at_random(struct toner toner[TONERS]) {
     return (struct shelf){.count = TONERS,
                           .toner = toner,
                           .geometry = GEOMETRY_SCI,
+                          .beam = {check_random(&seed) < 0.5, between(0, 0.75)},
                           .surface = {between(0.03, 0.05), between(0.3, 0.7), between(0, 0.5), 0}};
 }
 
@@ -77,7 +79,7 @@ static void slopes_meet_finite_differences(void) {
 static void slopes_by_k_s_and_film_meet_finite_differences(void) {
     for (int i = 0; i < 300; i++) {
         struct toner toner = toner_at_random();
-        toner.bend = 0;
+        toner.bend = toner.crowd = 0;
         struct shelf shelf = {.count = 1, .toner = &toner, .surface = {0.04, 0.6, 0.2, 0}};
         struct film_case film = case_at_random();
         const double one = 1;
