@@ -349,7 +349,7 @@ static double usual_de00(struct fit *fit) {
 
 static bool stands_off(const struct fit *fit, size_t film, double usual) {
     const struct fit_film *f = &fit->model.film[film];
-    const bool thick = f->film_sd > 0 && fabs(fit->at.stretch[film]) > 4.5 * f->film_sd;
+    const bool thick = f->film_sd > 0 && fabs(fit->at.stretch[film]) > 6 * f->film_sd;
     return thick || row_of(fit, film)->de00 > fmax(.6, 6 * usual);
 }
 
@@ -401,6 +401,7 @@ static void take_back(struct fit *fit) {
 }
 
 static void explain(struct fit *fit) {
+    fit->report->doubted = 0;
     const double usual = usual_de00(fit);
     for (size_t f = 0; f < fit->model.films; f++) {
         struct fit_row *row = row_of(fit, f);
@@ -409,6 +410,29 @@ static void explain(struct fit *fit) {
         fit->report->doubted++;
         fit_explain(&fit->model, &fit->at, &fit->set, f, usual, row);
     }
+}
+
+/* One bad film can make good ones look bad. Once it is named, those that nothing explained are heard again,
+ * all together. */
+static void hear_again(struct fit *fit) {
+    size_t heard = 0;
+    for (size_t f = 0; f < fit->model.films; f++) {
+        struct fit_row *row = row_of(fit, f);
+        if (row->cause != CAUSE_UNKNOWN) continue;
+        fit->model.film[f].weight = 1;
+        fit->at.stretch[f] = 0;
+        row->cause = CAUSE_NONE;
+        heard++;
+    }
+    if (heard == 0) return;
+    fit_solve(&fit->model, &fit->at, 30);
+    const double usual = usual_de00(fit);
+    bool out = false;
+    for (size_t f = 0; f < fit->model.films; f++)
+        if (fit->model.film[f].weight > 0 && stands_off(fit, f, usual))
+            fit->model.film[f].weight = 0, out = true;
+    if (out) fit_solve(&fit->model, &fit->at, 30);
+    explain(fit);
 }
 
 /* ---- what comes out ---- */
@@ -509,6 +533,7 @@ enum status fit_shelf(const struct drawdown_set *set, const struct toner about[]
     leave_out(&fit);
     take_back(&fit);
     explain(&fit);
+    hear_again(&fit);
     double *k_sd = arena_need(arena, set->toner_count, sizeof *k_sd),
            *s_sd = arena_need(arena, set->toner_count, sizeof *s_sd);
     fit_spread(&fit.model, &fit.at, k_sd, s_sd);
