@@ -2,7 +2,7 @@
  *
  *     sum over films of weight  sum over bands ((R(mix, film) - measured) / sd)^2 / 4        sd: fit_sd, an
  * equal step for the eye
- *   + sum over films (ln(true film / written film) / .035)^2                                film thickness is
+ *   + sum over films (ln(true film / written film) / .03)^2                                film thickness is
  * a nuisance
  *   + smoothness of every K and S curve, weak priors of the shared unknowns                   fit_solve.c
  *
@@ -27,7 +27,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double written_sd = .035, unwritten_um = 30,
+static const double written_sd = .03, unwritten_um = 30,
                     unwritten_sd = .3; /* of ln film; the last by hand on cards */
 static const double usual_weighing_sd_g = .01 / 3.4641016151377544; /* a scale that shows .01 g */
 static const double beam_gain = .5, crowd_gain = .75; /* share of what is off that either may leave */
@@ -168,7 +168,7 @@ static void make_model(struct fit *fit) {
     model->film = arena_need(fit->arena, fit->set.count + 1, sizeof *model->film);
     model->crowds = crowds;
     model->clear = clear;
-    model->error = .1;
+    model->error = .2;
     for (size_t i = 0; i < fit->set.count; i++)
         if (!fit->set.row[i].is_bare) add_film(fit, &fit->set.row[i]);
     model->k1_most = lowest(fit);
@@ -234,9 +234,9 @@ static void weigh(struct fit *fit, double scale) {
     }
 }
 
-/* Films that err more than the eye's .1 have a larger sd, so that their thickness priors keep their say. */
+/* Films that err more than .2 dE00 have a larger sd, so that their thickness priors keep their say. */
 static void tune_error(struct fit *fit) {
-    fit->model.error = fmin(fmax(fit->model.error * sqrt(usual_misfit(fit)), .1), 3);
+    fit->model.error = fmin(fmax(fit->model.error * sqrt(usual_misfit(fit)), .2), 3);
 }
 
 static void settle(struct fit *fit) {
@@ -533,7 +533,7 @@ enum status fit_shelf(const struct drawdown_set *set, const struct toner about[]
     leave_out(&fit);
     take_back(&fit);
     explain(&fit);
-    hear_again(&fit);
+    for (int i = 0; i < 3; i++) hear_again(&fit);
     double *k_sd = arena_need(arena, set->toner_count, sizeof *k_sd),
            *s_sd = arena_need(arena, set->toner_count, sizeof *s_sd);
     fit_spread(&fit.model, &fit.at, k_sd, s_sd);

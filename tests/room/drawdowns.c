@@ -1,9 +1,9 @@
 /* The drawdowns of the room. The usual set (docs/room.md), films 25..40 um:
  *   two bare cards; binder alone over black and over white;
  *   white, which crowds: undiluted, 1 : 1, 1 : 3 and 1 : 9 in binder over black, 1 : 1 over white;
- *   every other toner: undiluted over white and over black, 1 + 4 binder over white, and half binder: two
- * tints with white (1 : 15 and 1 : 3) over black and white in turn, one shade with black (20 : 1; black
- * itself: a grey 1 : 60). */
+ *   every other toner: undiluted over white and over black, 1 : 1 in binder over black, 1 : 4 over white, and
+ * half binder: two tints with white (1 : 15 and 1 : 3) over black and white in turn, one shade with black (20
+ * : 1; black itself: a grey 1 : 60). */
 #include "base/memory.h"
 #include "room/room.h"
 #include <assert.h>
@@ -79,6 +79,7 @@ static void add_white(struct room *room, const struct room_plan *plan, struct ro
 static void add_colour(struct room *room, const struct room_plan *plan, struct room_set *set, int toner) {
     const int white = room_find(room, "white"), black = room_find(room, "black");
     const struct mix full = {{toner}, {1}}, thin = {{toner, ROOM_BINDER}, {1, 4}};
+    const struct mix half = {{toner, ROOM_BINDER}, {1, 1}};
     const struct mix pale = {{toner, white, ROOM_BINDER}, {1, 15, 16}},
                      mid = {{toner, white, ROOM_BINDER}, {1, 3, 4}};
     const struct mix shade = {{toner, black, ROOM_BINDER}, {20, 1, 21}},
@@ -91,6 +92,8 @@ static void add_colour(struct room *room, const struct room_plan *plan, struct r
     add_film(room, plan, set, id, &thin, ROOM_WHITE);
     snprintf(id, sizeof id, "%s-full-black", name);
     add_film(room, plan, set, id, &full, ROOM_BLACK);
+    snprintf(id, sizeof id, "%s-half-black", name);
+    add_film(room, plan, set, id, &half, ROOM_BLACK);
     snprintf(id, sizeof id, "%s-pale", name);
     add_film(room, plan, set, id, &pale, toner % 2 ? ROOM_BLACK : ROOM_WHITE);
     snprintf(id, sizeof id, "%s-mid", name);

@@ -26,7 +26,7 @@ static void thicker_films_hide_better(void) {
         CHECK(black > before && white >= black - 1e-9);
         before = black;
     }
-    CHECK_NEAR(seen(room, "white", 3000, ROOM_BLACK), seen(room, "white", INFINITY, ROOM_WHITE), .01);
+    CHECK_NEAR(seen(room, "white", 3000, ROOM_BLACK), seen(room, "white", (double)INFINITY, ROOM_WHITE), .01);
     room_free(room);
 }
 
@@ -46,7 +46,7 @@ static void white_crowds(void) {
     for (int i = 0; i < 2; i++) { /* same ratio of white and black, once with ten times the binder */
         double mass_g[ROOM_MOST] = {0};
         struct spectrum out;
-        const struct room_film film = room_film_plain(INFINITY, ROOM_BLACK);
+        const struct room_film film = room_film_plain((double)INFINITY, ROOM_BLACK);
         mass_g[white] = 30, mass_g[black] = .5, mass_g[ROOM_BINDER] = i ? 300 : 0;
         room_spray(room, mass_g, &film, &out);
         seen_at[i] = mean(&out);
@@ -60,7 +60,7 @@ static void a_topcoat_greys_a_black(void) {
     double mass_g[ROOM_MOST] = {0}, before = 0;
     mass_g[room_find(room, "black")] = 1;
     for (double gu = 85; gu >= 1; gu /= 2) {
-        struct room_film film = {INFINITY, ROOM_BLACK, GEOMETRY_SCE, gu};
+        struct room_film film = {(double)INFINITY, ROOM_BLACK, GEOMETRY_SCE, gu};
         struct spectrum out;
         room_spray(room, mass_g, &film, &out);
         CHECK(mean(&out) > before);
