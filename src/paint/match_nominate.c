@@ -18,13 +18,14 @@ enum {
     SCOUTS = 128,
     SUBSETS_MOST = 24000,
     SETTLE_MOST = 4,
-    PARENTS = 64,
+    PARENTS = 40,
     GENERATIONS = 6
 };
 static const double ratio_kept = 4, far = 0.35, smooth_nominate = 0.004;
 static const struct match_schedule scouting = {2, 8, 0.02, false}, nominating = {2, 8, 0.004, false},
                                    glancing = {1, 7, 0.004, false}, settling = {2, 8, 0.004, false},
-                                   auditing = {5, 9, 0.004, false}, dilution = {4, 8, 0.004, false};
+                                   auditing = {5, 9, 0.004, false}, dilution = {4, 8, 0.004, false},
+                                   pricing = {3, 10, 0.004, true};
 
 /* Starts from the linear optimum, moved inside the bounds. */
 static bool start_lane(const struct match_model *m, const struct match_linear *linear,
@@ -216,7 +217,7 @@ static void price_lane(void *context, size_t chunk) {
     double part[SHELF_MOST], gradient[SHELF_MOST];
     match_lane_spread(m, lane, part);
     objective_slope(&m->objective, part, smooth_nominate, gradient);
-    const double level = level_of(m, lane, gradient), wanted = .02 + .02 * lane->f;
+    const double level = level_of(m, lane, gradient), wanted = .003 + .01 * lane->f;
     const unsigned long long has = match_lane_set(lane);
     growth->wants[chunk] = 0;
     for (size_t j = 0; j < m->count; j++)
@@ -253,20 +254,25 @@ static size_t toners_in(const struct match_model *m, const struct match_lane *la
     return n - (m->has_binder ? 1 : 0);
 }
 
-/* The best different recipes that have room for one more toner, and that have not been asked before. */
+/* The best different recipes among those that have room for one more toner, and that have not been asked
+ * before. */
 static size_t pick_parents(struct match_search_state *s, struct match_lane parent[],
                            unsigned long long asked[], size_t *asked_count) {
-    const size_t best =
-        match_keep_different(s->pool.lane, s->pool.count, PARENTS, s->model->has_binder, parent);
-    size_t n = 0;
+    struct match_lane *roomy = memory_need(s->pool.count, sizeof *roomy);
+    size_t roomy_count = 0, n = 0;
+    for (size_t i = 0; i < s->pool.count; i++)
+        if (toners_in(s->model, &s->pool.lane[i]) < s->model->task->max_toners)
+            roomy[roomy_count++] = s->pool.lane[i];
+    const size_t best = match_keep_different(roomy, roomy_count, PARENTS, s->model->has_binder, parent);
     for (size_t i = 0; i < best; i++) {
         const unsigned long long set = match_lane_set(&parent[i]);
-        bool known = toners_in(s->model, &parent[i]) >= s->model->task->max_toners;
+        bool known = false;
         for (size_t k = 0; k < *asked_count && !known; k++) known = asked[k] == set;
         if (known) continue;
         asked[(*asked_count)++] = set;
         parent[n++] = parent[i];
     }
+    memory_free(roomy);
     return n;
 }
 
@@ -276,6 +282,11 @@ static bool grow_once(struct match_search_state *s, unsigned long long asked[], 
     unsigned long long wants[PARENTS];
     const size_t parents = pick_parents(s, parent, asked, asked_count), begin = s->pool.count;
     struct growth growth = {s, parent, wants};
+    const size_t refined = s->pool.refined;
+    /* at the kink of dE00 = 0 a gradient is only worth something at the optimum itself: the parents are
+     * polished first */
+    match_refine(s, s->kernels.polish, parent, parents, &pricing);
+    s->pool.refined = refined; /* the same subsets again */
     work_run(s->work, parents, price_lane, &growth);
     for (size_t i = 0; i < parents && !work_is_cancelled(s->work); i++)
         for (size_t j = 0; j < s->model->count; j++) {
