@@ -2,6 +2,7 @@
 #include "flow/match_task_flow.h"
 #include "flow/place.h"
 #include "flow/pot_flow.h"
+#include "formats/json_in.h"
 #include "formats/json_out.h"
 #include "paint/eye.h"
 #include "paint/ring.h"
@@ -256,6 +257,7 @@ static void put_ring(struct desk *desk, const struct ring *ring) {
         json_array_append_new(dabs, entry);
     }
     json_put(reply, "dabs", dabs);
+    json_put_number(reply, "scale_step_g", desk->task.match.scale_step_g, 6);
     json_put_number(reply, "spends_g", ring->spends_g, 2);
 }
 
@@ -270,6 +272,14 @@ static enum status put_answer(struct desk *desk, const struct ring *ring, struct
     double *left = arena_need(desk->around->arena, desk->shelf.count, sizeof *left);
     double total = adjust_remains(desk->task.pot_g, desk->shelf.count, desk->task.taken_g, left);
     for (size_t i = 0; i < additions; i++) total += add[i].mass_g;
+    double moved[3] = {0};
+    for (size_t i = 0; i < count; i++) {
+        const struct lab from = ring->dab[0].lab, to = ring->dab[nearest[i]].lab;
+        moved[0] += (to.l - from.l) / (double)count;
+        moved[1] += (to.a - from.a) / (double)count;
+        moved[2] += (to.b - from.b) / (double)count;
+    }
+    json_put(desk->reply, "moved_lab", json_numbers(moved, 3, DIGITS_LAB));
     json_put(desk->reply, "answer", json_numbers(numbers, count, 0));
     json_put(desk->reply, "additions", additions_json(desk, add, additions));
     json_put_number(desk->reply, "total_g", total, 4);
@@ -280,13 +290,39 @@ static enum status put_answer(struct desk *desk, const struct ring *ring, struct
     return STATUS_OK;
 }
 
+/* The way that the last ring's answer moved the pot; along stays NULL without --last-ring. */
+static enum status read_last_ring(struct desk *desk, double moved[3], const double **along,
+                                  struct fault *fault) {
+    const char *path = request_text(desk->request, "--last-ring");
+    struct bytes bytes;
+    json_t *ring = NULL;
+    *along = NULL;
+    if (!path) return STATUS_OK;
+    enum status status =
+        disk_read(desk->around->disk, path, DISK_TEXT_MIB, desk->around->arena, &bytes, fault);
+    if (status == STATUS_OK) status = json_read(&bytes, &ring, fault);
+    if (status == STATUS_OK) status = json_check_kind(ring, "ring", path, fault);
+    if (status == STATUS_OK && !json_object_get(ring, "moved_lab"))
+        status = FAULT(fault, RING_NOT_ANSWERED, path);
+    if (status == STATUS_OK)
+        status = json_get_numbers(ring, "moved_lab", 3, -200, 200, (struct json_place){path, "ring"}, moved,
+                                  fault);
+    json_decref(ring);
+    const bool went = status == STATUS_OK && (moved[0] != 0 || moved[1] != 0 || moved[2] != 0);
+    if (went) *along = moved;
+    return status;
+}
+
 static enum status run_ring(struct desk *desk, struct fault *fault) {
     struct ring ring;
+    double moved[3];
+    const double *along;
     const struct request *request = desk->request;
-    const double dab_g = request_number(request, "--dab-g", 2),
-                 radius = request_number(request, "--ring-step", 2);
-    enum status status =
-        ring_run(&desk->task, dab_g, radius, desk->around->work, desk->around->arena, &ring, fault);
+    enum status status = read_last_ring(desk, moved, &along, fault);
+    if (status != STATUS_OK) return status;
+    const double dab_g = request_number(request, "--dab-g", 2), usual = along ? 1.6 : 2.5;
+    status = ring_run(&desk->task, dab_g, request_number(request, "--ring-step", usual), along,
+                      desk->around->work, desk->around->arena, &ring, fault);
     if (status != STATUS_OK) return status;
     put_ring(desk, &ring);
     return request_has(request, "--nearest") ? put_answer(desk, &ring, fault) : STATUS_OK;

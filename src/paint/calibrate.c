@@ -14,11 +14,11 @@
 enum { SHAPES = 6, SCATTER_SHAPES = 1, OWN = SHAPES + SCATTER_SHAPES, STEPS_MOST = 25 };
 
 const struct doubt doubt_usual = {.strength_sd = 0.08,
-                                  .scatter_sd = 0.04,
+                                  .scatter_sd = 0.07,
                                   .shape_sd = 0.03,
                                   .film_sd = 0.05,
                                   .noise_floor = 3e-4,
-                                  .noise_share = 0.004};
+                                  .noise_share = 0.006};
 
 struct calibration {
     const struct shelf *shelf;
@@ -65,9 +65,9 @@ static void lay_out(struct calibration *c, const double also[]) {
     c->unknowns = n + 2 * c->cards;
 }
 
+/* What the fit is unsure of, and what a bottle may differ from the one that the drawdowns were made of. */
 static double toner_strength_sd(const struct calibration *c, size_t toner) {
-    const double own = c->shelf->toner[toner].strength_sd;
-    return own > 0 ? own : c->doubt.strength_sd;
+    return hypot(c->shelf->toner[toner].strength_sd, c->doubt.strength_sd);
 }
 
 static void fill_priors(struct calibration *c) {

@@ -1,75 +1,10 @@
 #include "paint/ring.h"
 #include "colour/difference.h"
 #include "paint/eye.h"
+#include "paint/ring_direction.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
-
-static const double BLACK_BELOW_L = 28;
-
-struct direction {
-    char says[40];
-    double lab[3];
-};
-
-enum { DIRECTIONS = 6 };
-
-static const struct direction of_blacks[DIRECTIONS] = {{"bluer", {0, 0, -1}},   {"browner", {0, 0.7, 1}},
-                                                       {"greener", {0, -1, 0}}, {"redder", {0, 1, 0}},
-                                                       {"lighter", {1, 0, 0}},  {"darker", {-1, 0, 0}}};
-
-/* Eigenvectors of a symmetric 3x3 by Jacobi rotations: columns of v. */
-static void eigenvectors(double a[3][3], double v[3][3]) {
-    for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++) v[i][j] = i == j;
-    for (int sweep = 0; sweep < 24; sweep++) {
-        for (int p = 0; p < 2; p++) {
-            for (int q = p + 1; q < 3; q++) {
-                const double angle = 0.5 * atan2(2 * a[p][q], a[q][q] - a[p][p]), c = cos(angle),
-                             s = sin(angle);
-                for (int k = 0; k < 3; k++) {
-                    const double x = a[k][p], y = a[k][q], u = v[k][p], w = v[k][q];
-                    a[k][p] = c * x - s * y, a[k][q] = s * x + c * y;
-                    v[k][p] = c * u - s * w, v[k][q] = s * u + c * w;
-                }
-                for (int k = 0; k < 3; k++) {
-                    const double x = a[p][k], y = a[q][k];
-                    a[p][k] = c * x - s * y, a[q][k] = s * x + c * y;
-                }
-            }
-        }
-    }
-}
-
-/* "lighter", or "lighter, redder": every axis that has at least half of the largest one's share. */
-static void name_direction(struct direction *d) {
-    static const char *const up[] = {"lighter", "redder", "yellower"}, *const down[] = {"darker", "greener",
-                                                                                        "bluer"};
-    const double most = fmax(fabs(d->lab[0]), fmax(fabs(d->lab[1]), fabs(d->lab[2])));
-    size_t n = 0;
-    for (int i = 0; i < 3; i++)
-        if (fabs(d->lab[i]) > 0.5 * most)
-            n += (size_t)snprintf(d->says + n, sizeof d->says - n, "%s%s", n ? ", " : "",
-                                  d->lab[i] > 0 ? up[i] : down[i]);
-}
-
-/* Both ways along the three axes of what the shelf is unsure of in this pot. A little of every direction is
- * added, so that the axes are defined even where the shelf is sure. */
-static void unsure_directions(const struct adjust_task *task, const double part[],
-                              struct direction way[DIRECTIONS]) {
-    double cov[3][3], axis[3][3];
-    struct calibration *prior = calibration_new(task->match.shelf, NULL, 0, part, 1, &task->doubt);
-    calibration_lab_cov(prior, part, &task->match.film, 0, cov);
-    calibration_free(prior);
-    for (int i = 0; i < 3; i++) cov[i][i] += 0.01 * (i + 1);
-    eigenvectors(cov, axis);
-    for (int i = 0; i < DIRECTIONS; i++) {
-        const int column = i / 2;
-        const double sign = (i % 2 ? -1 : 1) * (axis[0][column] + axis[1][column] * 1e-3 < 0 ? -1 : 1);
-        for (int k = 0; k < 3; k++) way[i].lab[k] = sign * axis[k][column];
-        name_direction(&way[i]);
-    }
-}
 
 /* One dab: the fewest grams that take the pot to a colour, as additions to dab_g of it. */
 static enum status make_dab(const struct adjust_task *task, double dab_g, struct lab wanted,
@@ -81,7 +16,7 @@ static enum status make_dab(const struct adjust_task *task, double dab_g, struct
     small.pot_g = pot;
     small.taken_g = 0;
     small.pot_limit_g = 1.5 * dab_g;
-    small.additions_most = 2;
+    small.additions_most = 3;
     small.tolerance = (double)INFINITY;
     small.match.target = (struct reading){.geometry = task->match.film.geometry, .lab = wanted};
     struct adjust_result found;
@@ -95,8 +30,8 @@ static enum status make_dab(const struct adjust_task *task, double dab_g, struct
     return STATUS_OK;
 }
 
-enum status ring_run(const struct adjust_task *task, double dab_g, double radius, struct work *work,
-                     struct arena *arena, struct ring *out, struct fault *fault) {
+enum status ring_run(const struct adjust_task *task, double dab_g, double radius, const double along[3],
+                     struct work *work, struct arena *arena, struct ring *out, struct fault *fault) {
     struct ring ring = {0};
     struct shelf corrected = *task->match.shelf;
     double *part = arena_need(arena, corrected.count, sizeof *part);
@@ -109,12 +44,12 @@ enum status ring_run(const struct adjust_task *task, double dab_g, double radius
     predict_reflectance(&corrected, part, &task->match.film, &as_is->reflectance);
     as_is->lab = lab_of_spectrum(&as_is->reflectance, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
     ring.spends_g = dab_g;
-    struct direction way[DIRECTIONS];
-    if (as_is->lab.l < BLACK_BELOW_L)
-        memcpy(way, of_blacks, sizeof way);
+    struct ring_direction way[RING_DIRECTIONS];
+    if (along)
+        ring_directions_across(as_is->lab, along, way);
     else
-        unsure_directions(task, part, way);
-    for (int i = 0; i < DIRECTIONS; i++) {
+        ring_directions_first(task, part, as_is->lab, way);
+    for (int i = 0; i < RING_DIRECTIONS; i++) {
         struct dab *dab = &ring.dab[ring.count];
         const struct lab wanted = eye_step(as_is->lab, way[i].lab, radius);
         const enum status status = make_dab(task, dab_g, wanted, work, arena, dab, fault);

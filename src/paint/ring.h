@@ -2,9 +2,9 @@
  * the pot with a pinch of toner; the person names the nearest, or two between which the part lies, and the
  * pot is brought there: the dab's mix is known, so no instrument is needed.
  *
- * Directions: both ways along the three axes of what the shelf is unsure of in this pot (calibrate.h, before
- * any card); a pot darker than L* 28 is asked in the words of blacks: bluer, browner, greener, redder,
- * lighter, darker. Dab 0 is the pot as it is.
+ * Directions of a first ring: both ways along three axes that are square to each other as the eye measures
+ * (ring_direction.h). A second ring, told which way the first one went, lies across that way: what is still
+ * off lies mostly there. Dab 0 is the pot as it is.
  */
 #ifndef RUSSET_PAINT_RING_H
 #define RUSSET_PAINT_RING_H
@@ -30,9 +30,10 @@ struct ring {
 };
 
 /* task as for adjust_run without a target: dabs of about dab_g that differ from the pot by radius dE00
- * (D65/10). */
-enum status ring_run(const struct adjust_task *task, double dab_g, double radius, struct work *work,
-                     struct arena *arena, struct ring *out, struct fault *fault) MUST_USE;
+ * (D65/10). along: the Lab direction in which the last ring's answer moved the pot, or NULL for a first ring.
+ */
+enum status ring_run(const struct adjust_task *task, double dab_g, double radius, const double along[3],
+                     struct work *work, struct arena *arena, struct ring *out, struct fault *fault) MUST_USE;
 
 /* The additions to what is left (the task's pot less taken_g) that make all of it the named dab, or the
  * middle of two or more. */

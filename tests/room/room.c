@@ -213,6 +213,15 @@ void room_drift(struct room *room, double spread, double shape) {
     }
 }
 
+void room_drift_lots(struct room *room, double spread, double shape) {
+    for (int i = 0; i <= ROOM_BINDER; i++) {
+        struct pigment *p = &room->pigment[i];
+        const double strength = exp(spread * room_normal(room));
+        for (int b = 0; b < BANDS; b++) p->absorb[b] *= strength, p->scatter[b] *= strength;
+        if (shape > 0) bend_curve(room, p->absorb, shape), bend_curve(room, p->scatter, shape);
+    }
+}
+
 void room_settle(struct room *room) {
     memcpy(room->pigment, room->settled, sizeof room->settled);
 }

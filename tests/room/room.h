@@ -71,6 +71,9 @@ double room_poured(struct room *room, double wanted_g, double step_g);
  * spread)), K and S apart; shape: a smooth change of each curve of that rms size (.05 = 5 %). Kept until
  * room_settle. */
 void room_drift(struct room *room, double spread, double shape);
+/* The same with one factor for K and S of a toner: more or less pigment in the bottle, as lots mostly differ.
+ */
+void room_drift_lots(struct room *room, double spread, double shape);
 void room_settle(struct room *room);
 
 /* Targets made of other pigments: 40 leathers (tans, cognacs, browns, oxbloods, navies, creams, greys,

@@ -1,0 +1,149 @@
+/* Correction in the spray room: 14 toners fitted from the usual drawdowns, lots that then drift by 8 % (K and
+ * S apart), 60 g and .01 g, 5 % film spread and instrument noise on every card, 2 g taken for each; a pot of
+ * at most 120 g. Targets are leathers of other pigments. */
+#include "check.h"
+#include "room/pot_room.h"
+
+struct tally {
+    double first[64], second[64], third[64];
+    size_t count, reachable, wrongly_refused, unreachable, refused;
+};
+
+static const double TOLERANCE = 0.5;
+
+static void leather(struct room *room, size_t i, struct spectrum *out) {
+    double mass_g[ROOM_MOST];
+    const struct room_film film = room_film_plain((double)INFINITY, ROOM_CRUST);
+    room_target(room, i, mass_g);
+    room_spray(room, mass_g, &film, out);
+}
+
+static enum status adjust(const struct match_task *task, const struct pot *pot, const struct card *card,
+                          size_t cards, struct adjust_result *out) {
+    struct fault fault = {0};
+    struct arena *arena = arena_new();
+    const struct adjust_task ask = {.match = *task,
+                                    .pot_g = pot->written_g,
+                                    .taken_g = pot->taken_g,
+                                    .pot_limit_g = 120,
+                                    .card = card,
+                                    .cards = cards,
+                                    .tolerance = TOLERANCE,
+                                    .doubt = doubt_usual};
+    const enum status status = adjust_run(&ask, NULL, arena, out, &fault);
+    if (status != STATUS_OK) printf("  %s\n", fault.text);
+    arena_free(arena);
+    return status;
+}
+
+/* The best that this pot could become: the shelf as it really is (fitted without noise after the drift) and a
+ * perfect card. */
+static double best_possible(const struct pot_shop *shop, const struct shelf *real,
+                            const struct match_task *task, const struct pot *pot) {
+    struct pot perfect = *pot;
+    struct match_task known = *task;
+    struct adjust_result found;
+    struct card card = {.film = task->film};
+    double part[ROOM_MOST], sum = 0;
+    known.shelf = real;
+    for (int i = 0; i < ROOM_MOST; i++) sum += pot->real_g[i];
+    for (int i = 0; i < ROOM_MOST; i++) part[i] = pot->real_g[i] / sum, perfect.written_g[i] = pot->real_g[i];
+    perfect.taken_g = 0;
+    card.part = part;
+    pot_spectrum(shop, pot, &card.measured);
+    if (adjust(&known, &perfect, &card, 1, &found) != STATUS_OK) return NAN;
+    return found.de00_after;
+}
+
+static bool fit_real(struct pot_shop *shop, struct shelf *real) {
+    struct room_plan plan = room_plan_usual();
+    struct fit_report report;
+    plan.film_spread = 0;
+    return room_fit(shop->room, &plan, shop->arena, real, &report);
+}
+
+static void try_target(struct pot_shop *shop, const struct shelf *real, size_t i, struct tally *tally) {
+    struct spectrum target;
+    struct match_task task;
+    struct pot pot;
+    struct card card[2];
+    struct adjust_result found;
+    double part[2][ROOM_MOST];
+    leather(shop->room, i, &target);
+    if (!(pot_match(shop, &target, &task, &pot) >= 0)) return;
+    const size_t n = tally->count++;
+    tally->first[n] = pot_truth(shop, &pot, &target);
+    pot_card(shop, &pot, &card[0], part[0]);
+    const double best = best_possible(shop, real, &task, &pot);
+    CHECK(adjust(&task, &pot, card, 1, &found) == STATUS_OK);
+    if (best > TOLERANCE)
+        tally->unreachable++, tally->refused += !found.reaches;
+    else
+        tally->reachable++, tally->wrongly_refused += !found.reaches;
+    pot_pour(shop, &pot, found.addition, found.count);
+    tally->second[n] = best > TOLERANCE ? (double)NAN : pot_truth(shop, &pot, &target);
+    pot_card(shop, &pot, &card[1], part[1]);
+    CHECK(adjust(&task, &pot, card, 2, &found) == STATUS_OK);
+    pot_pour(shop, &pot, found.addition, found.count);
+    tally->third[n] = best > TOLERANCE ? (double)NAN : pot_truth(shop, &pot, &target);
+}
+
+static size_t keep_known(double *value, size_t n) {
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!isnan(value[i])) value[kept++] = value[i];
+    return kept;
+}
+
+static void correct(unsigned long long first_seed, int rooms, size_t targets, enum drift_kind kind) {
+    static struct tally all;
+    static double first[2000], second[2000], third[2000];
+    size_t n = 0;
+    all = (struct tally){0};
+    for (int r = 0; r < rooms; r++) {
+        struct pot_shop shop;
+        struct shelf real;
+        struct tally tally = {0};
+        CHECK(pot_shop_open(first_seed + (unsigned long long)r, 0.08, 0, kind, &shop));
+        CHECK(fit_real(&shop, &real));
+        for (size_t i = 0; i < targets; i++) try_target(&shop, &real, i, &tally);
+        for (size_t i = 0; i < tally.count; i++, n++)
+            first[n] = tally.first[i], second[n] = tally.second[i], third[n] = tally.third[i];
+        all.reachable += tally.reachable, all.wrongly_refused += tally.wrongly_refused;
+        all.unreachable += tally.unreachable, all.refused += tally.refused;
+        pot_shop_close(&shop);
+    }
+    const size_t second_n = keep_known(second, n), third_n = keep_known(third, n);
+    printf("  figure: %zu pots: first shot median %.3f p95 %.3f\n", n, room_quantile(first, n, .5),
+           room_quantile(first, n, .95));
+    printf("  figure: after one addition median %.3f p95 %.3f; after two %.3f p95 %.3f (reachable ones)\n",
+           room_quantile(second, second_n, .5), room_quantile(second, second_n, .95),
+           room_quantile(third, third_n, .5), room_quantile(third, third_n, .95));
+    printf("  figure: reachable %zu, wrongly called not %zu; unreachable %zu, called so %zu\n", all.reachable,
+           all.wrongly_refused, all.unreachable, all.refused);
+    CHECK_AT_MOST(room_quantile(second, second_n, .5), .25);
+    CHECK_AT_MOST(room_quantile(second, second_n, .95), .70);
+    CHECK_AT_MOST(room_quantile(third, third_n, .5), .16);
+    CHECK_AT_MOST(room_quantile(third, third_n, .95), .48);
+    CHECK(20 * all.wrongly_refused <= all.reachable);
+    CHECK(10 * all.refused >= 8 * all.unreachable);
+}
+
+static void pots_are_corrected(void) {
+    correct(1, 1, 40, DRIFT_WHOLE);
+}
+
+static void LONG_pots_of_eight_shops(void) {
+    correct(21, 8, 40, DRIFT_WHOLE);
+}
+
+static void LONG_pots_of_eight_shops_whose_scattering_drifts_apart(void) {
+    correct(21, 8, 40, DRIFT_APART);
+}
+
+int main(void) {
+    RUN(pots_are_corrected);
+    RUN(LONG_pots_of_eight_shops);
+    RUN(LONG_pots_of_eight_shops_whose_scattering_drifts_apart);
+    return check_done();
+}

@@ -1,0 +1,81 @@
+/* Learning over twenty jobs in the spray room: each shop fits its shelf, then every lot drifts by 8 % (K and
+ * S apart) and every curve's shape by 5 %; each job is a leather of other pigments, its first shot is judged,
+ * its card (5 % film spread, instrument noise) goes into the log, and the shelf learns. */
+#include "check.h"
+#include "paint/learn.h"
+#include "room/pot_room.h"
+
+enum { JOBS = 20 };
+
+static void copy_shelf(const struct shelf *from, struct arena *arena, struct shelf *to) {
+    *to = *from;
+    to->toner = arena_need(arena, from->count, sizeof *to->toner);
+    memcpy(to->toner, from->toner, from->count * sizeof *to->toner);
+}
+
+static double one_job(struct pot_shop *shop, size_t target_number, struct card *card,
+                      double part[ROOM_MOST]) {
+    struct spectrum target;
+    struct match_task task;
+    struct pot pot;
+    double mass_g[ROOM_MOST];
+    const struct room_film film = room_film_plain((double)INFINITY, ROOM_CRUST);
+    room_target(shop->room, target_number, mass_g);
+    room_spray(shop->room, mass_g, &film, &target);
+    if (!(pot_match(shop, &target, &task, &pot) >= 0)) return NAN;
+    const double first = pot_truth(shop, &pot, &target);
+    pot_card(shop, &pot, card, part);
+    return first;
+}
+
+static void teach(struct pot_shop *shop, const struct shelf *as_fitted, const struct card *card,
+                  size_t cards) {
+    struct calibration *learnt = calibration_new(as_fitted, card, cards, NULL, 1, &doubt_usual);
+    calibration_apply(learnt, 0, &shop->shelf);
+    calibration_free(learnt);
+}
+
+static void learn(unsigned long long seed, int shops, double first[JOBS][64]) {
+    for (int s = 0; s < shops; s++) {
+        struct pot_shop shop;
+        struct shelf as_fitted;
+        static struct card card[JOBS];
+        static double part[JOBS][ROOM_MOST];
+        CHECK(pot_shop_open(seed + (unsigned long long)s, 0.08, 0.05, DRIFT_WHOLE, &shop));
+        copy_shelf(&shop.shelf, shop.arena, &as_fitted);
+        for (size_t job = 0; job < JOBS; job++) {
+            first[job][s] = one_job(&shop, (size_t)(40 * room_uniform(shop.room)), &card[job], part[job]);
+            teach(&shop, &as_fitted, card, job + 1);
+        }
+        pot_shop_close(&shop);
+    }
+}
+
+static void show(double first[JOBS][64], int shops) {
+    static const int shown[] = {0, 1, 2, 4, 7, 11, 14, 17, 19};
+    printf("  figure: first shot over %d shops, median (p95):", shops);
+    for (size_t i = 0; i < sizeof shown / sizeof shown[0]; i++)
+        printf(" job %d %.2f (%.2f)", shown[i] + 1, room_quantile(first[shown[i]], (size_t)shops, .5),
+               room_quantile(first[shown[i]], (size_t)shops, .95));
+    printf("\n");
+}
+
+static void first_shots_get_better(void) {
+    static double first[JOBS][64];
+    learn(7, 4, first);
+    show(first, 4);
+}
+
+static void LONG_first_shots_of_25_shops(void) {
+    static double first[JOBS][64];
+    learn(101, 25, first);
+    show(first, 25);
+    CHECK_AT_MOST(room_quantile(first[4], 25, .5), 0.40);
+    CHECK_AT_MOST(room_quantile(first[14], 25, .5), 0.20);
+}
+
+int main(void) {
+    RUN(first_shots_get_better);
+    RUN(LONG_first_shots_of_25_shops);
+    return check_done();
+}
