@@ -249,6 +249,21 @@ static void settle(struct fit *fit) {
     }
 }
 
+/* The bad films lose their say, so that they do not decide which model is tried further; afterwards all have
+ * it again. */
+static void calm(struct fit *fit, struct fit_point *at) {
+    const struct fit_point held = fit->at;
+    fit->at = *at;
+    for (int i = 0; i < 2; i++) {
+        weigh(fit, 20 * fmax(usual_misfit(fit), .05));
+        fit_solve(&fit->model, &fit->at, 10);
+    }
+    for (size_t f = 0; f < fit->model.films; f++)
+        if (fit->model.film[f].weight > 0) fit->model.film[f].weight = 1;
+    *at = fit->at;
+    if (at != &fit->at) fit->at = held;
+}
+
 /* One kind of model, from the start, all films alike: what is off, under the robust scale. */
 static double attempt(struct fit *fit, bool beam, bool crowding, struct fit_point *at) {
     struct fit_model *model = &fit->model;
@@ -256,6 +271,7 @@ static double attempt(struct fit *fit, bool beam, bool crowding, struct fit_poin
     model->free[FIT_BEND] = model->free[FIT_CROWD] = crowding;
     start(fit, at);
     fit_solve(model, at, 30);
+    calm(fit, at);
     double sum = 0;
     for (size_t f = 0; f < model->films; f++)
         if (model->film[f].weight > 0) sum += log1p(fit_misfit(model, at, f) / BANDS);
@@ -368,6 +384,19 @@ static void leave_out(struct fit *fit) {
         if (!moved && look) return;
         fit_solve(&fit->model, &fit->at, 30);
     }
+}
+
+/* A bad film can hide that white crowds; without it the question is asked once more. */
+static void reconsider_crowding(struct fit *fit) {
+    if (fit->model.free[FIT_CROWD] || !shows_crowding(fit, fit->model.crowds)) return;
+    struct fit_point trial = fit_point_new(&fit->model, fit->arena);
+    const bool beam = fit->model.beam;
+    const double off = attempt(fit, beam, false, &trial), on = attempt(fit, beam, true, &trial);
+    const bool crowding = on < crowd_gain * off;
+    fit->model.free[FIT_BEND] = fit->model.free[FIT_CROWD] = crowding;
+    if (!crowding) return;
+    fit_point_copy(&fit->model, &trial, &fit->at);
+    leave_out(fit);
 }
 
 static bool all_stand(struct fit *fit) {
@@ -531,6 +560,7 @@ enum status fit_shelf(const struct drawdown_set *set, const struct toner about[]
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     settle(&fit);
     leave_out(&fit);
+    reconsider_crowding(&fit);
     take_back(&fit);
     explain(&fit);
     for (int i = 0; i < 3; i++) hear_again(&fit);
