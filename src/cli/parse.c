@@ -22,12 +22,15 @@ static size_t distance(const char *a, const char *b) {
     return row[n];
 }
 
-static const char *nearest_verb(const char *word) {
+/* Verbs of two words are compared with the first two words. */
+static const char *nearest_verb(const char *one, const char *two) {
     size_t count, best = SIZE_MAX;
     const struct operation *o = operations_all(&count);
     const char *name = "match";
-    for (size_t i = 0; i < count; i++)
-        if (distance(word, o[i].verb) < best) best = distance(word, o[i].verb), name = o[i].verb;
+    for (size_t i = 0; i < count; i++) {
+        const size_t d = distance(strchr(o[i].verb, ' ') ? two : one, o[i].verb);
+        if (d < best) best = d, name = o[i].verb;
+    }
     return name;
 }
 
@@ -41,11 +44,16 @@ static const char *nearest_option(const struct operation *operation, const char 
     return name;
 }
 
+static struct text joined_words(const char *first, const char *second) {
+    struct text two = {0};
+    text_format(&two, "%s %s", first, second);
+    return two;
+}
+
 /* A verb of two words wins over one of one word. Returns how many words it took. */
 static int find_verb(int argc, char **argv, struct arena *arena, const struct operation **operation) {
     if (argc > 2) {
-        struct text two = {0};
-        text_format(&two, "%s %s", argv[1], argv[2]);
+        struct text two = joined_words(argv[1], argv[2]);
         *operation = operation_find(arena_text(arena, two.data, two.length));
         text_free(&two);
         if (*operation) return 2;
@@ -133,7 +141,12 @@ enum status command_parse(int argc, char **argv, struct arena *arena, struct com
     out->help = argc < 2 || asks_help(argv[1]);
     if (out->help) return STATUS_OK;
     const int taken = find_verb(argc, argv, arena, &out->operation);
-    if (!out->operation) return FAULT(fault, VERB_UNKNOWN, argv[1], nearest_verb(argv[1]));
+    if (!out->operation) {
+        const struct text two = joined_words(argv[1], argc > 2 ? argv[2] : "");
+        const enum status status = FAULT(fault, VERB_UNKNOWN, argv[1], nearest_verb(argv[1], two.data));
+        memory_free(two.data);
+        return status;
+    }
     out->request = request_new(out->operation, arena);
     bool options = true;
     struct words words = {argc, taken + 1, argv};

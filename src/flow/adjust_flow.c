@@ -33,6 +33,17 @@ static enum status check_ways(const struct request *request, struct fault *fault
     return STATUS_OK;
 }
 
+/* What was weighed in: --pot, or the grams of a recipe. */
+static enum status read_pot(const struct desk *desk, double pot_g[], struct fault *fault) {
+    size_t count;
+    const struct request *request = desk->request;
+    const struct part_text *parts = request_parts(request, "--pot", &count);
+    const char *recipe = request_text(request, "--recipe");
+    if ((count > 0) == (recipe != NULL)) return FAULT0(fault, ADJUST_NEEDS_POT);
+    if (!recipe) return pot_from_parts(&desk->shelf, parts, count, "--pot", pot_g, fault);
+    return pot_from_recipe(desk->around, recipe, &desk->shelf, pot_g, fault);
+}
+
 static enum status read_desk(struct desk *desk, struct fault *fault) {
     const struct request *request = desk->request;
     enum status status = check_ways(request, fault);
@@ -41,10 +52,8 @@ static enum status read_desk(struct desk *desk, struct fault *fault) {
     if (status == STATUS_OK)
         status = match_task_from_request(desk->around, request, &desk->shelf, &desk->task.match, fault);
     if (status != STATUS_OK) return status;
-    size_t count;
-    const struct part_text *parts = request_parts(request, "--pot", &count);
     double *pot_g = arena_need(desk->around->arena, desk->shelf.count, sizeof *pot_g), sum = 0;
-    status = pot_from_parts(&desk->shelf, parts, count, "--pot", pot_g, fault);
+    status = read_pot(desk, pot_g, fault);
     for (size_t i = 0; i < desk->shelf.count; i++) sum += pot_g[i];
     desk->task.pot_g = pot_g;
     desk->task.taken_g = request_number(request, "--taken-g", 0);

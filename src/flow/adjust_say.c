@@ -78,7 +78,7 @@ static void say_ring(const json_t *reply, struct text *out) {
     text_format(out, "A ring of %zu dabs; %.1f g of the pot in all.\n",
                 json_array_size(json_object_get(reply, "dabs")), say_number(reply, "spends_g"));
     json_array_foreach(json_object_get(reply, "dabs"), index, dab) {
-        text_format(out, "  %zu  %-20s %.2f g of the pot", index, say_string(dab, "says"),
+        text_format(out, "  %zu  %-26s %.2f g of the pot", index, say_string(dab, "says"),
                     say_number(dab, "pot_g"));
         const json_t *additions = json_object_get(dab, "additions");
         for (size_t i = 0; i < json_array_size(additions); i++) {

@@ -93,6 +93,7 @@ static enum status read_wishes(const struct surroundings *around, const struct r
     task->minimum_dose = request_number(request, "--minimum-dose", 0);
     task->top = (size_t)request_number(request, "--top", 10);
     task->audit = request_flag(request, "--audit");
+    task->weigh_hiding = true;
     read_batch(request, task, reply);
     return status;
 }

@@ -1,5 +1,6 @@
 #include "flow/pot_flow.h"
 #include "base/text.h"
+#include "flow/recipe_brief.h"
 #include <math.h>
 #include <string.h>
 
@@ -7,8 +8,7 @@
  * editable). */
 static const double unlearnt_sd[STATE_COUNT] = {0, 0.03, 0.06};
 
-enum status unknown_toner(const struct shelf *shelf, const char *where, const char *id,
-                                 struct fault *fault) {
+enum status unknown_toner(const struct shelf *shelf, const char *where, const char *id, struct fault *fault) {
     struct text there = {0};
     for (size_t i = 0; i < shelf->count; i++) text_format(&there, "%s%s", i ? ", " : "", shelf->toner[i].id);
     const enum status status = FAULT(fault, POT_TONER_UNKNOWN, where, id, there.data ? there.data : "none");
@@ -24,6 +24,21 @@ enum status pot_from_parts(const struct shelf *shelf, const struct part_text *pa
         pot_g[toner] += parts[i].value;
     }
     return STATUS_OK;
+}
+
+enum status pot_from_recipe(const struct surroundings *around, const char *place, const struct shelf *shelf,
+                            double pot_g[], struct fault *fault) {
+    struct recipe_brief recipe;
+    enum status status = recipe_brief_read(around, place, &recipe, fault);
+    const json_t *parts = status == STATUS_OK ? json_object_get(recipe.object, "parts") : NULL;
+    for (size_t i = 0; i < json_array_size(parts) && status == STATUS_OK; i++) {
+        const json_t *part = json_array_get(parts, i);
+        const char *id = json_string_value(json_object_get(part, "toner"));
+        const struct part_text one = {id ? id : "", json_number_value(json_object_get(part, "g"))};
+        status = pot_from_parts(shelf, &one, 1, place, pot_g, fault);
+    }
+    json_decref(recipe.object);
+    return status;
 }
 
 double card_trust_sd(const struct shelf *shelf, enum card_state state) {

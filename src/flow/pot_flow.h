@@ -10,8 +10,13 @@
 enum status pot_from_parts(const struct shelf *shelf, const struct part_text *parts, size_t count,
                            const char *where, double pot_g[], struct fault *fault) MUST_USE;
 
+/* The grams of a recipe: match.json, or match.json#2. */
+enum status pot_from_recipe(const struct surroundings *around, const char *place, const struct shelf *shelf,
+                            double pot_g[], struct fault *fault) MUST_USE;
+
 /* The sentence for a toner that the shelf does not have, with those that are there. */
-enum status unknown_toner(const struct shelf *shelf, const char *where, const char *id, struct fault *fault) MUST_USE;
+enum status unknown_toner(const struct shelf *shelf, const char *where, const char *id,
+                          struct fault *fault) MUST_USE;
 
 /* How little a card in that state is trusted (sd of its whole reflectance). */
 double card_trust_sd(const struct shelf *shelf, enum card_state state);

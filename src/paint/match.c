@@ -184,12 +184,21 @@ static bool recipes_differ(const struct match_recipe *a, const struct match_reci
     return false;
 }
 
+/* F, and where hiding is weighed what the coats to hide count. The binder has no colour of its own, so F
+ * alone, which holds the price, would always take the most of it. */
+static double order_key(const struct match_recipe *r, const struct match_task *task, bool told) {
+    if (!told) return r->f;
+    const double coats = predict_coats(r->film_um_to_hide, task->coat_um);
+    return r->f + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60);
+}
+
 static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, int binder,
-                   struct match_recipe out[]) {
+                   bool told, struct match_recipe out[]) {
     struct sortable *sort = memory_need(count, sizeof *sort);
     size_t kept = 0;
     for (size_t i = 0; i < count; i++)
-        sort[i] = (struct sortable){&recipe[i], task->shelf, floor(recipe[i].f * 1e4 + .5)};
+        sort[i] =
+            (struct sortable){&recipe[i], task->shelf, floor(order_key(&recipe[i], task, told) * 1e4 + .5)};
     qsort(sort, count, sizeof *sort, recipe_order);
     for (size_t i = 0; i < count && kept < task->top; i++) {
         bool is_new = true;
@@ -216,15 +225,15 @@ static enum status finish(struct match_search_state *s, struct arena *arena, str
     struct weighing weighing = {s->model, lane, recipe, 2 * task->top};
     work_run(s->work, count, weigh_one, &weighing);
     out->recipe = arena_need(arena, task->top, sizeof *out->recipe);
-    out->count = work_is_cancelled(s->work) ? 0 : rank(recipe, count, task, out->binder, out->recipe);
+    out->count = work_is_cancelled(s->work) ? 0 : rank(recipe, count, task, out->binder, false, out->recipe);
     memory_free(recipe);
     struct weighing told = {s->model, lane, out->recipe, 0};
     work_run(s->work, out->count, report_one, &told);
     return work_is_cancelled(s->work) ? FAULT0(fault, CANCELLED) : STATUS_OK;
 }
 
-enum status match_run(const struct match_task *task, struct work *work, struct arena *arena,
-                      struct match_result *out, struct fault *fault) {
+static enum status search_once(const struct match_task *task, struct work *work, struct arena *arena,
+                               struct match_result *out, struct fault *fault) {
     struct match_model *model = arena_need(arena, 1, sizeof *model);
     enum status status = match_model_make(task, model, fault);
     if (status != STATUS_OK) return status;
@@ -237,4 +246,33 @@ enum status match_run(const struct match_task *task, struct work *work, struct a
     status = finish(&search, arena, out, fault);
     match_pool_free(&search.pool);
     return status;
+}
+
+/* The richest mixes that the limits allow, among those that were found. */
+static enum status weigh_hiding(const struct match_task *task, struct work *work, struct arena *arena,
+                                struct match_result *out, struct fault *fault) {
+    struct match_task rich = *task;
+    struct match_result found;
+    struct fault none;
+    rich.binder_high = rich.binder_low;
+    const enum status status = search_once(&rich, work, arena, &found, &none);
+    if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
+    if (status != STATUS_OK) return STATUS_OK; /* nothing so rich can be mixed: what was found stands */
+    struct match_recipe *all = memory_need(out->count + found.count, sizeof *all);
+    memcpy(all, out->recipe, out->count * sizeof *all);
+    memcpy(all + out->count, found.recipe, found.count * sizeof *all);
+    out->recipe = arena_need(arena, task->top, sizeof *out->recipe);
+    out->count = rank(all, out->count + found.count, task, out->binder, true, out->recipe);
+    out->search.refined += found.search.refined;
+    memory_free(all);
+    return STATUS_OK;
+}
+
+enum status match_run(const struct match_task *task, struct work *work, struct arena *arena,
+                      struct match_result *out, struct fault *fault) {
+    const enum status status = search_once(task, work, arena, out, fault);
+    const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
+    const bool weigh = task->weigh_hiding && free_binder && task->backing_count > 0 &&
+                       isfinite(task->film.film_um) && !task->shelf->relative_s;
+    return status == STATUS_OK && weigh ? weigh_hiding(task, work, arena, out, fault) : status;
 }
