@@ -168,7 +168,7 @@ static void make_model(struct fit *fit) {
     model->film = arena_need(fit->arena, fit->set.count + 1, sizeof *model->film);
     model->crowds = crowds;
     model->clear = clear;
-    model->error = .2;
+    model->error = .1;
     for (size_t i = 0; i < fit->set.count; i++)
         if (!fit->set.row[i].is_bare) add_film(fit, &fit->set.row[i]);
     model->k1_most = lowest(fit);
@@ -234,9 +234,9 @@ static void weigh(struct fit *fit, double scale) {
     }
 }
 
-/* Films that err more than .2 dE00 have a larger sd, so that their thickness priors keep their say. */
+/* Films that err more than .1 dE00 have a larger sd, so that their thickness priors keep their say. */
 static void tune_error(struct fit *fit) {
-    fit->model.error = fmin(fmax(fit->model.error * sqrt(usual_misfit(fit)), .2), 3);
+    fit->model.error = fmin(fmax(fit->model.error * sqrt(usual_misfit(fit)), .1), 3);
 }
 
 static void settle(struct fit *fit) {

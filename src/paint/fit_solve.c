@@ -16,7 +16,7 @@
 /* Units of the priors; all are weak against films that say something. */
 static const double band_share =
     .25; /* neighbouring bands err together: a film counts as 31/4 independent bands */
-static const double bend_sd = 1;     /* second difference of a curve, in its rms */
+static const double bend_sd = .3;    /* second difference of a curve, in its rms */
 static const double clear_sd = 1e-3; /* per um: K and S of a binder */
 static const double level_sd = 30;   /* of a value against its rms: keeps what no film shows finite */
 static const struct {

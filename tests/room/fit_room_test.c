@@ -63,7 +63,7 @@ static void predict_unseen(unsigned long long first, unsigned long long rooms, d
 }
 
 static void unseen_mixes_are_predicted(void) {
-    predict_unseen(1, 3, .14, .40);
+    predict_unseen(1, 3, .14, .35);
 }
 
 static void LONG_unseen_mixes_of_twenty_shelves(void) {
