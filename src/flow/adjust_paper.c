@@ -84,7 +84,7 @@ static enum status draw_ring(const json_t *reply, struct text *out, struct fault
         for (size_t k = 0; k < json_array_size(additions); k++)
             text_format(&adds[i], "%s%.*f g %s", k ? "\n" : "", scale_decimals(step_g),
                         say_number(json_array_get(additions, k), "g"),
-                        say_string(json_array_get(additions, k), "name"));
+                        say_string(json_array_get(additions, k), "toner"));
         sheet.dab[sheet.count++] = (struct ring_sheet_dab){say_string(dab, "says"), adds[i].data,
                                                            lab_of_json(json_object_get(dab, "lab"))};
     }
