@@ -256,7 +256,7 @@ static void calm(struct fit *fit, struct fit_point *at) {
     fit->at = *at;
     for (int i = 0; i < 2; i++) {
         weigh(fit, 20 * fmax(usual_misfit(fit), .05));
-        fit_solve(&fit->model, &fit->at, 10);
+        fit_solve(&fit->model, &fit->at, 5);
     }
     for (size_t f = 0; f < fit->model.films; f++)
         if (fit->model.film[f].weight > 0) fit->model.film[f].weight = 1;
@@ -270,7 +270,7 @@ static double attempt(struct fit *fit, bool beam, bool crowding, struct fit_poin
     model->beam = model->free[FIT_FORWARD] = beam;
     model->free[FIT_BEND] = model->free[FIT_CROWD] = crowding;
     start(fit, at);
-    fit_solve(model, at, 30);
+    fit_solve(model, at, 15);
     calm(fit, at);
     double sum = 0;
     for (size_t f = 0; f < model->films; f++)

@@ -213,6 +213,20 @@ static void band_forward(const double *l, size_t n, size_t wide, double *x) {
     }
 }
 
+/* Four right hand sides at a time: their sums do not wait for each other. */
+static void band_forward_four(const double *l, size_t n, size_t wide, double *x) {
+    double *x0 = x, *x1 = x + n, *x2 = x + 2 * n, *x3 = x + 3 * n;
+    for (size_t i = 0; i < n; i++) {
+        const double *row = l + i * (wide + 1);
+        double s0 = x0[i], s1 = x1[i], s2 = x2[i], s3 = x3[i];
+        for (size_t j = i > wide ? i - wide : 0; j < i; j++) {
+            const double f = row[i - j];
+            s0 -= f * x0[j], s1 -= f * x1[j], s2 -= f * x2[j], s3 -= f * x3[j];
+        }
+        x0[i] = s0 / row[0], x1[i] = s1 / row[0], x2[i] = s2 / row[0], x3[i] = s3 / row[0];
+    }
+}
+
 static void band_backward(const double *l, size_t n, size_t wide, double *x) {
     for (size_t i = n; i-- > 0;) {
         const double *row = l + i * (wide + 1);
@@ -221,23 +235,39 @@ static void band_backward(const double *l, size_t n, size_t wide, double *x) {
     }
 }
 
+static double dot_of(const double *y, const double *z, size_t n) {
+    double sum = 0;
+    for (size_t k = 0; k < n; k++) sum += y[k] * z[k];
+    return sum;
+}
+
+/* C - Y'Y and c - Y'L^-1 a, four columns at a time. */
+static void take_border(struct normal *q) {
+    const size_t n = q->n;
+    for (size_t i = 0; i < q->m; i++) {
+        const double *y = q->b + i * n;
+        double *row = q->c + i * q->m;
+        q->gc[i] -= dot_of(y, q->ga, n);
+        size_t j = 0;
+        for (; j + 4 <= i + 1; j += 4) {
+            const double *z0 = q->b + j * n, *z1 = z0 + n, *z2 = z1 + n, *z3 = z2 + n;
+            double s0 = 0, s1 = 0, s2 = 0, s3 = 0;
+            for (size_t k = 0; k < n; k++)
+                s0 += y[k] * z0[k], s1 += y[k] * z1[k], s2 += y[k] * z2[k], s3 += y[k] * z3[k];
+            row[j] -= s0, row[j + 1] -= s1, row[j + 2] -= s2, row[j + 3] -= s3;
+        }
+        for (; j <= i; j++) row[j] -= dot_of(y, q->b + j * n, n);
+    }
+}
+
 /* Solves the bordered system in place: q->ga and q->gc become the step. */
 static bool solve(struct normal *q) {
     if (!band_cholesky(q->a, q->n, q->wide)) return false;
     band_forward(q->a, q->n, q->wide, q->ga);
-    for (size_t i = 0; i < q->m; i++) {
-        double *y = q->b + i * q->n;
-        band_forward(q->a, q->n, q->wide, y);
-        double dot = 0;
-        for (size_t k = 0; k < q->n; k++) dot += y[k] * q->ga[k];
-        q->gc[i] -= dot;
-        for (size_t j = 0; j <= i; j++) {
-            const double *z = q->b + j * q->n;
-            double sum = 0;
-            for (size_t k = 0; k < q->n; k++) sum += y[k] * z[k];
-            q->c[i * q->m + j] -= sum;
-        }
-    }
+    size_t done = 0;
+    for (; done + 4 <= q->m; done += 4) band_forward_four(q->a, q->n, q->wide, q->b + done * q->n);
+    for (; done < q->m; done++) band_forward(q->a, q->n, q->wide, q->b + done * q->n);
+    take_border(q);
     if (!dense_cholesky(q->c, q->m)) return false;
     dense_cholesky_solve(q->c, q->m, q->gc);
     for (size_t i = 0; i < q->m; i++)
