@@ -1,6 +1,6 @@
 #include "base/fault.h"
+#include "base/text.h"
 #include <ctype.h>
-#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -42,13 +42,21 @@ static size_t append(char *out, size_t at, size_t cap, const char *src, size_t n
     return at + n;
 }
 
-static size_t append_argument(char *out, size_t at, size_t cap, const char *arg) {
+static size_t append_shortened(char *out, size_t at, size_t cap, const char *arg) {
     size_t n = strlen(arg);
     if (n <= 300) return append(out, at, cap, arg, n);
     n = 300;
     while (n > 0 && ((unsigned char)arg[n] & 0xC0) == 0x80) n--;
     at = append(out, at, cap, arg, n);
     return append(out, at, cap, "...", 3);
+}
+
+/* An argument may come from a stranger's file: what would break the line or command the terminal is shown as
+ * "?" instead. */
+static size_t append_argument(char *out, size_t at, size_t cap, const char *arg) {
+    const size_t end = append_shortened(out, at, cap, arg);
+    text_tame(out + at, end - at, "");
+    return end;
 }
 
 static size_t count_arguments(const char *const args[]) {

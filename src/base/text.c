@@ -121,3 +121,12 @@ bool text_is_utf8(const char *s, size_t n) {
     }
     return true;
 }
+
+void text_tame(char *s, size_t n, const char *keep) {
+    for (size_t i = 0; i < n; i++) {
+        const unsigned char c = (unsigned char)s[i];
+        const bool c1 = c == 0xC2 && i + 1 < n && ((unsigned char)s[i + 1] & 0xE0) == 0x80;
+        if (c1) s[i] = s[i + 1] = '?';
+        if ((c < 0x20 || c == 0x7F) && !(c && strchr(keep, c))) s[i] = '?';
+    }
+}

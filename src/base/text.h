@@ -38,4 +38,8 @@ bool text_ends_ignoring_case(const char *s, const char *suffix);
 /* True when s[0..n) is valid UTF-8 (RFC 3629, no overlong forms, no surrogates). */
 bool text_is_utf8(const char *s, size_t n);
 
+/* Puts "?" for every control character (C0, DEL, and C1 as UTF-8) but those in keep: what came with a file
+ * must not command a terminal. */
+void text_tame(char *s, size_t n, const char *keep);
+
 #endif

@@ -77,13 +77,19 @@ static enum status print_text(const struct text *out, struct fault *fault) {
     return FAULT(fault, FILE_CANNOT_WRITE, "standard output", strerror(errno));
 }
 
+/* Names out of strangers' files stand in it: they must not command the terminal. */
+static void say_to_people(const struct operation *operation, const json_t *reply, struct text *out) {
+    operation->say(reply, out);
+    text_tame(out->data, out->length, "\n\t");
+}
+
 static enum status print_reply(const struct command *command, const json_t *reply, struct fault *fault) {
     struct text out = {0};
     enum status status = STATUS_OK;
     if (command->json || (command->out && strcmp(command->out, "-") == 0))
         status = json_finish(reply, &out, fault);
     else
-        command->operation->say(reply, &out);
+        say_to_people(command->operation, reply, &out);
     if (status == STATUS_OK) status = print_text(&out, fault);
     text_free(&out);
     return status;

@@ -99,20 +99,36 @@ static enum status take_value(struct words *words, const char *name, const char 
     return STATUS_OK;
 }
 
+/* The flags that every verb has. */
+static bool *shared_flag(struct command *command, const char *name) {
+    if (strcmp(name, "--json") == 0) return &command->json;
+    if (strcmp(name, "--timing") == 0) return &command->timing;
+    if (strcmp(name, "--help") == 0 || strcmp(name, "-h") == 0) return &command->help;
+    return NULL;
+}
+
+static enum status take_out(struct words *words, const char *equals, struct command *command,
+                            struct fault *fault) {
+    if (command->out) return FAULT(fault, ARGUMENT_TWICE, "--out");
+    const enum status status = take_value(words, "--out", equals, &command->out, fault);
+    if (status != STATUS_OK) return status;
+    return command->out[0] ? STATUS_OK : FAULT(fault, ARGUMENT_EMPTY, "--out");
+}
+
 static enum status take_option(struct words *words, struct command *command, struct arena *arena,
                                struct fault *fault) {
     const char *word = words->argv[words->at], *equals = strchr(word, '=');
     const size_t n = equals ? (size_t)(equals - word) : strlen(word);
     const char *name = arena_text(arena, word, n);
-    if (strcmp(name, "--json") == 0) return command->json = true, STATUS_OK;
-    if (strcmp(name, "--timing") == 0) return command->timing = true, STATUS_OK;
-    if (strcmp(name, "--help") == 0 || strcmp(name, "-h") == 0) return command->help = true, STATUS_OK;
-    if (strcmp(name, "--out") == 0) return take_value(words, name, equals, &command->out, fault);
+    bool *flag = shared_flag(command, name);
+    if (flag && equals) return FAULT(fault, ARGUMENT_FLAG_VALUE, name, equals + 1);
+    if (flag) return *flag = true, STATUS_OK;
+    if (strcmp(name, "--out") == 0) return take_out(words, equals, command, fault);
     const struct argument *argument = find_option(command->operation, word, n);
     if (!argument)
         return FAULT(fault, OPTION_UNKNOWN, command->operation->verb, name,
                      nearest_option(command->operation, name));
-    const char *value = NULL;
+    const char *value = equals ? equals + 1 : NULL;
     if (argument->type != TYPE_FLAG) {
         const enum status status = take_value(words, name, equals, &value, fault);
         if (status != STATUS_OK) return status;

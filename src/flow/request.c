@@ -34,7 +34,7 @@ static enum status check_bounds(const struct argument *a, double value, const ch
                                 struct fault *fault) {
     if (value >= a->low && value <= a->high) return STATUS_OK;
     return FAULT(fault, ARGUMENT_OUT_OF_BOUNDS, a->name, text, NUMBER_TEXT(a->low), NUMBER_TEXT(a->high),
-                 a->unit);
+                 a->unit[0] ? " " : "", a->unit);
 }
 
 static enum status read_number(struct given *given, const char *text, size_t n, double *out,
@@ -170,6 +170,7 @@ static const struct given *find_at(const struct request *request, const char *na
 
 enum status request_add(struct request *request, const struct argument *argument, const char *value,
                         struct fault *fault) {
+    if (argument->type == TYPE_FLAG && value) return FAULT(fault, ARGUMENT_FLAG_VALUE, argument->name, value);
     const bool once = argument->count == COUNT_ONE || argument->count == COUNT_MAYBE;
     if (once && find(request, argument->name)) return FAULT(fault, ARGUMENT_TWICE, argument->name);
     struct given *given = arena_need(request->arena, 1, sizeof *given);

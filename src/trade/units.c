@@ -90,7 +90,7 @@ enum status unit_read(const char *option, const char *text, enum unit want, doub
                      want == UNIT_ML ? "ml, l, floz, gal" : unit_name(want));
     value = unit_convert(value, unit, want);
     if (!(value >= low && value <= high))
-        return FAULT(fault, ARGUMENT_OUT_OF_BOUNDS, option, text, NUMBER_TEXT(low), NUMBER_TEXT(high),
+        return FAULT(fault, ARGUMENT_OUT_OF_BOUNDS, option, text, NUMBER_TEXT(low), NUMBER_TEXT(high), " ",
                      unit_name(want));
     *out = value;
     return STATUS_OK;

@@ -35,6 +35,17 @@ static void utf8_is_told_from_the_rest(void) {
     CHECK(!text_is_utf8("\xF4\x90\x80\x80", 4)); /* past U+10FFFF */
 }
 
+/* ECMA-48: C0, DEL and C1 are what a terminal obeys. */
+static void a_fault_shows_no_control_character(void) {
+    struct fault fault;
+    FAULT(&fault, FILE_CANNOT_OPEN, "a\n\x1b[2Jb\x7f\xC2\x9Bm caf\xC3\xA9", "why");
+    CHECK(strncmp(fault.text, "a??[2Jb???m caf\xC3\xA9", 17) == 0);
+    char text[] = "one\ttwo\n\a";
+    text_tame(text, sizeof text - 1, "\n\t");
+    CHECK(strcmp(text, "one\ttwo\n?") == 0);
+    text_tame(NULL, 0, "");
+}
+
 static void a_fault_is_cut_between_characters(void) {
     struct fault fault;
     char longest[2000];
@@ -89,6 +100,7 @@ int main(void) {
     RUN(counts_stop_at_their_limit);
     RUN(utf8_is_told_from_the_rest);
     RUN(a_fault_is_cut_between_characters);
+    RUN(a_fault_shows_no_control_character);
     RUN(an_arena_gives_zeroed_aligned_memory);
     RUN(every_chunk_runs_once_whatever_the_threads);
     return check_done();
