@@ -1,6 +1,7 @@
 /* Help, manual page and completion, all made from the table of operations. */
 #include "cli/command_line.h"
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 static const char *value_word(const struct argument *a) {
@@ -8,15 +9,14 @@ static const char *value_word(const struct argument *a) {
     case TYPE_FILE:
         return "FILE";
     case TYPE_NUMBER:
-        return a->unit[0] ? a->unit : "NUMBER";
     case TYPE_COUNT:
-        return "COUNT";
+        return "N";
     case TYPE_NUMBERS:
         return "N,N,...";
     case TYPE_IDS:
         return "ID,ID,...";
     case TYPE_PARTS:
-        return "TONER=G,...";
+        return strcmp(a->unit, "g") == 0 ? "TONER=G,..." : "TONER=N,...";
     case TYPE_TEXT:
     case TYPE_CHOICE:
         return "TEXT";
@@ -53,7 +53,7 @@ static const char *help_of(const struct argument *a) {
 }
 
 static void add_synopsis_of(const struct argument *a, struct text *out) {
-    text_add(out, is_needed(a) ? " " : " [");
+    text_add(out, is_needed(a) ? "" : "[");
     text_add(out, a->name);
     if (is_option(a) && a->type != TYPE_FLAG) {
         text_add(out, " ");
@@ -63,34 +63,115 @@ static void add_synopsis_of(const struct argument *a, struct text *out) {
     if (!is_needed(a)) text_add(out, "]");
 }
 
+/* A bound as a person writes it: 0.00001 and 1000000, not 1e-05 and 1e+06. */
+static void add_number(double value, struct text *out) {
+    char digits[40];
+    size_t n = (size_t)snprintf(digits, sizeof digits, "%.6f", value);
+    while (digits[n - 1] == '0') digits[--n] = 0;
+    if (digits[n - 1] == '.') digits[--n] = 0;
+    text_add(out, digits);
+}
+
+/* What belongs to an argument beside its meaning: needed or not, how often, bounds with their unit, what is
+ * taken when it is left out. */
 static void add_bounds(const struct argument *a, struct text *out) {
     const bool number =
         a->type == TYPE_NUMBER || a->type == TYPE_COUNT || a->type == TYPE_NUMBERS || a->type == TYPE_PARTS;
-    if (number && fabs(a->high) < 1e15)
-        text_format(out, " (%g to %g%s%s)", a->low, a->high, a->unit[0] ? " " : "", a->unit);
+    if (number && fabs(a->high) < 1e15) {
+        const bool fraction = strcmp(a->unit, "fraction") == 0;
+        text_add(out, fraction ? " (a fraction, " : " (");
+        add_number(a->low, out);
+        text_add(out, " to ");
+        add_number(a->high, out);
+        text_format(out, "%s%s)", a->unit[0] && !fraction ? " " : "", fraction ? "" : a->unit);
+    }
     if (a->preset[0]) text_format(out, " [%s]", a->preset);
+    if (is_needed(a)) text_add(out, is_option(a) ? "; needed" : "");
+    if (is_many(a)) text_add(out, is_option(a) ? "; may be given more than once" : "; one or more");
+}
+
+enum { HELP_WIDTH = 80, HELP_COLUMN = 26 };
+
+/* Adds words from column `at` on, broken before HELP_WIDTH; further lines begin in column `indent`. A group
+ * in square brackets whose words belong together is passed as one `s` without a break by `whole`. */
+static size_t add_broken(const char *s, size_t at, size_t indent, bool whole, struct text *out) {
+    while (*s) {
+        const size_t n = whole ? strlen(s) : strcspn(s, " ");
+        if (at > indent && at + 1 + n > HELP_WIDTH) {
+            text_format(out, "\n%*s", (int)indent, "");
+            at = indent;
+        } else if (at > indent) {
+            text_add(out, " ");
+            at++;
+        }
+        text_add_bytes(out, s, n);
+        at += n;
+        s += n;
+        while (*s == ' ') s++;
+    }
+    return at;
+}
+
+static void help_synopsis(const struct operation *operation, struct text *out) {
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    const size_t indent = strlen("russet ") + strlen(operation->verb) + 1;
+    size_t at = indent;
+    text_format(out, "russet %s ", operation->verb);
+    for (int needed = 1; needed >= 0; needed--)
+        for (size_t i = 0; i < count; i++) {
+            if (is_needed(&a[i]) != (needed == 1)) continue;
+            struct text one = {0};
+            add_synopsis_of(&a[i], &one);
+            at = add_broken(one.data, at, indent, true, out);
+            text_free(&one);
+        }
+    at = add_broken("[--json]", at, indent, true, out);
+    add_broken("[--out FILE]", at, indent, true, out);
+    text_add(out, "\n\n");
+}
+
+static void help_row(const char *head, const char *meaning, struct text *out) {
+    size_t at = strlen(head) + 2;
+    text_format(out, "  %s", head);
+    if (at + 1 > HELP_COLUMN) {
+        text_add(out, "\n");
+        at = 0;
+    }
+    text_format(out, "%*s", (int)(HELP_COLUMN - at), "");
+    add_broken(meaning, HELP_COLUMN, HELP_COLUMN, false, out);
+    text_add(out, "\n");
+}
+
+static void help_argument(const struct argument *a, struct text *out) {
+    struct text head = {0}, meaning = {0};
+    text_add(&head, a->name);
+    if (is_option(a) && a->type != TYPE_FLAG) {
+        text_add(&head, " ");
+        add_value_word(a, &head);
+    }
+    text_add(&meaning, help_of(a));
+    add_bounds(a, &meaning);
+    help_row(head.data, meaning.data, out);
+    text_free(&head);
+    text_free(&meaning);
 }
 
 void help_operation(const struct operation *operation, struct text *out) {
     size_t count;
     const struct argument *a = operation_arguments(operation, &count);
-    text_format(out, "%s\n\nrusset %s", operation->summary, operation->verb);
-    for (size_t i = 0; i < count; i++) add_synopsis_of(&a[i], out);
-    text_add(out, " [--json] [--out FILE]\n\n");
-    for (size_t i = 0; i < count; i++) {
-        struct text head = {0};
-        text_format(&head, "  %s ", a[i].name);
-        if (is_option(&a[i])) add_value_word(&a[i], &head);
-        text_format(out, "%-30s %s", head.data, help_of(&a[i]));
-        add_bounds(&a[i], out);
-        text_add(out, "\n");
-        text_free(&head);
-    }
-    text_format(out, "%-30s %s\n", "  --json ", "print one JSON object instead of text");
-    text_format(out, "%-30s %s%s%s%s\n", "  --out FILE", "also write the result to FILE (.json",
-                operation->papers & (unsigned)PAPER_PDF ? ", .pdf" : "",
-                operation->papers & (unsigned)PAPER_SVG ? ", .svg" : "",
-                operation->papers & (unsigned)PAPER_PNG ? ", .png)" : ")");
+    const unsigned papers = (unsigned)operation->papers;
+    add_broken(operation->summary, 0, 0, false, out);
+    text_add(out, "\n\n");
+    help_synopsis(operation, out);
+    for (size_t i = 0; i < count; i++) help_argument(&a[i], out);
+    help_row("--json", "print one JSON object instead of text", out);
+    struct text kinds = {0};
+    text_format(&kinds, "also write the result to FILE: .json%s%s%s",
+                papers & (unsigned)PAPER_PDF ? ", .pdf" : "", papers & (unsigned)PAPER_SVG ? ", .svg" : "",
+                papers & (unsigned)PAPER_PNG ? ", .png" : "");
+    help_row("--out FILE", kinds.data, out);
+    text_free(&kinds);
 }
 
 static const char lead[] =
@@ -101,10 +182,14 @@ void help_all(struct text *out) {
     size_t count;
     const struct operation *o = operations_all(&count);
     text_format(out, "%s\nrusset VERB ... [--json] [--out FILE]\n\n", lead);
-    for (size_t i = 0; i < count; i++) text_format(out, "  %-16s %s\n", o[i].verb, o[i].summary);
+    for (size_t i = 0; i < count; i++) {
+        text_format(out, "  %-15s", o[i].verb);
+        add_broken(o[i].summary, 17, 17, false, out);
+        text_add(out, "\n");
+    }
     text_format(out,
-                "\nrusset VERB --help tells the rest; `man russet` holds all of it. A file named - is "
-                "standard input.\n"
+                "\nrusset VERB --help tells the rest; `man russet` holds all of it.\n"
+                "A file named - is standard input; FILE#ID is one sample of a file.\n"
                 "Exit codes: %s\n",
                 exits);
 }
@@ -131,21 +216,20 @@ static void manual_operation(const struct operation *operation, struct text *out
     for (size_t i = 0; i < count; i++) {
         text_add(out, ".It Cm ");
         add_mdoc(out, a[i].name);
-        text_add(out, " Ar ");
-        struct text word = {0};
-        text_add(&word, "");
-        if (is_option(&a[i])) add_value_word(&a[i], &word);
-        add_mdoc(out, word.data);
+        if (is_option(&a[i]) && a[i].type != TYPE_FLAG) {
+            struct text word = {0};
+            add_value_word(&a[i], &word);
+            text_add(out, " Ar ");
+            add_mdoc(out, word.data);
+            text_free(&word);
+        }
+        struct text meaning = {0};
+        text_add(&meaning, help_of(&a[i]));
+        add_bounds(&a[i], &meaning);
         text_add(out, "\n");
-        add_mdoc(out, help_of(&a[i]));
-        text_free(&word);
-        struct text bounds = {0};
-        text_add(&bounds, "");
-        add_bounds(&a[i], &bounds);
-        add_mdoc(out, bounds.data);
-        text_add(out, is_needed(&a[i]) ? " Needed." : "");
-        text_add(out, is_many(&a[i]) ? " May be repeated.\n" : "\n");
-        text_free(&bounds);
+        add_mdoc(out, meaning.data);
+        text_add(out, "\n");
+        text_free(&meaning);
     }
     text_add(out, ".El\n");
 }
@@ -170,32 +254,79 @@ void help_manual(struct text *out) {
                   "before anything that russet says.\n");
 }
 
-void help_completion(struct text *out) {
-    size_t count, n;
-    const struct operation *o = operations_all(&count);
-    text_add(out, "# bash completion for russet; made by `russet --completion`\n_russet() {\n    local "
-                  "words=\"\" current=\"${COMP_WORDS[COMP_CWORD]}\"\n"
-                  "    case \"${COMP_WORDS[1]} ${COMP_WORDS[2]}\" in\n");
+/* What follows an option: its choices, a file, or something that cannot be completed. */
+static void completion_values(const struct operation *operation, struct text *out) {
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    text_add(out, "        case \"$before\" in\n        --out");
+    for (size_t i = 0; i < count; i++)
+        if (is_option(&a[i]) && a[i].type == TYPE_FILE) text_format(out, "|%s", a[i].name);
+    text_add(out, ") words=\"\" files=1 ;;\n");
     for (size_t i = 0; i < count; i++) {
-        const struct argument *a = operation_arguments(&o[i], &n);
-        text_format(out, "    \"%s%s\"*) words=\"--json --out --help", o[i].verb,
-                    strchr(o[i].verb, ' ') ? "" : " ");
-        for (size_t k = 0; k < n; k++)
-            if (is_option(&a[k])) text_format(out, " %s", a[k].name);
+        if (!is_option(&a[i]) || a[i].type == TYPE_FLAG || a[i].type == TYPE_FILE) continue;
+        text_format(out, "        %s) files=\"\" words=\"", a[i].name);
+        const size_t n = a[i].type == TYPE_CHOICE ? strcspn(a[i].help, ":") : 0;
+        for (size_t k = 0; k < n; k++) text_add_bytes(out, a[i].help[k] == '|' ? " " : &a[i].help[k], 1);
         text_add(out, "\" ;;\n");
     }
-    text_add(out, "    esac\n    if [ \"$COMP_CWORD\" -eq 1 ]; then words=\"");
-    for (size_t i = 0; i < count; i++)
-        text_format(out, "%s%.*s", i ? " " : "", (int)strcspn(o[i].verb, " "), o[i].verb);
-    text_add(out, "\"\n    elif [ \"$COMP_CWORD\" -eq 2 ]; then\n        case \"${COMP_WORDS[1]}\" in\n");
+    text_add(out, "        esac ;;\n");
+}
+
+static void completion_verb(const struct operation *operation, struct text *out) {
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    text_format(out, "    \"%s%s\"*)\n        words=\"--json --out --help", operation->verb,
+                strchr(operation->verb, ' ') ? "" : " ");
+    for (size_t k = 0; k < count; k++)
+        if (is_option(&a[k])) text_format(out, " %s", a[k].name);
+    text_add(out, "\"\n");
+    completion_values(operation, out);
+}
+
+/* Where the verb stands: the first words of all verbs, each once; or, with `family`, the second words of that
+ * family. */
+static void completion_words(const char *family, struct text *out) {
+    size_t count;
+    const struct operation *o = operations_all(&count);
     for (size_t i = 0; i < count; i++) {
-        const char *space = strchr(o[i].verb, ' ');
-        if (space)
-            text_format(out, "        %.*s) words=\"$words %s\" ;;\n", (int)(space - o[i].verb), o[i].verb,
-                        space + 1);
+        const size_t n = strcspn(o[i].verb, " ");
+        bool seen = false;
+        for (size_t k = 0; k < i; k++) seen = seen || strncmp(o[k].verb, o[i].verb, n + 1) == 0;
+        if (!family && !seen) text_format(out, " %.*s", (int)n, o[i].verb);
+        if (family && o[i].verb[n] && strncmp(family, o[i].verb, n + 1) == 0)
+            text_format(out, " %s", o[i].verb + n + 1);
     }
-    text_add(out, "        esac\n    fi\n    case \"$current\" in\n    -*|\"\") mapfile -t COMPREPLY < "
-                  "<(compgen -W \"$words\" -- \"$current\") ;;\n"
-                  "    *) mapfile -t COMPREPLY < <(compgen -W \"$words\" -- \"$current\"; compgen -f -- "
-                  "\"$current\") ;;\n    esac\n}\ncomplete -F _russet russet\n");
+}
+
+static void completion_families(struct text *out) {
+    size_t count;
+    const struct operation *o = operations_all(&count);
+    for (size_t i = 0; i < count; i++) {
+        const size_t n = strcspn(o[i].verb, " ");
+        bool seen = !o[i].verb[n];
+        for (size_t k = 0; k < i; k++) seen = seen || strncmp(o[k].verb, o[i].verb, n + 1) == 0;
+        if (seen) continue;
+        text_format(out, "    \"2 %.*s\") files=\"\" words=\"--help", (int)n, o[i].verb);
+        completion_words(o[i].verb, out);
+        text_add(out, "\" ;;\n");
+    }
+}
+
+void help_completion(struct text *out) {
+    size_t count;
+    const struct operation *o = operations_all(&count);
+    text_add(out, "# bash completion for russet; made by `russet --completion`\n_russet() {\n"
+                  "    local words=\"\" files=1 current=\"${COMP_WORDS[COMP_CWORD]}\" "
+                  "before=\"${COMP_WORDS[COMP_CWORD-1]}\"\n"
+                  "    case \"${COMP_WORDS[1]} ${COMP_WORDS[2]}\" in\n");
+    for (size_t i = 0; i < count; i++) completion_verb(&o[i], out);
+    text_add(out, "    esac\n    case \"$COMP_CWORD ${COMP_WORDS[1]}\" in\n");
+    completion_families(out);
+    text_add(out, "    1*) files=\"\" words=\"--help --version");
+    completion_words(NULL, out);
+    text_add(out,
+             "\" ;;\n    esac\n"
+             "    mapfile -t COMPREPLY < <(\n        compgen -W \"$words\" -- \"$current\"\n"
+             "        case \"$files$current\" in 1-?*) ;; 1*) compgen -f -- \"$current\" ;; esac\n    )\n"
+             "}\ncomplete -F _russet russet\n");
 }

@@ -44,6 +44,28 @@ static const char *nearest_option(const struct operation *operation, const char 
     return name;
 }
 
+static const struct argument *find_option(const struct operation *operation, const char *word, size_t n) {
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    for (size_t i = 0; i < count; i++)
+        if (a[i].name[0] == '-' && strlen(a[i].name) == n && strncmp(a[i].name, word, n) == 0) return &a[i];
+    return NULL;
+}
+
+static bool takes_many(const struct argument *a) {
+    return a->count == COUNT_SOME || a->count == COUNT_ANY;
+}
+
+/* "The nearest is" helps only when it is near: two slips, or a third of the word. */
+static enum status unknown_option(const struct operation *operation, const char *name, struct fault *fault) {
+    const char *nearest = nearest_option(operation, name);
+    const size_t slips = distance(name, nearest), allowed = strlen(name) / 3;
+    if (strcmp(name, "--lab") == 0 && find_option(operation, "--target", 8))
+        return FAULT(fault, OPTION_LAB_IS_PLACE, operation->verb);
+    if (slips > (allowed > 2 ? allowed : 2)) return FAULT(fault, OPTION_UNKNOWN_FAR, operation->verb, name);
+    return FAULT(fault, OPTION_UNKNOWN, operation->verb, name, nearest);
+}
+
 static struct text joined_words(const char *first, const char *second) {
     struct text two = {0};
     text_format(&two, "%s %s", first, second);
@@ -62,22 +84,13 @@ static int find_verb(int argc, char **argv, struct arena *arena, const struct op
     return 1;
 }
 
-static const struct argument *find_option(const struct operation *operation, const char *word, size_t n) {
-    size_t count;
-    const struct argument *a = operation_arguments(operation, &count);
-    for (size_t i = 0; i < count; i++)
-        if (a[i].name[0] == '-' && strlen(a[i].name) == n && strncmp(a[i].name, word, n) == 0) return &a[i];
-    return NULL;
-}
-
 /* The position that takes the next bare word: the first one not filled, or the last when it takes many. */
 static const struct argument *find_position(const struct operation *operation,
                                             const struct request *request) {
     size_t count;
     const struct argument *a = operation_arguments(operation, &count);
     for (size_t i = 0; i < count; i++) {
-        const bool many = a[i].count == COUNT_SOME || a[i].count == COUNT_ANY;
-        if (a[i].name[0] != '-' && (many || !request_has(request, a[i].name))) return &a[i];
+        if (a[i].name[0] != '-' && (takes_many(&a[i]) || !request_has(request, a[i].name))) return &a[i];
     }
     return NULL;
 }
@@ -85,6 +98,8 @@ static const struct argument *find_position(const struct operation *operation,
 struct words {
     int argc, at;
     char **argv;
+    const struct argument *open; /* the option before, when it takes many files: a shell writes --log a-*.json
+                                    as one word and more */
 };
 
 /* The value behind an option: after '=' or the next word. */
@@ -125,9 +140,8 @@ static enum status take_option(struct words *words, struct command *command, str
     if (flag) return *flag = true, STATUS_OK;
     if (strcmp(name, "--out") == 0) return take_out(words, equals, command, fault);
     const struct argument *argument = find_option(command->operation, word, n);
-    if (!argument)
-        return FAULT(fault, OPTION_UNKNOWN, command->operation->verb, name,
-                     nearest_option(command->operation, name));
+    if (!argument) return unknown_option(command->operation, name, fault);
+    words->open = argument->type == TYPE_FILE && takes_many(argument) ? argument : NULL;
     const char *value = equals ? equals + 1 : NULL;
     if (argument->type != TYPE_FLAG) {
         const enum status status = take_value(words, name, equals, &value, fault);
@@ -139,6 +153,7 @@ static enum status take_option(struct words *words, struct command *command, str
 static enum status take_position(struct words *words, struct command *command, struct fault *fault) {
     const char *word = words->argv[words->at];
     const struct argument *argument = find_position(command->operation, command->request);
+    if (!argument) argument = words->open;
     if (!argument) return FAULT(fault, POSITION_TOO_MANY, command->operation->verb, word);
     return request_add(command->request, argument, word, fault);
 }
@@ -165,7 +180,7 @@ enum status command_parse(int argc, char **argv, struct arena *arena, struct com
     }
     out->request = request_new(out->operation, arena);
     bool options = true;
-    struct words words = {argc, taken + 1, argv};
+    struct words words = {argc, taken + 1, argv, NULL};
     for (; words.at < argc; words.at++) {
         const char *word = argv[words.at];
         enum status status = STATUS_OK;

@@ -33,6 +33,8 @@ struct request *request_new(const struct operation *operation, struct arena *are
 static enum status check_bounds(const struct argument *a, double value, const char *text,
                                 struct fault *fault) {
     if (value >= a->low && value <= a->high) return STATUS_OK;
+    if (strcmp(a->unit, "fraction") == 0)
+        return FAULT(fault, ARGUMENT_NOT_FRACTION, a->name, text, NUMBER_TEXT(a->low), NUMBER_TEXT(a->high));
     return FAULT(fault, ARGUMENT_OUT_OF_BOUNDS, a->name, text, NUMBER_TEXT(a->low), NUMBER_TEXT(a->high),
                  a->unit[0] ? " " : "", a->unit);
 }
