@@ -79,7 +79,10 @@ void pour_put_state(json_t *reply, const struct pour_task *task, const struct po
                     const struct pour_state *state) {
     const int digits = weighing_decimals(&task->scale);
     json_t *steps = json_object_get(reply, "steps");
-    for (size_t j = 0; j < plan->count; j++) json_put_flag(json_array_get(steps, j), "done", state->done[j]);
+    for (size_t j = 0; j < plan->count; j++) {
+        json_put_flag(json_array_get(steps, j), "done", state->done[j]);
+        json_put_number(json_array_get(steps, j), "left_g", state->left_g[j], digits);
+    }
     json_put_number(reply, "reading_g", state->reading_g, digits);
     if (state->next < 0) {
         json_put_null(reply, "next");

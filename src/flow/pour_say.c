@@ -1,6 +1,7 @@
 /* A pour, told to the person at the scale. */
 #include "flow/operation.h"
 #include "flow/pour_reply.h"
+#include "flow/say.h"
 #include "formats/json_out.h"
 #include <stdarg.h>
 #include <stdio.h>
@@ -21,7 +22,7 @@ static const char *text_of(const json_t *object, const char *key) {
 static void say_sentence(struct text *out, enum word word, const char *const args[]) {
     struct fault sentence;
     (void)fault_set(&sentence, word, args);
-    text_format(out, "%s\n", sentence.text);
+    say_paragraph(out, "", sentence.text);
 }
 
 static size_t letters(const char *s) {
@@ -65,22 +66,39 @@ static int digits_of(const json_t *reply) {
     return weighing_decimals(&scale);
 }
 
-static void say_step(const json_t *step, size_t row, int digits, struct text *out) {
+/* The columns of the table; with the mark and the number before the name a row takes 80. */
+enum { NAME_WIDTH = 32, POUR_WIDTH = 8, READ_WIDTH = 15, MISS_WIDTH = 14, ML_WIDTH = 6 };
+
+/* `*reading` is what the scale shows when the steps before are in; a step that is done takes no more from
+ * here. */
+static void say_step(const json_t *step, size_t row, int digits, double *reading, struct text *out) {
     char label[200], window[60];
-    const double plus = number(step, "window_plus_g"), minus = number(step, "window_minus_g");
-    text_format(out, "%s %zu  ", json_is_true(json_object_get(step, "done")) ? "x" : " ", row);
-    add_cell(out, label_of(step, label), 30);
+    const double plus = number(step, "window_plus_g"), minus = number(step, "window_minus_g"),
+                 left = number(step, "left_g");
+    const bool done = json_is_true(json_object_get(step, "done"));
+    text_format(out, "%s%2zu  ", done ? "x" : " ", row);
+    label_of(step, label);
+    if (done) {
+        text_format(out, "%s\n", label);
+        return;
+    }
+    add_cell(out, label, NAME_WIDTH);
+    *reading += left;
     snprintf(window, sizeof window, "-%.*f +%.*f", digits, minus, digits, plus);
-    text_format(out, "%10.*f %15.*f   %15s", digits, number(step, "g"), digits, number(step, "to_reading_g"),
+    text_format(out, "%*.*f%*.*f%*s", POUR_WIDTH, digits, left, READ_WIDTH, digits, *reading, MISS_WIDTH,
                 window);
-    if (json_is_number(json_object_get(step, "ml"))) text_format(out, " %9.2f", number(step, "ml"));
+    if (json_is_number(json_object_get(step, "ml")))
+        text_format(out, "%*.1f", ML_WIDTH,
+                    number(step, "ml") * (number(step, "g") > 0 ? left / number(step, "g") : 1));
     text_add(out, "\n");
 }
 
 static void say_let_down(const json_t *step, int digits, struct text *out) {
     const json_t *l = json_object_get(step, "let_down");
     if (!json_is_object(l)) return;
-    text_format(out, "     let down: stir %.*f g of %s into %.*f g of %s; say --poured %s=... for it\n",
+    text_format(out,
+                "     let down: stir %.*f g of %s into %.*f g of %s;\n"
+                "               when it is in, say --poured %s=...\n",
                 digits, number(l, "toner_g"), text_of(step, "name"), digits, number(l, "binder_g"),
                 text_of(l, "binder"), text_of(l, "pour_as"));
 }
@@ -88,10 +106,12 @@ static void say_let_down(const json_t *step, int digits, struct text *out) {
 static void say_steps(const json_t *reply, struct text *out) {
     const json_t *steps = json_object_get(reply, "steps");
     const int digits = digits_of(reply);
-    text_format(out, "\n     %-30s%10s %15s   %15s %9s\n", "", "pour, g", "until it reads", "may miss by",
+    double reading = number(reply, "reading_g");
+    text_format(out, "\n     %-*s%*s%*s%*s%*s\n", NAME_WIDTH, reading > 0 ? "(x: in the cup)" : "",
+                POUR_WIDTH, "pour, g", READ_WIDTH, "until it reads", MISS_WIDTH, "may miss by", ML_WIDTH,
                 "ml");
     for (size_t i = 0; i < json_array_size(steps); i++) {
-        say_step(json_array_get(steps, i), i + 1, digits, out);
+        say_step(json_array_get(steps, i), i + 1, digits, &reading, out);
         say_let_down(json_array_get(steps, i), digits, out);
     }
     text_add(out, "\n");
@@ -114,8 +134,9 @@ static void say_pours(const json_t *rescue, int digits, struct text *out) {
         const json_t *pour = json_array_get(pours, i);
         char label[200];
         text_add(out, "     ");
-        add_cell(out, label_of(pour, label), 30);
-        text_format(out, "%10.*f %15.*f\n", digits, number(pour, "g"), digits, number(pour, "to_reading_g"));
+        add_cell(out, label_of(pour, label), NAME_WIDTH);
+        text_format(out, "%*.*f%*.*f\n", POUR_WIDTH, digits, number(pour, "g"), READ_WIDTH, digits,
+                    number(pour, "to_reading_g"));
     }
 }
 
@@ -168,8 +189,8 @@ static void say_spray(const json_t *reply, struct text *out) {
     SAY(out, POUR_SPRAY, GRAMS_TEXT(number(spray, "spray_g"), digits));
     for (size_t i = 0; i < json_array_size(additions); i++) {
         const json_t *a = json_array_get(additions, i);
-        text_format(out, "     %-30s%10.*f   (%.4g %%)\n", text_of(a, "what"), digits, number(a, "g"),
-                    number(a, "percent"));
+        text_format(out, "     %-*s%*.*f   (%.4g %%)\n", NAME_WIDTH, text_of(a, "what"), POUR_WIDTH, digits,
+                    number(a, "g"), number(a, "percent"));
     }
     if (number(spray, "keep_g") > 0) SAY(out, POUR_KEEP, GRAMS_TEXT(number(spray, "keep_g"), digits));
 }
@@ -177,7 +198,7 @@ static void say_spray(const json_t *reply, struct text *out) {
 static void say_list(const json_t *list, const char *mark, struct text *out) {
     if (json_array_size(list)) text_add(out, "\n");
     for (size_t i = 0; i < json_array_size(list); i++)
-        text_format(out, "%s %s\n", mark, text_of(json_array_get(list, i), "text"));
+        say_paragraph(out, mark, text_of(json_array_get(list, i), "text"));
 }
 
 static void say_head(const json_t *reply, struct text *out) {
@@ -188,9 +209,10 @@ static void say_head(const json_t *reply, struct text *out) {
         text_format(out, ", recipe %.0f", number(reply, "rank"));
     if (json_is_number(json_object_get(reply, "recipe_de00")))
         text_format(out, ", dE00 %.2f to the target", number(reply, "recipe_de00"));
-    text_format(out, "\n\n%s\n", text_of(reply, "before"));
+    text_add(out, "\n\n");
+    say_paragraph(out, "", text_of(reply, "before"));
     if (json_array_size(json_object_get(reply, "steps")) > 1)
-        text_format(out, "%s\n", word_sentence(WORD_POUR_BED));
+        say_paragraph(out, "", word_sentence(WORD_POUR_BED));
 }
 
 void pour_say(const json_t *reply, struct text *out) {
@@ -201,6 +223,6 @@ void pour_say(const json_t *reply, struct text *out) {
     else
         say_next(reply, out);
     say_spray(reply, out);
-    say_list(json_object_get(reply, "notes"), "-", out);
-    say_list(json_object_get(reply, "cautions"), "!", out);
+    say_list(json_object_get(reply, "notes"), "- ", out);
+    say_list(json_object_get(reply, "cautions"), "! ", out);
 }

@@ -82,7 +82,8 @@ struct pour_state {
     double reading_g;                    /* of the scale now, the cup left on it */
     double keep;                /* the part of what was poured that is still there: the plan shrinks by it */
     bool done[POUR_STEPS_MOST]; /* by step */
-    int next;                   /* the step to do; -1 when all is in */
+    double left_g[POUR_STEPS_MOST]; /* still to pour, on the scale's grid; 0 when done */
+    int next;                       /* the step to do; -1 when all is in */
     double next_g, next_reading_g;
     bool over[RECIPE_TONERS_MOST]; /* poured past its window */
     bool any_over;

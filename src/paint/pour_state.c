@@ -51,10 +51,15 @@ static void find_next(const struct pour_task *task, const struct pour_plan *plan
     for (size_t j = plan->count; j-- > 0;) {
         const double left = remaining(task, plan, state, j), slack = 1e-6 * task->scale.step_g;
         state->done[j] = left <= plan->step[j].minus_g + slack || left < .5 * task->scale.step_g;
+        state->left_g[j] = state->done[j] ? 0 : weighing_round(&task->scale, left);
         if (state->done[j]) continue;
         state->next = (int)j;
-        state->next_g = weighing_round(&task->scale, left);
+        state->next_g = state->left_g[j];
     }
+    /* what is left for the first part is not poured again with the rest */
+    for (size_t j = 1; j < plan->count; j++)
+        for (size_t k = 0; plan->step[j].rest && k < j; k++)
+            if (plan->step[k].first_part) state->left_g[j] = fmax(0, state->left_g[j] - state->left_g[k]);
     state->next_reading_g = state->reading_g + (state->next < 0 ? 0 : state->next_g);
 }
 

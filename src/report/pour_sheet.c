@@ -24,12 +24,14 @@ static void grams(char *out, size_t n, double g, int decimals, bool unit) {
 static void draw_head(struct page *page, const struct pour_sheet *sheet) {
     char total[40];
     grams(total, sizeof total, sheet->total_g, sheet->decimals, true);
-    page_text(page, LEFT, 12.5, 0, type(7, false, .4, PAGE_LEFT), word(WORD_SHEET_KIND));
+    page_text(page, LEFT, 12.5, 0, type(7, false, .4, PAGE_LEFT),
+              sheet->kind ? sheet->kind : word(WORD_SHEET_KIND));
     struct page_type title = type(17, true, 0, PAGE_LEFT);
     title.heading = true;
     page_text(page, LEFT, 19.5, 90, title, sheet->title);
     page_text(page, LEFT, 24, 90, type(7.5, false, .3, PAGE_LEFT), sheet->subtitle);
-    page_text(page, RIGHT, 12.5, 0, type(7, false, .4, PAGE_RIGHT), word(WORD_SHEET_BATCH));
+    page_text(page, RIGHT, 12.5, 0, type(7, false, .4, PAGE_RIGHT),
+              sheet->total ? sheet->total : word(WORD_SHEET_BATCH));
     page_text(page, RIGHT, 19.5, 36, type(17, true, 0, PAGE_RIGHT), total);
 }
 
