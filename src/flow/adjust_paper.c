@@ -42,6 +42,8 @@ static enum status draw_correction(const json_t *reply, struct text *out, struct
     FAULT(&subtitle, SHEET_CORRECTION_SUB, left, total);
     struct pour_sheet sheet = {.title = word_sentence(WORD_SHEET_CORRECTION),
                                .subtitle = subtitle.text,
+                               .kind = word_sentence(WORD_SHEET_CORRECTION_KIND),
+                               .total = word_sentence(WORD_SHEET_CORRECTION_ADD),
                                .decimals = digits,
                                .qr = ""};
     const json_t *additions = json_object_get(reply, "additions");
@@ -65,6 +67,18 @@ static enum status draw_correction(const json_t *reply, struct text *out, struct
     return pour_sheet_draw(&sheet, PAGE_PDF, out, fault);
 }
 
+static void fill_dab(const json_t *dab, int digits, struct ring_sheet_dab *out) {
+    const json_t *additions = json_object_get(dab, "additions");
+    out->says = say_string(dab, "says");
+    out->lab = lab_of_json(json_object_get(dab, "lab"));
+    for (size_t k = 0; k < json_array_size(additions) && k < RING_SHEET_ADDS; k++) {
+        struct ring_sheet_add *add = &out->add[out->adds++];
+        snprintf(add->grams, sizeof add->grams, "%.*f g", digits,
+                 say_number(json_array_get(additions, k), "g"));
+        add->name = say_string(json_array_get(additions, k), "toner"); /* short: no name is cut */
+    }
+}
+
 static enum status draw_ring(const json_t *reply, struct text *out, struct fault *fault) {
     struct ring_sheet sheet = {.title = word_sentence(WORD_SHEET_RING),
                                .how = word_sentence(WORD_SHEET_RING_HOW)};
@@ -77,20 +91,9 @@ static enum status draw_ring(const json_t *reply, struct text *out, struct fault
     snprintf(step, sizeof step, "%g", step_g);
     FAULT(&subtitle, SHEET_RING_SUB, each, all, step);
     sheet.subtitle = subtitle.text;
-    struct text adds[RING_SHEET_DABS] = {0};
-    for (size_t i = 0; i < json_array_size(dabs) && i < RING_SHEET_DABS; i++) {
-        const json_t *dab = json_array_get(dabs, i), *additions = json_object_get(dab, "additions");
-        text_add(&adds[i], "");
-        for (size_t k = 0; k < json_array_size(additions); k++)
-            text_format(&adds[i], "%s%.*f g %s", k ? "\n" : "", scale_decimals(step_g),
-                        say_number(json_array_get(additions, k), "g"),
-                        say_string(json_array_get(additions, k), "toner"));
-        sheet.dab[sheet.count++] = (struct ring_sheet_dab){say_string(dab, "says"), adds[i].data,
-                                                           lab_of_json(json_object_get(dab, "lab"))};
-    }
-    const enum status status = ring_sheet_draw(&sheet, PAGE_PDF, out, fault);
-    for (size_t i = 0; i < RING_SHEET_DABS; i++) text_free(&adds[i]);
-    return status;
+    for (size_t i = 0; i < json_array_size(dabs) && i < RING_SHEET_DABS; i++)
+        fill_dab(json_array_get(dabs, i), scale_decimals(step_g), &sheet.dab[sheet.count++]);
+    return ring_sheet_draw(&sheet, PAGE_PDF, out, fault);
 }
 
 enum status adjust_paper(const json_t *reply, enum paper paper, struct text *out, struct fault *fault) {

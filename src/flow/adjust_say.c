@@ -14,7 +14,7 @@ static void say_additions(const json_t *additions, double step_g, const char *in
         const double window = say_number(entry, "window_g");
         text_format(out, "%s%*.*f g  %s", indent, 9, digits, say_number(entry, "g"),
                     say_string(entry, "name"));
-        if (!isnan(window)) text_format(out, "  (+/- %.*f g)", digits, fmax(window, step_g));
+        if (!isnan(window)) text_format(out, "  (may miss by %.*f g)", digits, fmax(window, step_g));
         text_add(out, "\n");
     }
 }
@@ -24,7 +24,7 @@ static void say_pot(const json_t *pot, struct text *out) {
     const char *key;
     json_t *value;
     bool first = true;
-    text_add(out, "Next time: --pot ");
+    text_add(out, "For the next card (--taken-g counts anew from here):\n  --pot ");
     json_object_foreach((json_t *)(uintptr_t)pot, key, value) {
         text_format(out, "%s%s=%.6g", first ? "" : ",", key, json_number_value(value));
         first = false;
@@ -47,15 +47,27 @@ static void say_start_over(const json_t *reply, struct text *out) {
     text_format(out, "  expected then: %.2f dE00\n", after);
 }
 
+static bool has_note(const json_t *reply, const char *id) {
+    const json_t *notes = json_object_get(reply, "notes");
+    for (size_t i = 0; i < json_array_size(notes); i++)
+        if (strcmp(say_string(json_array_get(notes, i), "id"), id) == 0) return true;
+    return false;
+}
+
 static void say_adjustment(const json_t *reply, struct text *out) {
     const json_t *additions = json_object_get(reply, "additions");
     const double before = say_number(reply, "de00_before"), after = say_number(reply, "de00_after"),
                  p95 = say_number(reply, "de00_after_p95");
-    text_format(out, "The pot is %.2f dE00 from the target", before);
+    const bool near = has_note(reply, "note-near-enough");
+    text_format(out, "The pot is %.2f dE00 from the target%s", before,
+                near ? ": near enough, it may stay" : "");
     if (json_array_size(additions) == 0)
-        text_add(out, "; no addition brings it nearer.\n");
+        text_add(out, near ? ".\n" : "; no addition brings it nearer.\n");
     else
-        text_format(out, "; add to the %.2f g in the cup:\n", say_number(reply, "remains_g"));
+        text_format(out,
+                    near ? ".\nTo bring it nearer still, add to the %.2f g in the cup:\n"
+                         : "; add to the %.2f g in the cup:\n",
+                    say_number(reply, "remains_g"));
     say_additions(additions, say_number(reply, "scale_step_g"), "", out);
     if (json_array_size(additions)) {
         text_format(out, "Expected then: %.2f dE00", after);
@@ -75,23 +87,30 @@ static void say_ring(const json_t *reply, struct text *out) {
     const double step = say_number(reply, "scale_step_g");
     size_t index;
     json_t *dab;
-    text_format(out, "A ring of %zu dabs; %.1f g of the pot in all.\n",
-                json_array_size(json_object_get(reply, "dabs")), say_number(reply, "spends_g"));
-    json_array_foreach(json_object_get(reply, "dabs"), index, dab) {
-        text_format(out, "  %zu  %-26s %.2f g of the pot", index, say_string(dab, "says"),
-                    say_number(dab, "pot_g"));
+    const json_t *dabs = json_object_get(reply, "dabs");
+    text_format(
+        out, "A ring of %zu dabs, each of %.2f g of the pot and what stands behind it; %.1f g in all.\n",
+        json_array_size(dabs), say_number(json_array_get(dabs, 0), "pot_g"), say_number(reply, "spends_g"));
+    json_array_foreach(dabs, index, dab) {
+        struct text head = {0}, mix = {0};
+        text_add(&mix, "");
+        text_format(&head, "  %zu  %-26s ", index, say_string(dab, "says"));
         const json_t *additions = json_object_get(dab, "additions");
         for (size_t i = 0; i < json_array_size(additions); i++) {
             const json_t *entry = json_array_get(additions, i);
-            text_format(out, " + %.*f g %s", scale_decimals(step), say_number(entry, "g"),
+            text_format(&mix, "%s%.*f g %s", i ? " + " : "+ ", scale_decimals(step), say_number(entry, "g"),
                         say_string(entry, "toner"));
         }
-        text_add(out, "\n");
+        say_paragraph(out, head.data, json_array_size(additions) ? mix.data : "the pot alone");
+        text_free(&head);
+        text_free(&mix);
     }
     const json_t *additions = json_object_get(reply, "additions");
     if (!additions) {
-        text_add(out, "Dry and coat the dabs, hold them to the part in daylight, then say --nearest 3, or "
-                      "--nearest 2,3.\n");
+        say_paragraph(
+            out, "",
+            "Dry and coat the dabs, hold them to the part in daylight, then say the same again with "
+            "--nearest 3, or --nearest 2,3 when the part lies between two.");
         return;
     }
     text_add(out, "To bring the whole pot there, add:\n");

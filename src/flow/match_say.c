@@ -16,7 +16,7 @@ static const char *light_in_words(const char *light) {
 }
 
 static const char *verdict(double de00) {
-    return de00 <= .8    ? "not seen"
+    return de00 <= .8    ? "no difference seen"
            : de00 <= 1.5 ? "good for a panel up to its edge"
            : de00 <= 2.5 ? "only with a fade-out"
                          : "too far off";
@@ -31,16 +31,16 @@ static void say_lights(const json_t *recipe, struct text *out) {
         if (!json_is_number(value)) continue;
         const double x = json_number_value(value);
         if (isnan(first)) first = x;
-        text_format(out, "%s%.2f in %s", worst < 0 ? "" : ", ", x, light_in_words(light));
+        text_format(out, "%s%.2f in %s", worst < 0 ? "dE00 " : ", ", x, light_in_words(light));
         if (x > worst) worst = x, weakest = light;
     }
     if (isnan(first)) return;
-    text_format(out, " (dE00: %s)", verdict(first));
-    if (weakest && worst > first + .3) text_format(out, ", weakest under %s", light_in_words(weakest));
+    text_format(out, "\n     %s", verdict(first));
+    if (weakest && worst > first + .3) text_format(out, "; weakest in %s", light_in_words(weakest));
 }
 
 static void say_rank(const json_t *recipe, struct text *out) {
-    text_format(out, "%.0f. ", say_number(recipe, "rank"));
+    text_format(out, "%-4.0f ", say_number(recipe, "rank"));
     say_lights(recipe, out);
     text_add(out, "\n");
 }
@@ -59,7 +59,7 @@ static void say_parts(const json_t *recipe, struct text *out) {
         const json_t *part = json_array_get(parts, i);
         const bool hard = json_is_true(json_object_get(part, "hard_to_weigh"));
         text_format(out, "     %-28s %10.*f g%s\n", say_string(part, "toner"), digits, say_number(part, "g"),
-                    hard ? "   hard to weigh: use a let-down" : "");
+                    hard ? "   little for this scale: see russet pour" : "");
     }
 }
 
@@ -78,7 +78,8 @@ static void say_sentence(const json_t *recipe, struct text *out) {
     struct text line = {0};
     say_hiding(recipe, &line);
     text_format(&line, ", weighing may cost %.2f dE00", say_number(recipe, "weighing_de00_p95"));
-    text_format(&line, ", smallest batch %.4g g", say_number(recipe, "min_batch_g"));
+    const double least = say_number(recipe, "min_batch_g");
+    text_format(&line, ", smallest batch %.*f g", least < 99.95 ? 1 : 0, least);
     text_add(out, "     ");
     text_add(out, line.data);
     text_add(out, "\n");
@@ -92,12 +93,13 @@ void match_say(const json_t *reply, struct text *out) {
                     say_number(reply, "tolerance_de00"));
     for (size_t i = 0; i < json_array_size(recipes); i++) {
         const json_t *recipe = json_array_get(recipes, i);
+        if (i) text_add(out, "\n");
         say_rank(recipe, out);
         say_parts(recipe, out);
         say_sentence(recipe, out);
     }
-    text_format(out, "\n%.0f subsets of toners looked at, %.0f refined%s.\n", say_number(search, "subsets"),
-                say_number(search, "refined"),
+    text_format(out, "\n%.0f sets of toners tried, %.0f of them to the end%s.\n",
+                say_number(search, "subsets"), say_number(search, "refined"),
                 json_is_true(json_object_get(search, "audited")) ? " (audit)" : "");
     say_notes(reply, out);
 }

@@ -69,8 +69,7 @@ static enum status read_school(struct school *s, const struct request *request, 
     if (status == STATUS_OK) status = read_cards(s, fault);
     if (status != STATUS_OK) return status;
     if (s->cards < LEARN_FEWEST || s->cards > LEARN_MOST)
-        return FAULT(fault, RESULTS_TOO_FEW, request_text_at(request, "--log", 0), COUNT_TEXT(s->cards),
-                     COUNT_TEXT(LEARN_FEWEST));
+        return FAULT(fault, RESULTS_TOO_FEW, COUNT_TEXT(s->cards), COUNT_TEXT(LEARN_FEWEST));
     return STATUS_OK;
 }
 

@@ -97,7 +97,10 @@ static enum status read_all(json_t *root, const struct bytes *bytes, struct aren
     enum status status = json_check_kind(root, "results|adjustment", bytes->name, fault);
     if (status != STATUS_OK) return status;
     json_t *one = json_object_get(root, "result"), *many = json_object_get(root, "results");
+    const char *kind = json_string_value(json_object_get(root, "kind"));
     const size_t count = many ? json_array_size(many) : json_is_object(one);
+    if (count == 0 && !many && (!one || json_is_null(one)) && strcmp(kind, "adjustment") == 0)
+        return STATUS_OK; /* a correction by eye: no card was read */
     if (count == 0) return wrong((struct json_place){bytes->name, "results"}, "holds no result", fault);
     struct result *all = arena_need(arena, set->count + count, sizeof *all);
     if (set->count) memcpy(all, set->result, set->count * sizeof *all);

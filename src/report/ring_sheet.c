@@ -1,13 +1,13 @@
 #include "report/ring_sheet.h"
 
-/* Millimetres on A5: two columns of fields, 26 mm each, where the dab is put beside a swatch of what it
+/* Millimetres on A5: two columns of fields, 22 mm each, where the dab is put beside a swatch of what it
  * should look like. */
-static const double LEFT = 12, TOP = 34, COLUMN = 64, ROW = 37, FIELD = 26, SWATCH = 8;
+static const double LEFT = 12, TOP = 34, COLUMN = 64, ROW = 37, FIELD = 22, SWATCH = 8, GRAMS = 11.5;
 
 static void draw_dab(struct page *page, const struct ring_sheet_dab *dab, size_t index) {
     const double x = LEFT + COLUMN * (double)(index % 2), y = TOP + ROW * (double)(index / 2);
     const struct page_type number = {20, true, false, 0, PAGE_LEFT}, words = {9, true, false, 0, PAGE_LEFT},
-                           small = {7.5, false, false, 0.15, PAGE_LEFT};
+                           grams = {9, true, false, 0, PAGE_RIGHT}, name = {8, false, false, 0.15, PAGE_LEFT};
     const char digit[2] = {(char)('0' + index), 0};
     page_line(page, x, y, x + FIELD, y, 0.3, 0.4);
     page_line(page, x, y + FIELD, x + FIELD, y + FIELD, 0.3, 0.4);
@@ -17,7 +17,11 @@ static void draw_dab(struct page *page, const struct ring_sheet_dab *dab, size_t
     page_text(page, right, y + 7, width, number, digit);
     page_swatch(page, right + width - SWATCH, y, (struct page_size){SWATCH, SWATCH}, screen_of_lab(dab->lab));
     page_text(page, right, y + 13, width, words, dab->says);
-    page_paragraph(page, right, y + 15, (struct page_size){width, ROW - 16}, small, dab->grams);
+    for (size_t i = 0; i < dab->adds; i++) {
+        const double line = y + 17.5 + 4 * (double)i;
+        page_text(page, right + GRAMS, line, GRAMS, grams, dab->add[i].grams);
+        page_text(page, right + GRAMS + 1.5, line, width - GRAMS - 1.5, name, dab->add[i].name);
+    }
 }
 
 enum status ring_sheet_draw(const struct ring_sheet *sheet, enum page_kind kind, struct text *out,

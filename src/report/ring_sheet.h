@@ -4,12 +4,18 @@
 
 #include "report/page.h"
 
-enum { RING_SHEET_DABS = 8 };
+enum { RING_SHEET_DABS = 8, RING_SHEET_ADDS = 5 };
+
+struct ring_sheet_add {
+    char grams[24];   /* "0.03 g" */
+    const char *name; /* "white" */
+};
 
 struct ring_sheet_dab {
-    const char *says;  /* "lighter" */
-    const char *grams; /* lines: "0.03 g Titanium white"; "" for the pot as it is */
-    struct lab lab;    /* predicted, D65/10 */
+    const char *says; /* "lighter" */
+    size_t adds;      /* 0 for the pot as it is */
+    struct ring_sheet_add add[RING_SHEET_ADDS];
+    struct lab lab; /* predicted, D65/10 */
 };
 
 struct ring_sheet {
