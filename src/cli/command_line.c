@@ -51,6 +51,7 @@ static enum paper paper_of_name(const char *name) {
 /* What --out will hold, decided before any work is done. */
 static enum status check_out(const struct command *command, struct fault *fault) {
     if (!command->out) return STATUS_OK;
+    if (disk_is_folder(command->out)) return FAULT(fault, FILE_IS_DIRECTORY, command->out);
     const enum paper paper = paper_of_name(command->out);
     const unsigned papers = command->operation->papers;
     if (paper == PAPER_NONE || (papers & (unsigned)paper)) return STATUS_OK;
@@ -74,7 +75,7 @@ static enum status write_out(const struct surroundings *around, const struct com
 static enum status print_text(const struct text *out, struct fault *fault) {
     const bool printed = fwrite(out->data ? out->data : "", 1, out->length, stdout) == out->length;
     if (printed && fflush(stdout) == 0) return STATUS_OK;
-    return FAULT(fault, FILE_CANNOT_WRITE, "standard output", strerror(errno));
+    return FAULT(fault, OUTPUT_CANNOT_WRITE, strerror(errno));
 }
 
 /* Names out of strangers' files stand in it: they must not command the terminal. */
@@ -133,25 +134,35 @@ static enum status run(const struct command *command, struct arena *arena, unsig
     return status;
 }
 
+static int say_and_end(enum status status, const struct fault *fault) {
+    if (status != STATUS_OK && fault->text[0]) fprintf(stderr, "russet: %s\n", fault->text);
+    return status_exit_code(status);
+}
+
+static int print_and_end(struct text *out) {
+    struct fault fault = {0};
+    const enum status status = print_text(out, &fault);
+    text_free(out);
+    return say_and_end(status, &fault);
+}
+
 static int print_help(const struct command *command) {
     struct text out = {0};
     if (command->operation)
         help_operation(command->operation, &out);
     else
         help_all(&out);
-    struct fault fault;
-    const enum status status = print_text(&out, &fault);
-    text_free(&out);
-    return status_exit_code(status);
+    return print_and_end(&out);
+}
+
+static void make_version(struct text *out) {
+    text_add(out, "russet " RUSSET_VERSION "\n");
 }
 
 static int print_generated(void (*make)(struct text *)) {
     struct text out = {0};
     make(&out);
-    struct fault fault;
-    const enum status status = print_text(&out, &fault);
-    text_free(&out);
-    return status_exit_code(status);
+    return print_and_end(&out);
 }
 
 /* RUSSET_THREADS is for tests and benchmarks: results never depend on it. */
@@ -162,7 +173,7 @@ static unsigned threads_wanted(void) {
 }
 
 int command_line_run(int argc, char **argv) {
-    if (argc == 2 && strcmp(argv[1], "--version") == 0) return puts("russet " RUSSET_VERSION) < 0 ? 4 : 0;
+    if (argc == 2 && strcmp(argv[1], "--version") == 0) return print_generated(make_version);
     if (argc == 2 && strcmp(argv[1], "--manual") == 0) return print_generated(help_manual);
     if (argc == 2 && strcmp(argv[1], "--completion") == 0) return print_generated(help_completion);
     struct arena *arena = arena_new();
@@ -174,8 +185,7 @@ int command_line_run(int argc, char **argv) {
         code = print_help(&command);
     } else {
         if (status == STATUS_OK) status = run(&command, arena, threads_wanted(), &fault);
-        if (fault.text[0] && status != STATUS_OK) fprintf(stderr, "russet: %s\n", fault.text);
-        code = status_exit_code(status);
+        code = say_and_end(status, &fault);
     }
     arena_free(arena);
     return code;

@@ -158,9 +158,9 @@ static enum status take_position(struct words *words, struct command *command, s
     return request_add(command->request, argument, word, fault);
 }
 
-/* "-" is standard input and "-#ID" a sample of it. */
+/* "-" is standard input, "-#ID" a sample of it, and -5 or -.5 a number. */
 static bool is_option(const char *word) {
-    return word[0] == '-' && word[1] != 0 && word[1] != '#';
+    return word[0] == '-' && word[1] != 0 && !strchr("#.0123456789", word[1]);
 }
 
 static bool asks_help(const char *word) {

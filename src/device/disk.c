@@ -23,6 +23,11 @@ bool disk_has(const char *path) {
     return stat(path, &info) == 0;
 }
 
+bool disk_is_folder(const char *path) {
+    struct stat info;
+    return stat(path, &info) == 0 && S_ISDIR(info.st_mode);
+}
+
 static enum status read_open_file(const struct disk *disk, int fd, size_t most, struct text *to,
                                   const char *name, size_t most_mib, struct fault *fault) {
     char chunk[64 * 1024];

@@ -90,6 +90,8 @@ static enum status read_lights(const struct request *request, struct match_task 
         if (!light_from_name(names[i], &light) || light == LIGHT_MEASURED)
             return FAULT(fault, LIGHT_UNKNOWN, names[i]);
         task->light[i] = weights_of((struct view){light, OBSERVER_10});
+        for (size_t k = 0; k < i; k++)
+            if (task->light[k] == task->light[i]) return FAULT(fault, LIGHT_TWICE, "--illuminants", names[i]);
         task->light_weight[i] = i < weights ? weight[i] : 0.15;
         sum += task->light_weight[i];
     }

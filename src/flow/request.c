@@ -188,6 +188,17 @@ enum status request_add(struct request *request, const struct argument *argument
     return STATUS_OK;
 }
 
+/* "-" and "-#ID" are standard input, which ends when it was read. */
+static enum status check_inputs(const struct request *request, struct fault *fault) {
+    size_t inputs = 0;
+    for (const struct given *g = request->first; g; g = g->next) {
+        const bool place = g->argument->type == TYPE_FILE || g->argument->type == TYPE_TEXT;
+        if (place && g->text[0] == '-' && (g->text[1] == 0 || g->text[1] == '#')) inputs++;
+        if (inputs > 1) return FAULT(fault, INPUT_ONCE, g->argument->name);
+    }
+    return STATUS_OK;
+}
+
 enum status request_check(const struct request *request, struct fault *fault) {
     size_t count;
     const struct argument *a = operation_arguments(request->operation, &count);
@@ -196,7 +207,7 @@ enum status request_check(const struct request *request, struct fault *fault) {
         if (needed && !find(request, a[i].name))
             return FAULT(fault, ARGUMENT_MISSING, request->operation->verb, a[i].name, a[i].help);
     }
-    return STATUS_OK;
+    return check_inputs(request, fault);
 }
 
 /* The given value, or the preset read as if it had been given; NULL when there is neither. */

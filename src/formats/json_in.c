@@ -61,12 +61,24 @@ static bool is_among(const char *name, const char *kinds) {
     return false;
 }
 
+/* "reading|prediction" as people say it. */
+static const char *kinds_text(char out[160], const char *kinds) {
+    size_t n = 0;
+    for (const char *k = kinds; *k && n + 5 < 160; k++) {
+        const char *piece = *k == '|' ? " or " : (const char[]){*k, 0};
+        n += (size_t)snprintf(out + n, 160 - n, "%s", piece);
+    }
+    return out;
+}
+
 enum status json_check_kind(const json_t *object, const char *kinds, const char *file, struct fault *fault) {
-    if (!json_is_object(object)) return FAULT(fault, JSON_NOT_OBJECT, file, kinds);
+    char words[160] = "";
+    const char *wanted = kinds_text(words, kinds);
+    if (!json_is_object(object)) return FAULT(fault, JSON_NOT_OBJECT, file, wanted);
     const json_t *kind = json_object_get(object, "kind"), *format = json_object_get(object, "format");
-    if (!json_is_string(kind)) return FAULT(fault, JSON_KIND_MISSING, file, kinds);
+    if (!json_is_string(kind)) return FAULT(fault, JSON_KIND_MISSING, file, wanted);
     if (!is_among(json_string_value(kind), kinds))
-        return FAULT(fault, JSON_KIND_OTHER, file, SHOWN_TEXT(json_string_value(kind)), kinds);
+        return FAULT(fault, JSON_KIND_OTHER, file, SHOWN_TEXT(json_string_value(kind)), wanted);
     if (format && (!json_is_integer(format) || json_integer_value(format) < 1))
         return FAULT(fault, JSON_FORMAT_WRONG, file);
     if (format && json_integer_value(format) > FORMAT_KNOWN)

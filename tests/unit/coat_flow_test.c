@@ -28,7 +28,8 @@ static enum status add_words(struct request *request, const struct operation *op
         const bool position = i == count;
         if (position) i = request_has(request, "VALUE");
         char *value = position ? word : a[i].type == TYPE_FLAG ? NULL : strtok_r(rest, " ", &rest);
-        const enum status status = request_add(request, &a[i], a[i].type == TYPE_FLAG || value ? value : "", fault);
+        const enum status status =
+            request_add(request, &a[i], a[i].type == TYPE_FLAG || value ? value : "", fault);
         if (status != STATUS_OK) return status;
     }
     return request_check(request, fault);
