@@ -16,6 +16,20 @@ static void on_interrupt(int signal_number) {
     work_cancel(interruptible);
 }
 
+/* Without SA_RESTART, so that a wait for input ends too. */
+static void catch_signals(void (*handler)(int)) {
+    struct sigaction action = {.sa_handler = handler};
+    sigemptyset(&action.sa_mask);
+    sigaction(SIGINT, &action, NULL);
+    sigaction(SIGTERM, &action, NULL);
+}
+
+static ssize_t read_unless_stopped(int fd, void *to, size_t n) {
+    const ssize_t got = read(fd, to, n);
+    if (got < 0 && errno == EINTR && work_is_cancelled(interruptible)) errno = ECANCELED;
+    return got;
+}
+
 /* Progress on a terminal once the work has taken half a second; wiped when done. */
 struct meter {
     struct timespec start;
@@ -115,10 +129,11 @@ static enum status run(const struct command *command, struct arena *arena, unsig
     struct meter meter = {.on_terminal = isatty(2) != 0};
     clock_gettime(CLOCK_MONOTONIC, &meter.start);
     struct work *work = work_new(threads, show_progress, &meter);
-    const struct surroundings around = {disk_real(), work, arena};
+    struct disk disk = *disk_real();
+    disk.read = read_unless_stopped;
+    const struct surroundings around = {&disk, work, arena};
     interruptible = work;
-    signal(SIGINT, on_interrupt);
-    signal(SIGTERM, on_interrupt);
+    catch_signals(on_interrupt);
     json_t *reply = NULL;
     enum status status = check_out(command, fault);
     if (status == STATUS_OK) status = command->operation->flow(&around, command->request, &reply, fault);
@@ -127,8 +142,7 @@ static enum status run(const struct command *command, struct arena *arena, unsig
         status = finish(&around, command, status, reply, fault);
     json_decref(reply);
     if (command->timing) fprintf(stderr, "seconds %.4f\n", seconds_since(&meter.start));
-    signal(SIGINT, SIG_DFL);
-    signal(SIGTERM, SIG_DFL);
+    catch_signals(SIG_DFL);
     interruptible = NULL;
     work_free(work);
     return status;

@@ -86,7 +86,7 @@ static void a_kind_is_one_of_those_asked_for(void) {
     CHECK(json_check_kind(object, "match|prediction", "f", &fault) == STATUS_OK);
     CHECK(json_check_kind(object, "prediction|match", "f", &fault) == STATUS_OK);
     CHECK(json_check_kind(object, "mat|matching", "f", &fault) == STATUS_INPUT);
-    CHECK_TEXT(fault.text, "f: is of kind \"match\"; here a file of kind mat|matching is needed.");
+    CHECK_TEXT(fault.text, "f: is of kind \"match\"; here a file of kind mat or matching is needed.");
     CHECK(read_text("{\"kind\":\"match\",\"format\":2}") == STATUS_OK);
     CHECK(json_check_kind(object, "match", "f", &fault) == STATUS_INPUT);
     CHECK(fault.word == WORD_JSON_FORMAT_NEWER);
