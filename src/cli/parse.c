@@ -57,12 +57,16 @@ static bool takes_many(const struct argument *a) {
 }
 
 /* "The nearest is" helps only when it is near: two slips, or a third of the word. */
+static bool is_near(const char *word, const char *nearest) {
+    const size_t allowed = strlen(word) / 3;
+    return distance(word, nearest) <= (allowed > 2 ? allowed : 2);
+}
+
 static enum status unknown_option(const struct operation *operation, const char *name, struct fault *fault) {
     const char *nearest = nearest_option(operation, name);
-    const size_t slips = distance(name, nearest), allowed = strlen(name) / 3;
     if (strcmp(name, "--lab") == 0 && find_option(operation, "--target", 8))
         return FAULT(fault, OPTION_LAB_IS_PLACE, operation->verb);
-    if (slips > (allowed > 2 ? allowed : 2)) return FAULT(fault, OPTION_UNKNOWN_FAR, operation->verb, name);
+    if (!is_near(name, nearest)) return FAULT(fault, OPTION_UNKNOWN_FAR, operation->verb, name);
     return FAULT(fault, OPTION_UNKNOWN, operation->verb, name, nearest);
 }
 
@@ -174,7 +178,10 @@ enum status command_parse(int argc, char **argv, struct arena *arena, struct com
     const int taken = find_verb(argc, argv, arena, &out->operation);
     if (!out->operation) {
         const struct text two = joined_words(argv[1], argc > 2 ? argv[2] : "");
-        const enum status status = FAULT(fault, VERB_UNKNOWN, argv[1], nearest_verb(argv[1], two.data));
+        const char *nearest = nearest_verb(argv[1], two.data);
+        const bool near = is_near(argv[1], nearest) || is_near(two.data, nearest);
+        const enum status status =
+            near ? FAULT(fault, VERB_UNKNOWN, argv[1], nearest) : FAULT(fault, VERB_UNKNOWN_FAR, argv[1]);
         memory_free(two.data);
         return status;
     }

@@ -59,7 +59,8 @@ static void say_adjustment(const json_t *reply, struct text *out) {
     const double before = say_number(reply, "de00_before"), after = say_number(reply, "de00_after"),
                  p95 = say_number(reply, "de00_after_p95");
     const bool near = has_note(reply, "note-near-enough");
-    text_format(out, "The pot is %.2f dE00 from the target%s", before,
+    text_format(out, "%s %.2f dE00 from the target%s",
+                has_note(reply, "note-eye-light") ? "By your eye the pot is" : "The pot is", before,
                 near ? ": near enough, it may stay" : "");
     if (json_array_size(additions) == 0)
         text_add(out, near ? ".\n" : "; no addition brings it nearer.\n");
@@ -83,6 +84,29 @@ static void say_adjustment(const json_t *reply, struct text *out) {
     if (json_array_size(additions)) say_pot(json_object_get(reply, "pot_after"), out);
 }
 
+/* "+ 0.03 g white + 0.18 g blue": broken only before a plus. */
+static void say_mix(const json_t *additions, int digits, struct text *out) {
+    enum { INDENT = 32, WIDTH = 80 };
+    size_t at = INDENT;
+    if (json_array_size(additions) == 0) text_add(out, "the pot alone");
+    for (size_t i = 0; i < json_array_size(additions); i++) {
+        const json_t *entry = json_array_get(additions, i);
+        struct text one = {0};
+        text_format(&one, "+ %.*f g %s", digits, say_number(entry, "g"), say_string(entry, "toner"));
+        if (i && at + 1 + one.length > WIDTH) {
+            text_format(out, "\n%*s", INDENT, "");
+            at = INDENT;
+        } else if (i) {
+            text_add(out, " ");
+            at++;
+        }
+        text_add_bytes(out, one.data, one.length);
+        at += one.length;
+        text_free(&one);
+    }
+    text_add(out, "\n");
+}
+
 static void say_ring(const json_t *reply, struct text *out) {
     const double step = say_number(reply, "scale_step_g");
     size_t index;
@@ -92,18 +116,8 @@ static void say_ring(const json_t *reply, struct text *out) {
         out, "A ring of %zu dabs, each of %.2f g of the pot and what stands behind it; %.1f g in all.\n",
         json_array_size(dabs), say_number(json_array_get(dabs, 0), "pot_g"), say_number(reply, "spends_g"));
     json_array_foreach(dabs, index, dab) {
-        struct text head = {0}, mix = {0};
-        text_add(&mix, "");
-        text_format(&head, "  %zu  %-26s ", index, say_string(dab, "says"));
-        const json_t *additions = json_object_get(dab, "additions");
-        for (size_t i = 0; i < json_array_size(additions); i++) {
-            const json_t *entry = json_array_get(additions, i);
-            text_format(&mix, "%s%.*f g %s", i ? " + " : "+ ", scale_decimals(step), say_number(entry, "g"),
-                        say_string(entry, "toner"));
-        }
-        say_paragraph(out, head.data, json_array_size(additions) ? mix.data : "the pot alone");
-        text_free(&head);
-        text_free(&mix);
+        text_format(out, "  %zu  %-26s ", index, say_string(dab, "says"));
+        say_mix(json_object_get(dab, "additions"), scale_decimals(step), out);
     }
     const json_t *additions = json_object_get(reply, "additions");
     if (!additions) {

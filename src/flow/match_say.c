@@ -98,7 +98,7 @@ void match_say(const json_t *reply, struct text *out) {
         say_parts(recipe, out);
         say_sentence(recipe, out);
     }
-    text_format(out, "\n%.0f sets of toners tried, %.0f of them to the end%s.\n",
+    text_format(out, "\n%.0f sets of toners tried, %.0f recipes worked out to the end%s.\n",
                 say_number(search, "subsets"), say_number(search, "refined"),
                 json_is_true(json_object_get(search, "audited")) ? " (audit)" : "");
     say_notes(reply, out);
