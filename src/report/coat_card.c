@@ -7,7 +7,7 @@
 #include <string.h>
 
 static const double LEFT = 10, RIGHT = 138, WIDTH = 128;
-static const double FIGURE_TOP = 30, TABLE_TOP = 56, TABLE_ROOM = 60, FOOT = 203, CAUTION_ROOM = 46;
+static const double FIGURE_TOP = 30, TABLE_TOP = 56, TABLE_ROOM = 72, FOOT = 203, CAUTION_ROOM = 46;
 enum { ROWS_SHOWN_MOST = 15 };
 
 static const char *word(enum word id) {
