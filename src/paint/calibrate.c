@@ -11,11 +11,11 @@
 #include <math.h>
 #include <string.h>
 
-enum { SHAPES = 6, SCATTER_SHAPES = 1, OWN = SHAPES + SCATTER_SHAPES, STEPS_MOST = 25 };
+enum { SHAPES = 6, SCATTER_SHAPES = 4, OWN = SHAPES + SCATTER_SHAPES, STEPS_MOST = 25 };
 
 const struct doubt doubt_usual = {.strength_sd = 0.08,
                                   .scatter_sd = 0.07,
-                                  .shape_sd = 0.03,
+                                  .shape_sd = 0.04,
                                   .film_sd = 0.05,
                                   .noise_floor = 3e-4,
                                   .noise_share = 0.006};
@@ -79,7 +79,7 @@ static void fill_priors(struct calibration *c) {
             *sd++ = c->doubt.scatter_sd;
         }
         for (int j = 1; j <= SHAPES; j++) *sd++ = c->doubt.shape_sd * shape_share(j);
-        *sd = c->doubt.scatter_sd * 0.5;
+        for (int j = 1; j <= SCATTER_SHAPES; j++) *sd++ = c->doubt.shape_sd * shape_share(j);
     }
     for (size_t i = 0; i < c->cards; i++) {
         const bool finite_film = isfinite(c->card[i].film.film_um);
@@ -95,8 +95,9 @@ static void factors(const struct calibration *c, const double *x, size_t toner, 
     if (c->place[toner] < 0) return;
     const double *own = x + c->place[toner], *shape = own + 2 * c->lots;
     *ln_k = own[2 * lot];
-    *ln_s = own[2 * lot] + own[2 * lot + 1] + shape[SHAPES] * cosine(1, band);
+    *ln_s = own[2 * lot] + own[2 * lot + 1];
     for (int j = 1; j <= SHAPES; j++) *ln_k += shape[j - 1] * cosine(j, band);
+    for (int j = 1; j <= SCATTER_SHAPES; j++) *ln_s += shape[SHAPES + j - 1] * cosine(j, band);
 }
 
 static int lot_of(const struct card *card, size_t toner) {
@@ -176,7 +177,7 @@ static size_t fill_row(const struct calibration *c, size_t index, const struct t
         at[n] = first + lot, by[n++] = dk + ds;
         at[n] = first + lot + 1, by[n++] = ds;
         for (int j = 1; j <= SHAPES; j++) at[n] = shape + (size_t)j - 1, by[n++] = dk * cosine(j, b);
-        at[n] = shape + SHAPES, by[n++] = ds * cosine(1, b);
+        for (size_t j = 1; j <= SCATTER_SHAPES; j++) at[n] = shape + SHAPES + j - 1, by[n++] = ds * cosine((int)j, b);
     }
     at[n] = c->card_place + 2 * index, by[n++] = seen->by_film[b];
     at[n] = c->card_place + 2 * index + 1, by[n++] = seen->r.band[b];
@@ -349,7 +350,7 @@ void calibration_lab_cov(const struct calibration *c, const double part[], const
                 to[2 * lot] += lab[m] * (dk + ds);
                 to[2 * lot + 1] += lab[m] * ds;
                 for (int j = 1; j <= SHAPES; j++) shape[j - 1] += lab[m] * dk * cosine(j, b);
-                shape[SHAPES] += lab[m] * ds * cosine(1, b);
+                for (int j = 1; j <= SCATTER_SHAPES; j++) shape[SHAPES + j - 1] += lab[m] * ds * cosine(j, b);
             }
         }
     }

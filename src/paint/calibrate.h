@@ -1,10 +1,10 @@
 /* A shelf corrected by what its pots really measured.
  *
  * Every toner i in play gets, on the logarithm of its curves, a strength (K and S together), a scattering of
- * its own (S alone) and a smooth shape on K (cosines over the bands):
+ * its own (S alone) and a smooth shape on K and on S (cosines over the bands):
  *
  *     ln K_i(b) = ln K0_i(b) + w_i0 + sum_j w_ij cos(pi j (b + 1/2) / 31),  j = 1..6
- *     ln S_i(b) = ln S0_i(b) + w_i0 + v_i0 + v_i1 cos(pi (b + 1/2) / 31)
+ *     ln S_i(b) = ln S0_i(b) + w_i0 + v_i0 + sum_j v_ij cos(pi j (b + 1/2) / 31),  j = 1..4
  *
  * with Gaussian priors; every card gets a film factor of its own. The maximum a posteriori is found by
  * Gauss-Newton with step control; the posterior covariance is the inverse of the last normal matrix

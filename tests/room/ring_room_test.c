@@ -111,7 +111,7 @@ static void rings(unsigned long long seed, size_t leathers, size_t blacks) {
         struct match_task task;
         struct pot pot;
         double mass_g[ROOM_MOST];
-        const struct room_film film = room_film_plain((double)INFINITY, ROOM_CRUST);
+        const struct room_film film = room_film_plain(32, ROOM_CRUST);
         if (i < leathers)
             room_target(shop.room, i, mass_g);
         else
