@@ -1,4 +1,5 @@
 #include "flow/weigh_pour.h"
+#include "flow/pour_reply.h"
 #include "flow/weigh_session.h"
 #include "paint/rescue.h"
 #include <math.h>
@@ -126,7 +127,7 @@ static bool offer_rescue(void *context, const struct pouring *pouring, struct po
     items_to_task(pouring->items, pouring->count, &task);
     pour_look(&task, r->plan, &state);
     if (!state.any_over || state.may_stay) {
-        (void)FAULT(offer, WEIGH_MAY_STAY, NUMBER_TEXT(state.stay_de00));
+        (void)FAULT(offer, WEIGH_MAY_STAY, DE00_TEXT(state.stay_de00));
         return false;
     }
     rescue_whole(&task, &state, &whole);
@@ -134,13 +135,13 @@ static bool offer_rescue(void *context, const struct pouring *pouring, struct po
     rescue_least(&task, &state, fmax(RESCUE_RESTORED_DE00, 0.5 * r->plan->allowance_de00), room, &least);
     if (!(least.de00 <= fmax(r->plan->allowance_de00, RESCUE_RESTORED_DE00)) ||
         !plan_rescue(r, &least, items, count)) {
-        (void)FAULT(offer, WEIGH_BEGIN_AGAIN, NUMBER_TEXT(least.de00));
+        (void)FAULT(offer, WEIGH_BEGIN_AGAIN, DE00_TEXT(least.de00));
         return false;
     }
     char names[400];
     name_additions(items, pouring->count, *count, task.scale.step_g, names);
     (void)FAULT(offer, WEIGH_RESCUE, names, WEIGH_TEXT(least.total_g, task.scale.step_g),
-                NUMBER_TEXT(least.de00));
+                DE00_TEXT(least.de00));
     return true;
 }
 

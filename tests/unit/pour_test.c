@@ -213,6 +213,12 @@ static void the_plan_followed_is_the_plan(void) {
             pour_look(&task, &plan, &state);
             CHECK(state.next == (j < plan.count ? (int)j : -1));
             CHECK(!state.any_over && state.may_stay);
+            double reading = state.reading_g; /* what is left, poured in order, gives the plan's readings */
+            for (size_t k = j; k < plan.count; k++) {
+                reading += state.left_g[k];
+                CHECK_NEAR(reading, plan.step[k].reading_g, 1e-6 + 2 * task.scale.step_g * (double)(k - j));
+            }
+            for (size_t k = 0; k < j; k++) CHECK_NEAR(state.left_g[k], 0, 0);
             if (j == plan.count) continue;
             CHECK_NEAR(state.next_g, plan.step[j].g, 1e-6);
             CHECK_NEAR(state.next_reading_g, plan.step[j].reading_g, 1e-6);
