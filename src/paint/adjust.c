@@ -113,6 +113,9 @@ static void add_pot_toner(const struct bench *b, double kept, struct shelf *with
     task->exclude[at] = false;
     task->binder_low = 0;
     task->binder_high = 1;
+    /* Binder changes nothing of an opaque film: a pot that is kept whole has its own. */
+    for (size_t i = 0; i < b->shelf.count && kept >= 1 && isinf(task->film.film_um); i++)
+        if (b->shelf.toner[i].role == ROLE_BINDER) task->exclude[i] = true;
     task->minimum_dose = fmin(1e-3, 3 * task->scale_step_g / b->task->pot_limit_g);
     task->batch_g = b->task->pot_limit_g;
     task->cost_weight = 0;

@@ -91,14 +91,18 @@ static void fill_column(const struct match_model *m, size_t i, struct match_colu
 }
 
 /* An opaque film looks the same whatever its binder, so a free binder fraction is taken in the middle of its
- * limits. */
+ * limits, as far as what must be in the mix leaves room for it. */
 static void fill_binder(struct match_model *m, int binder) {
     const struct match_task *task = m->task;
+    double room = 1;
     struct match_column *out = &m->column[m->count];
     fill_column(m, (size_t)binder, out);
     out->low = fmax(task->least[binder], task->binder_low);
     out->high = fmin(out->high, task->binder_high);
-    if (isinf(m->film_um) && out->low < out->high) out->low = out->high = 0.5 * (out->low + out->high);
+    if (!isinf(m->film_um)) return;
+    for (size_t i = 0; i < m->needed; i++) room -= m->column[i].low;
+    out->high = fmin(out->high, fmax(room, out->low));
+    if (out->low < out->high) out->low = out->high = 0.5 * (out->low + out->high);
 }
 
 static int find_binder(const struct match_task *task) {
