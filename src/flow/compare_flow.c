@@ -30,8 +30,9 @@ struct places {
 
 static const char *lab_text(const struct request *request, size_t i, struct arena *arena) {
     const char *given = request_text_at(request, "--lab", i);
-    char *text = arena_text(arena, "--lab=", strlen(given) + 6);
-    memcpy(text + 6, given, strlen(given));
+    const size_t n = strlen(given) + 7;
+    char *text = arena_need(arena, n, 1);
+    snprintf(text, n, "--lab=%s", given);
     return text;
 }
 
