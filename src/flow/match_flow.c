@@ -93,7 +93,8 @@ static enum status read_wishes(const struct surroundings *around, const struct r
     task->minimum_dose = request_number(request, "--minimum-dose", 0);
     task->top = (size_t)request_number(request, "--top", 10);
     task->audit = request_flag(request, "--audit");
-    task->weigh_hiding = true;
+    task->bench_order = true;
+    task->tolerance = request_number(request, "--tolerance", 1);
     read_batch(request, task, reply);
     return status;
 }

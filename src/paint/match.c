@@ -184,12 +184,16 @@ static bool recipes_differ(const struct match_recipe *a, const struct match_reci
     return false;
 }
 
-/* F, and where hiding is weighed what the coats to hide count. The binder has no colour of its own, so F
- * alone, which holds the price, would always take the most of it. */
-static double order_key(const struct match_recipe *r, const struct match_task *task, bool told) {
+/* F, and with bench_order what the coats to hide and the toners to pour count. The binder has no colour of
+ * its own, so F alone, which holds the price, would always take the most of it; and F alone takes a trace for
+ * a gain that nobody sees. */
+static double order_key(const struct match_recipe *r, const struct match_task *task, int binder, bool told) {
     if (!told) return r->f;
     const double coats = predict_coats(r->film_um_to_hide, task->coat_um);
-    return r->f + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60);
+    double toners = 0;
+    for (size_t i = 0; i < r->recipe.count; i++) toners += r->recipe.toner[i] != binder;
+    const double outside = r->de00[0] > task->tolerance ? 100 : 0;
+    return r->f + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60) + MATCH_TONER * toners + outside;
 }
 
 static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, int binder,
@@ -197,8 +201,8 @@ static size_t rank(struct match_recipe recipe[], size_t count, const struct matc
     struct sortable *sort = memory_need(count, sizeof *sort);
     size_t kept = 0;
     for (size_t i = 0; i < count; i++)
-        sort[i] =
-            (struct sortable){&recipe[i], task->shelf, floor(order_key(&recipe[i], task, told) * 1e4 + .5)};
+        sort[i] = (struct sortable){&recipe[i], task->shelf,
+                                    floor(order_key(&recipe[i], task, binder, told) * 1e4 + .5)};
     qsort(sort, count, sizeof *sort, recipe_order);
     for (size_t i = 0; i < count && kept < task->top; i++) {
         bool is_new = true;
@@ -248,31 +252,41 @@ static enum status search_once(const struct match_task *task, struct work *work,
     return status;
 }
 
-/* The richest mixes that the limits allow, among those that were found. */
-static enum status weigh_hiding(const struct match_task *task, struct work *work, struct arena *arena,
-                                struct match_result *out, struct fault *fault) {
-    struct match_task rich = *task;
+enum { WIDER = 3 };
+
+/* The richest mixes that the limits allow, beside what was found; none when nothing so rich can be mixed. */
+static void add_richest(const struct match_task *wide, struct work *work, struct arena *arena,
+                        struct match_result *out) {
+    struct match_task rich = *wide;
     struct match_result found;
     struct fault none;
     rich.binder_high = rich.binder_low;
-    const enum status status = search_once(&rich, work, arena, &found, &none);
-    if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
-    if (status != STATUS_OK) return STATUS_OK; /* nothing so rich can be mixed: what was found stands */
-    struct match_recipe *all = memory_need(out->count + found.count, sizeof *all);
+    if (search_once(&rich, work, arena, &found, &none) != STATUS_OK) return;
+    struct match_recipe *all = arena_need(arena, out->count + found.count, sizeof *all);
     memcpy(all, out->recipe, out->count * sizeof *all);
     memcpy(all + out->count, found.recipe, found.count * sizeof *all);
-    out->recipe = arena_need(arena, task->top, sizeof *out->recipe);
-    out->count = rank(all, out->count + found.count, task, out->binder, true, out->recipe);
+    out->recipe = all;
+    out->count += found.count;
     out->search.refined += found.search.refined;
-    memory_free(all);
+}
+
+static enum status search_for_bench(const struct match_task *task, struct work *work, struct arena *arena,
+                                    struct match_result *out, struct fault *fault) {
+    struct match_task wide = *task;
+    wide.top *= WIDER;
+    const enum status status = search_once(&wide, work, arena, out, fault);
+    if (status != STATUS_OK) return status;
+    const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
+    if (free_binder && task->backing_count > 0 && isfinite(task->film.film_um) && !task->shelf->relative_s)
+        add_richest(&wide, work, arena, out);
+    if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
+    struct match_recipe *ranked = arena_need(arena, task->top, sizeof *ranked);
+    out->count = rank(out->recipe, out->count, task, out->binder, true, ranked);
+    out->recipe = ranked;
     return STATUS_OK;
 }
 
 enum status match_run(const struct match_task *task, struct work *work, struct arena *arena,
                       struct match_result *out, struct fault *fault) {
-    const enum status status = search_once(task, work, arena, out, fault);
-    const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
-    const bool weigh = task->weigh_hiding && free_binder && task->backing_count > 0 &&
-                       isfinite(task->film.film_um) && !task->shelf->relative_s;
-    return status == STATUS_OK && weigh ? weigh_hiding(task, work, arena, out, fault) : status;
+    return (task->bench_order ? search_for_bench : search_once)(task, work, arena, out, fault);
 }

@@ -45,8 +45,10 @@ struct match_task {
     double batch_g, scale_step_g;
     double coat_um;     /* dry film of one coat */
     double cost_weight; /* .004 */
-    bool weigh_hiding;  /* a film over backings with a free binder: look also at the richest mixes, and let
-                           each coat  that a recipe needs to hide count MATCH_COAT in the order */
+    bool bench_order;   /* order by what a bench needs (docs/decisions.md); a film over backings with a free
+                           binder   is then searched at its richest too */
+    double tolerance;   /* with bench_order: dE00 under the first light; what is inside stands before what is
+                           not */
     size_t top;         /* recipes wanted */
     bool audit;         /* refine every subset from several starts */
     bool on_grid; /* false: fractions as the optimum has them, not rounded to the scale (mass_g = fraction x
@@ -75,8 +77,9 @@ struct match_recipe {
     long long price_minor;                  /* of the batch; -1 when a price is missing */
 };
 
-#define MATCH_COAT 0.01 /* of F, for each coat until it hides, at most 60 of them */
-#define MATCH_BLUR 0.3  /* dE00 that weighing may cost at p95 */
+#define MATCH_COAT 0.01  /* of F, for each coat until it hides, at most 60 of them */
+#define MATCH_TONER 0.02 /* of F, for each toner that is not binder: a trace must earn its pouring */
+#define MATCH_BLUR 0.3   /* dE00 that weighing may cost at p95 */
 
 struct match_search {
     size_t subsets, refined;
