@@ -301,6 +301,23 @@ static enum status put_answer(struct desk *desk, const struct ring *ring, struct
     return STATUS_OK;
 }
 
+/* Is the pot that is given now the one that the last ring's answer made? Shares within 2 % of the whole. */
+static enum status check_ring_pot(const struct desk *desk, const json_t *ring, const char *path,
+                                  struct fault *fault) {
+    const json_t *after = json_object_get(ring, "pot_after");
+    double then = 0, now = 0;
+    for (size_t i = 0; i < desk->shelf.count; i++) {
+        then += json_number_value(json_object_get(after, id_of(desk, (int)i)));
+        now += desk->task.pot_g[i];
+    }
+    for (size_t i = 0; i < desk->shelf.count && then > 0 && now > 0; i++) {
+        const double was = json_number_value(json_object_get(after, id_of(desk, (int)i))) / then;
+        if (fabs(was - desk->task.pot_g[i] / now) > 0.02)
+            return FAULT(fault, RING_OTHER_POT, path, id_of(desk, (int)i));
+    }
+    return STATUS_OK;
+}
+
 /* The way that the last ring's answer moved the pot; along stays NULL without --last-ring. */
 static enum status read_last_ring(struct desk *desk, double moved[3], const double **along,
                                   struct fault *fault) {
@@ -318,6 +335,7 @@ static enum status read_last_ring(struct desk *desk, double moved[3], const doub
     if (status == STATUS_OK)
         status = json_get_numbers(ring, "moved_lab", 3, -200, 200, (struct json_place){path, "ring"}, moved,
                                   fault);
+    if (status == STATUS_OK) status = check_ring_pot(desk, ring, path, fault);
     json_decref(ring);
     const bool went = status == STATUS_OK && (moved[0] != 0 || moved[1] != 0 || moved[2] != 0);
     if (went) *along = moved;

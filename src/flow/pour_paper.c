@@ -51,7 +51,9 @@ static const char *detail_of(const json_t *step, int digits, struct arena *arena
                         : strcmp(part, "rest") == 0 ? "the rest"
                                                     : "";
     if (!json_is_number(json_object_get(step, "ml"))) return which;
-    return formatted(arena, "%s%s%.2f ml", which, *which ? ", " : "", number(step, "ml"));
+    return formatted(arena, "%s%s%.2f ml", which, *which ? ", " : "",
+                     number(step, "ml") *
+                         (number(step, "g") > 0 ? number(step, "left_g") / number(step, "g") : 1));
 }
 
 /* What is poured is the let-down, not the toner. */
@@ -60,15 +62,20 @@ static const char *name_of(const json_t *step, struct arena *arena) {
     return formatted(arena, "%s, let down 1:9", text_of(step, "name"));
 }
 
+/* What is in the cup already stands no more on the sheet; the readings count on from what the scale shows
+ * now. */
 static void fill_steps(const json_t *reply, struct arena *arena, struct pour_sheet *sheet) {
     const json_t *steps = json_object_get(reply, "steps");
-    for (size_t i = 0; i < json_array_size(steps) && i < SHEET_STEPS_MOST; i++) {
+    double reading = number(reply, "reading_g");
+    for (size_t i = 0; i < json_array_size(steps) && sheet->step_count < SHEET_STEPS_MOST; i++) {
         const json_t *step = json_array_get(steps, i);
+        if (json_is_true(json_object_get(step, "done"))) continue;
+        reading += number(step, "left_g");
         sheet->step[sheet->step_count++] =
             (struct sheet_step){.name = name_of(step, arena),
                                 .detail = detail_of(step, sheet->decimals, arena),
-                                .pour_g = number(step, "g"),
-                                .reading_g = number(step, "to_reading_g"),
+                                .pour_g = number(step, "left_g"),
+                                .reading_g = reading,
                                 .minus_g = number(step, "window_minus_g"),
                                 .plus_g = number(step, "window_plus_g")};
     }
