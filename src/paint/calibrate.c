@@ -177,7 +177,8 @@ static size_t fill_row(const struct calibration *c, size_t index, const struct t
         at[n] = first + lot, by[n++] = dk + ds;
         at[n] = first + lot + 1, by[n++] = ds;
         for (int j = 1; j <= SHAPES; j++) at[n] = shape + (size_t)j - 1, by[n++] = dk * cosine(j, b);
-        for (size_t j = 1; j <= SCATTER_SHAPES; j++) at[n] = shape + SHAPES + j - 1, by[n++] = ds * cosine((int)j, b);
+        for (size_t j = 1; j <= SCATTER_SHAPES; j++)
+            at[n] = shape + SHAPES + j - 1, by[n++] = ds * cosine((int)j, b);
     }
     at[n] = c->card_place + 2 * index, by[n++] = seen->by_film[b];
     at[n] = c->card_place + 2 * index + 1, by[n++] = seen->r.band[b];
