@@ -1,0 +1,138 @@
+/* What a correction must keep, whatever the colours: only additions, inside the limit, to what is left of the
+ * pot. */
+#include "check.h"
+#include "colour/difference.h"
+#include "formats/shelf_json.h"
+#include "paint/adjust.h"
+#include "paint/eye.h"
+
+static struct arena *arena;
+static struct shelf shelf;
+
+static void read_shelf(void) {
+    static char text[1 << 20];
+    struct fault fault;
+    FILE *file = fopen(TEST_DATA "/shelf/acrylics.json", "r");
+    CHECK(file != NULL);
+    const size_t n = file ? fread(text, 1, sizeof text, file) : 0;
+    if (file) fclose(file);
+    const struct bytes bytes = {(const unsigned char *)text, n, "acrylics.json"};
+    arena = arena_new();
+    CHECK(shelf_read(&bytes, arena, &shelf, &fault) == STATUS_OK);
+}
+
+static struct lab day(const double part[]) {
+    const struct film_case opaque = {
+        .film_um = (double)INFINITY, .geometry = shelf.geometry, .sheen_gu = (double)NAN};
+    struct spectrum seen;
+    predict_reflectance(&shelf, part, &opaque, &seen);
+    return lab_of_spectrum(&seen, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+}
+
+/* A pot of the first toners of the shelf, and a target a little way off. */
+static struct adjust_task task_of(double pot_g[SHELF_MOST], double scale) {
+    struct adjust_task task = {
+        .pot_g = pot_g, .pot_limit_g = 90 * scale, .tolerance = 0.5, .doubt = doubt_usual};
+    double part[SHELF_MOST] = {0}, sum = 0;
+    match_task_preset(&task.match, &shelf);
+    for (size_t i = 0; i < shelf.count; i++)
+        pot_g[i] = scale * (shelf.toner[i].role == ROLE_BINDER  ? 30
+                            : shelf.toner[i].role == ROLE_WHITE ? 20
+                                                                : 10.0 / (double)(shelf.count - 2));
+    for (size_t i = 0; i < shelf.count; i++) sum += pot_g[i];
+    for (size_t i = 0; i < shelf.count; i++) part[i] = pot_g[i] / sum;
+    const double direction[3] = {-1, 0.7, 0.4};
+    task.match.target =
+        (struct reading){.geometry = shelf.geometry, .lab = eye_step(day(part), direction, 2)};
+    return task;
+}
+
+static double sum_of(const struct adjust_result *r) {
+    double sum = 0;
+    for (size_t i = 0; i < r->count; i++) sum += r->addition[i].mass_g;
+    return sum;
+}
+
+/* 20 g taken from 60 g: the additions are those of a pot of 40 g, and two thirds of those of the whole. */
+static void twenty_grams_taken_from_sixty_are_not_dosed(void) {
+    double whole_g[SHELF_MOST] = {0}, taken_g[SHELF_MOST] = {0}, forty_g[SHELF_MOST] = {0};
+    struct adjust_task whole = task_of(whole_g, 1), taken = task_of(taken_g, 1),
+                       forty = task_of(forty_g, 2.0 / 3);
+    struct adjust_result a, b, c;
+    struct fault fault;
+    taken.taken_g = 20;
+    taken.pot_limit_g = forty.pot_limit_g;
+    CHECK(adjust_run(&whole, NULL, arena, &a, &fault) == STATUS_OK);
+    CHECK(adjust_run(&taken, NULL, arena, &b, &fault) == STATUS_OK);
+    CHECK(adjust_run(&forty, NULL, arena, &c, &fault) == STATUS_OK);
+    CHECK(a.count > 0 && b.count > 0);
+    CHECK_NEAR(b.remains_g, 40, 1e-9);
+    CHECK(b.count == c.count);
+    for (size_t i = 0; i < b.count && i < c.count; i++) {
+        CHECK(b.addition[i].toner == c.addition[i].toner);
+        CHECK_NEAR(b.addition[i].mass_g, c.addition[i].mass_g, 0.0101);
+    }
+    CHECK_NEAR(b.total_g, 40 + sum_of(&b), 1e-6);
+    CHECK_AT_MOST(fabs(sum_of(&b) - sum_of(&a) * 2 / 3), 0.1 * sum_of(&a) + 0.05);
+    printf("  figure: additions %.2f g to 60 g, %.2f g to the 40 g that 20 g were taken from\n", sum_of(&a),
+           sum_of(&b));
+}
+
+static void the_limit_holds_and_nothing_is_taken_out(void) {
+    double pot_g[SHELF_MOST] = {0};
+    for (double limit = 60; limit < 95; limit += 3.37) {
+        struct adjust_task task = task_of(pot_g, 1);
+        struct adjust_result r;
+        struct fault fault;
+        task.pot_limit_g = limit;
+        CHECK(adjust_run(&task, NULL, arena, &r, &fault) == STATUS_OK);
+        CHECK_AT_MOST(r.total_g, limit + 1e-6);
+        for (size_t i = 0; i < r.count; i++) {
+            const double steps = r.addition[i].mass_g / task.match.scale_step_g;
+            CHECK(r.addition[i].mass_g > 0);
+            CHECK_NEAR(steps, floor(steps + 0.5), 1e-6);
+        }
+        CHECK(r.de00_after <= r.de00_now + 1e-6);
+    }
+}
+
+static void an_impossible_pot_is_refused_in_words(void) {
+    double pot_g[SHELF_MOST] = {0};
+    struct adjust_task task = task_of(pot_g, 1);
+    struct adjust_result r;
+    struct fault fault;
+    task.taken_g = 60;
+    CHECK(adjust_run(&task, NULL, arena, &r, &fault) == STATUS_INPUT &&
+          fault.word == WORD_POT_TAKEN_TOO_MUCH);
+    task.taken_g = 0;
+    task.pot_limit_g = 40;
+    CHECK(adjust_run(&task, NULL, arena, &r, &fault) == STATUS_INPUT &&
+          fault.word == WORD_POT_LIMIT_TOO_SMALL);
+    memset(pot_g, 0, sizeof pot_g);
+    CHECK(adjust_run(&task, NULL, arena, &r, &fault) == STATUS_INPUT && fault.word == WORD_POT_EMPTY);
+}
+
+static void words_of_the_eye_go_where_they_say(void) {
+    const struct lab now = {40, 10, 15, {LIGHT_D65, OBSERVER_10}};
+    struct lab to;
+    struct fault fault;
+    CHECK(eye_words("redder 1, darker 2", now, &to, &fault) == STATUS_OK);
+    CHECK(to.a > now.a && to.l < now.l && to.b == now.b);
+    CHECK(eye_words("cleaner 3", now, &to, &fault) == STATUS_OK);
+    CHECK_NEAR(difference_de00(now, to), 3.0, 1e-6);
+    CHECK(hypot(to.a, to.b) > hypot(now.a, now.b));
+    CHECK(eye_words("redder", now, &to, &fault) != STATUS_OK);
+    CHECK(eye_words("greyer 1", now, &to, &fault) != STATUS_OK);
+    CHECK(eye_words("redder 4", now, &to, &fault) != STATUS_OK);
+    CHECK(eye_words("", now, &to, &fault) != STATUS_OK);
+}
+
+int main(void) {
+    read_shelf();
+    RUN(twenty_grams_taken_from_sixty_are_not_dosed);
+    RUN(the_limit_holds_and_nothing_is_taken_out);
+    RUN(an_impossible_pot_is_refused_in_words);
+    RUN(words_of_the_eye_go_where_they_say);
+    arena_free(arena);
+    return check_done();
+}
