@@ -1,4 +1,5 @@
 #include "paint/adjust.h"
+#include "base/dense.h"
 #include "colour/difference.h"
 #include <math.h>
 #include <stdio.h>
@@ -292,18 +293,6 @@ static void normal_point(int i, double z[3]) {
     z[2] = sqrt(-2 * log(w)) * cos(2 * M_PI * x);
 }
 
-static bool cholesky3(const double c[3][3], double l[3][3]) {
-    memset(l, 0, 9 * sizeof(double));
-    for (int j = 0; j < 3; j++)
-        for (int i = j; i < 3; i++) {
-            double sum = c[i][j];
-            for (int k = 0; k < j; k++) sum -= l[i][k] * l[j][k];
-            if (i == j && !(sum >= 0)) return false;
-            l[i][j] = i == j ? sqrt(sum + 1e-12) : sum / l[j][j];
-        }
-    return true;
-}
-
 static int by_value(const void *a, const void *b) {
     const double x = *(const double *)a, y = *(const double *)b;
     return (x > y) - (x < y);
@@ -311,14 +300,16 @@ static int by_value(const void *a, const void *b) {
 
 /* p95 of the difference to the target when the colour is this unsure (256 quasi-random points). */
 static double unsure_de00(struct lab target, struct lab after, const double cov[3][3]) {
-    double l[3][3], z[3], de[CLOUD];
-    if (!cholesky3(cov, l)) return (double)NAN;
+    double l[9], z[3], de[CLOUD];
+    for (int i = 0; i < 9; i++)
+        l[i] = cov[i / 3][i % 3] + (i % 4 == 0 ? 1e-12 : 0); /* a trace, so that none is exactly sure */
+    if (!dense_cholesky(l, 3)) return (double)NAN;
     for (int i = 0; i < CLOUD; i++) {
         normal_point(i + 1, z);
         struct lab moved = after;
-        moved.l += l[0][0] * z[0];
-        moved.a += l[1][0] * z[0] + l[1][1] * z[1];
-        moved.b += l[2][0] * z[0] + l[2][1] * z[1] + l[2][2] * z[2];
+        moved.l += l[0] * z[0];
+        moved.a += l[3] * z[0] + l[4] * z[1];
+        moved.b += l[6] * z[0] + l[7] * z[1] + l[8] * z[2];
         de[i] = difference_de00(target, moved);
     }
     qsort(de, CLOUD, sizeof de[0], by_value);
