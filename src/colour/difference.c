@@ -81,7 +81,8 @@ struct de00_parts difference_de00_parts(struct lab reference, struct lab sample)
     out.c = (c2 - c1) / (1 + .045 * cm);
     out.h = 2 * sqrt(c1 * c2) * sin(hue.step / 2 * degree) / (1 + .015 * cm * hue_weight(hue.mean));
     out.rt = -2 * seventh(cm) * sin(rotation_deg(hue.mean) * degree);
-    out.de00 = sqrt(fmax(0, square(out.l) + square(out.c) + square(out.h) + out.rt * out.c * out.h));
+    const double squared = square(out.l) + square(out.c) + square(out.h) + out.rt * out.c * out.h;
+    out.de00 = squared < 0 ? 0 : sqrt(squared); /* not fmax: a NaN must stay one */
     return out;
 }
 

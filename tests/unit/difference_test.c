@@ -201,6 +201,17 @@ static void the_metric_is_the_limit_of_small_steps(void) {
     CHECK_AT_MOST(worst, 1e-4);
 }
 
+static void not_a_number_stays_one(void) {
+    const struct lab good = {50, 10, 10, {LIGHT_D65, OBSERVER_10}};
+    for (int part = 0; part < 3; part++) {
+        struct lab bad = good;
+        *(part == 0 ? &bad.l : part == 1 ? &bad.a : &bad.b) = (double)NAN;
+        CHECK(isnan(difference_de00(good, bad)));
+        CHECK(isnan(difference_de00(bad, good)));
+        CHECK(isnan(difference_of(good, bad).de00));
+    }
+}
+
 int main(void) {
     RUN(the_34_published_pairs);
     RUN(the_tie_rule_holds_a_few_bits_off_the_seam);
@@ -214,5 +225,6 @@ int main(void) {
     RUN(the_derivative_meets_differences);
     RUN(the_derivative_at_greys_and_at_home);
     RUN(the_metric_is_the_limit_of_small_steps);
+    RUN(not_a_number_stays_one);
     return check_done();
 }
