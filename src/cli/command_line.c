@@ -131,7 +131,7 @@ static enum status run(const struct command *command, struct arena *arena, unsig
     struct work *work = work_new(threads, show_progress, &meter);
     struct disk disk = *disk_real();
     disk.read = read_unless_stopped;
-    const struct surroundings around = {&disk, work, arena};
+    const struct surroundings around = {&disk, work, arena, NULL};
     interruptible = work;
     catch_signals(on_interrupt);
     json_t *reply = NULL;

@@ -28,11 +28,18 @@ struct argument {
     double low, high;
 };
 
+/* The program that decodes photographs, and the seconds it has for a small one (0: the usual). */
+struct picture_decoder {
+    const char *program;
+    double seconds;
+};
+
 /* What an operation runs in; everything that it takes from the world comes through here. */
 struct surroundings {
     const struct disk *disk;
     struct work *work;
     struct arena *arena;
+    const struct picture_decoder *decoder; /* NULL: the own one, beside the program; tests have others */
 };
 
 struct request;

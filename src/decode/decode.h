@@ -1,0 +1,13 @@
+/* A stranger's file, wholly in memory, to rows in a sink. These run in the decoder's own process; the fuzzers
+ * call them directly. */
+#ifndef RUSSET_DECODE_DECODE_H
+#define RUSSET_DECODE_DECODE_H
+
+#include "decode/sink.h"
+
+/* By its content. NOTHING: every pixel was given to the sink. */
+enum wire_refusal decode_any(const unsigned char *data, size_t size, struct sink *sink);
+
+enum wire_refusal decode_jpeg(const unsigned char *data, size_t size, struct sink *sink);
+
+#endif

@@ -1,0 +1,149 @@
+/* sRGB: IEC 61966-2-1, 5.2: V/12.92 up to .04045, else ((V+.055)/1.055)^2.4. Exact at both ends. A profile's
+ * curve is evaluated by lcms2, values below 0 and over 1 are cut: 0 stays 0, the greatest value is 65535. */
+#include "decode/profile.h"
+#include <lcms2.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static double srgb_to_light(double v) {
+    return v <= .04045 ? v / 12.92 : pow((v + .055) / 1.055, 2.4);
+}
+
+static double curve_value(const struct light *light, int channel, double v) {
+    if (light->profile_curve[channel])
+        return (double)cmsEvalToneCurveFloat(light->profile_curve[channel], (float)v);
+    return light->gamma > 0 ? pow(v, light->gamma) : srgb_to_light(v);
+}
+
+static uint16_t to_word(double v) {
+    return (uint16_t)(65535 * (v > 0 ? v < 1 ? v : 1 : 0) + .5);
+}
+
+static void make_curves(struct light *light, double clip_code) {
+    unsigned clip = 65535;
+    for (int c = 0; c < 3; c++) {
+        for (int i = 0; i < 256; i++) light->curve8[c][i] = to_word(curve_value(light, c, i / 255.));
+        const unsigned here = to_word(curve_value(light, c, clip_code));
+        if (here < clip) clip = here;
+    }
+    light->clip = clip > 0 ? clip : 1;
+    light->reduced = 1;
+}
+
+void light_of_srgb(struct light *light, bool known, double clip_code) {
+    *light = (struct light){.to_srgb = {1, 0, 0, 0, 1, 0, 0, 0, 1},
+                            .curve_known = known,
+                            .note = known ? WIRE_NOTE_NONE : WIRE_NOTE_NO_PROFILE};
+    make_curves(light, clip_code);
+}
+
+void light_of_gamma(struct light *light, double gamma, double clip_code) {
+    light_of_srgb(light, true, clip_code);
+    light->gamma = gamma;
+    make_curves(light, clip_code);
+}
+
+/* Linear sRGB (its primaries and white adapted to D50 as in its own profile) from the profile's colorants. */
+static void set_primaries(struct light *light, const cmsCIEXYZ *const colorant[3]) {
+    static const double from_d50[3][3] = {{3.1338561, -1.6168667, -.4906146},
+                                          {-.9787684, 1.9161415, .0334540},
+                                          {.0719453, -.2289914, 1.4052427}};
+    for (int row = 0; row < 3; row++)
+        for (int c = 0; c < 3; c++)
+            light->to_srgb[3 * row + c] = from_d50[row][0] * colorant[c]->X +
+                                          from_d50[row][1] * colorant[c]->Y +
+                                          from_d50[row][2] * colorant[c]->Z;
+}
+
+static bool take_matrix(struct light *light, cmsHPROFILE profile) {
+    static const cmsTagSignature curves[] = {cmsSigRedTRCTag, cmsSigGreenTRCTag, cmsSigBlueTRCTag};
+    static const cmsTagSignature colorants[] = {cmsSigRedColorantTag, cmsSigGreenColorantTag,
+                                                cmsSigBlueColorantTag};
+    const cmsToneCurve *curve[3];
+    const cmsCIEXYZ *colorant[3];
+    for (int c = 0; c < 3; c++) {
+        curve[c] = cmsReadTag(profile, curves[c]);
+        colorant[c] = cmsReadTag(profile, colorants[c]);
+        if (!curve[c] || !colorant[c]) return false;
+    }
+    for (int c = 0; c < 3; c++) light->profile_curve[c] = cmsDupToneCurve(curve[c]);
+    set_primaries(light, colorant);
+    return light->profile_curve[0] && light->profile_curve[1] && light->profile_curve[2];
+}
+
+/* The response of a profile of tables to neutral values: Y of (v, v, v) beside Y of white. */
+static bool take_neutrals(struct light *light, cmsHPROFILE profile) {
+    enum { STEPS = 1024 };
+    cmsHPROFILE xyz = cmsCreateXYZProfile();
+    cmsHTRANSFORM transform = cmsCreateTransform(profile, TYPE_RGB_FLT, xyz, TYPE_XYZ_DBL,
+                                                 INTENT_RELATIVE_COLORIMETRIC, cmsFLAGS_NOOPTIMIZE);
+    cmsCloseProfile(xyz);
+    if (!transform) return false;
+    float y[STEPS];
+    for (int i = 0; i < STEPS; i++) {
+        const float v = (float)i / (STEPS - 1);
+        const float rgb[3] = {v, v, v};
+        cmsCIEXYZ out;
+        cmsDoTransform(transform, rgb, &out, 1);
+        y[i] = (float)out.Y;
+    }
+    cmsDeleteTransform(transform);
+    if (!(y[STEPS - 1] > 0.1F)) return false;
+    for (int i = 0; i < STEPS; i++) y[i] /= y[STEPS - 1];
+    for (int c = 0; c < 3; c++) light->profile_curve[c] = cmsBuildTabulatedToneCurveFloat(NULL, STEPS, y);
+    return light->profile_curve[0] && light->profile_curve[1] && light->profile_curve[2];
+}
+
+/* A curve that does not rise from dark to bright would read the photograph wrongly. */
+static bool curves_rise(const struct light *light) {
+    for (int c = 0; c < 3; c++) {
+        double before = -1;
+        for (int i = 0; i < 256; i++) {
+            const double v = curve_value(light, c, i / 255.);
+            if (!(v >= before - 1e-6)) return false;
+            before = v;
+        }
+        if (!(before > .5 && before < 2)) return false;
+    }
+    for (size_t i = 0; i < 9; i++)
+        if (!(fabs(light->to_srgb[i]) < 100)) return false;
+    return true;
+}
+
+static void quiet(cmsContext context, cmsUInt32Number code, const char *text) {
+    (void)context, (void)code, (void)text;
+}
+
+void light_of_profile(struct light *light, const void *icc, size_t size, double clip_code) {
+    light_of_srgb(light, true, clip_code);
+    cmsSetLogErrorHandler(quiet);
+    cmsHPROFILE profile = size < UINT32_MAX ? cmsOpenProfileFromMem(icc, (cmsUInt32Number)size) : NULL;
+    bool taken = profile && cmsGetColorSpace(profile) == cmsSigRgbData &&
+                 (take_matrix(light, profile) || take_neutrals(light, profile)) && curves_rise(light);
+    if (profile) cmsCloseProfile(profile);
+    if (!taken) {
+        light_end(light);
+        light_of_srgb(light, false, clip_code);
+        light->note = WIRE_NOTE_BAD_PROFILE;
+        return;
+    }
+    make_curves(light, clip_code);
+}
+
+void light_widen(struct light *light) {
+    for (int c = 0; c < 3; c++) {
+        light->curve16[c] = malloc(65536 * sizeof(uint16_t));
+        if (!light->curve16[c]) abort();
+        for (int i = 0; i < 65536; i++) light->curve16[c][i] = to_word(curve_value(light, c, i / 65535.));
+    }
+}
+
+void light_end(struct light *light) {
+    for (int c = 0; c < 3; c++) {
+        free(light->curve16[c]);
+        if (light->profile_curve[c]) cmsFreeToneCurve(light->profile_curve[c]);
+        light->curve16[c] = NULL;
+        light->profile_curve[c] = NULL;
+    }
+}
