@@ -1,0 +1,193 @@
+/* Light on the sensor, box by box: each box is made sharp with a margin, blurred, and put into the plate.
+ * A pixel on an edge is the mean of 6 x 6 points, one of leather of 2 x 2. */
+#include "camera/plate.h"
+#include <math.h>
+#include <string.h>
+
+enum { EDGE_POINTS = 6, LEATHER_POINTS = 2, MARGIN = 4, STRIP = 64 };
+
+struct box {
+    int x0, y0, x1, y1;
+};
+
+/* The card under a pixel: its middle and how it runs along x and y. */
+struct foot {
+    double at[2], by_x[2], by_y[2];
+};
+
+static void foot_of(const struct pose *pose, double x, double y, struct foot *out) {
+    double right[2], low[2];
+    pose_card(pose, x, y, out->at);
+    pose_card(pose, x + .5, y, right);
+    pose_card(pose, x, y + .5, low);
+    for (int i = 0; i < 2; i++)
+        out->by_x[i] = 2 * (right[i] - out->at[i]), out->by_y[i] = 2 * (low[i] - out->at[i]);
+}
+
+static void mean_of_points(const struct look *look, const struct foot *foot, int points, int label,
+                           float out[3]) {
+    float sum[3] = {0};
+    for (int j = 0; j < points; j++)
+        for (int i = 0; i < points; i++) {
+            const double u = (i + .5) / points - .5, v = (j + .5) / points - .5;
+            const double mm[2] = {foot->at[0] + u * foot->by_x[0] + v * foot->by_y[0],
+                                  foot->at[1] + u * foot->by_x[1] + v * foot->by_y[1]};
+            float light[3];
+            look_light(look, mm, label == LOOK_MIXED ? look_at(look, mm) : label, light);
+            for (int c = 0; c < 3; c++) sum[c] += light[c];
+        }
+    for (int c = 0; c < 3; c++) out[c] = sum[c] / (float)(points * points);
+}
+
+/* The label of a whole pixel, LOOK_MIXED when an edge passes: nothing on a card is finer than a pixel. */
+static int label_of(const struct look *look, const struct foot *foot) {
+    int label = look_cell(look, foot->at);
+    if (label == LOOK_MIXED) label = look_at(look, foot->at);
+    for (int k = 0; k < 4; k++) {
+        const double u = k & 1 ? .5 : -.5, v = k & 2 ? .5 : -.5;
+        const double mm[2] = {foot->at[0] + u * foot->by_x[0] + v * foot->by_y[0],
+                              foot->at[1] + u * foot->by_x[1] + v * foot->by_y[1]};
+        int corner = look_cell(look, mm);
+        if (corner == LOOK_MIXED) corner = look_at(look, mm);
+        if (corner != label) return LOOK_MIXED;
+    }
+    return label;
+}
+
+static void pixel(const struct look *look, const struct foot *foot, float out[3]) {
+    const int label = label_of(look, foot);
+    if (label == LOOK_MIXED)
+        mean_of_points(look, foot, EDGE_POINTS, label, out);
+    else if (label == LOOK_WINDOW)
+        mean_of_points(look, foot, LEATHER_POINTS, label, out);
+    else if (label == LOOK_GROUND) /* nobody measures it */
+        mean_of_points(look, foot, 1, label, out);
+    else
+        memcpy(out, look->colour[label], sizeof(float[3]));
+}
+
+/* Lamp and lens. */
+static double level(const struct plate *plate, double x, double y, const double mm[2]) {
+    const struct scene *s = &plate->scene;
+    const double dx = x - plate->pose.centre[0], dy = y - plate->pose.centre[1];
+    const double r2 = (dx * dx + dy * dy) / (plate->pose.corner_px * plate->pose.corner_px);
+    const double u = mm[0] / s->card->size_mm[0] - .5, v = mm[1] / s->card->size_mm[1] - .5;
+    const double fall = fmin(fmax(s->fall_x * u + s->fall_y * v, -1.2), 1.2);
+    return (1 - s->vignetting * r2) *
+           exp(fall - .15 * (fabs(s->fall_x) + fabs(s->fall_y)) * fmin(u * u + v * v, 1));
+}
+
+/* Lines of `run` values that follow each other, step apart; the outermost MARGIN stay as they are. */
+static void blur_lines(const float *in, float *out, int count, size_t step, size_t run,
+                       const float kernel[]) {
+    for (int i = MARGIN; i < count - MARGIN; i++)
+        for (size_t v = 0; v < run; v++) {
+            const float *at = in + (size_t)i * step + v;
+            float sum = kernel[0] * *at;
+            for (size_t k = 1; k <= MARGIN; k++) sum += kernel[k] * (*(at - k * step) + at[k * step]);
+            out[(size_t)i * step + v] = sum;
+        }
+}
+
+static void blur(float *rgb, int width, int height, double sd) {
+    float kernel[MARGIN + 1], sum = 0;
+    const size_t row = 3 * (size_t)width;
+    for (int k = 0; k <= MARGIN; k++) {
+        kernel[k] = sd > 0 ? (float)exp(-k * k / (2 * sd * sd)) : k == 0;
+        sum += k == 0 ? kernel[k] : 2 * kernel[k];
+    }
+    for (int k = 0; k <= MARGIN; k++) kernel[k] /= sum;
+    float *space = memory_need(row * (size_t)height, sizeof *space);
+    memcpy(space, rgb, row * (size_t)height * sizeof *space);
+    for (int y = 0; y < height; y++)
+        blur_lines(rgb + row * (size_t)y, space + row * (size_t)y, width, 3, 3, kernel);
+    blur_lines(space, rgb, height, row, row, kernel);
+    memory_free(space);
+}
+
+static void expose_box(struct plate *plate, struct box box) {
+    const int width = box.x1 - box.x0 + 2 * MARGIN, height = box.y1 - box.y0 + 2 * MARGIN;
+    float *sharp = memory_need(3 * (size_t)width * (size_t)height, sizeof *sharp), *at = sharp;
+    for (int j = 0; j < height; j++)
+        for (int i = 0; i < width; i++, at += 3) {
+            const double x = box.x0 - MARGIN + i + .5, y = box.y0 - MARGIN + j + .5;
+            struct foot foot;
+            foot_of(&plate->pose, x, y, &foot);
+            pixel(&plate->look, &foot, at);
+            const float lit = (float)level(plate, x, y, foot.at);
+            for (int c = 0; c < 3; c++) at[c] *= lit;
+        }
+    blur(sharp, width, height, plate->scene.blur_px);
+    for (int y = box.y0; y < box.y1; y++)
+        memcpy(plate->light + 3 * ((size_t)y * (size_t)plate->scene.width + (size_t)box.x0),
+               sharp + 3 * ((size_t)(y - box.y0 + MARGIN) * (size_t)width + MARGIN),
+               3 * sizeof(float) * (size_t)(box.x1 - box.x0));
+    memory_free(sharp);
+}
+
+static void add_veil(struct plate *plate) {
+    const size_t pixels = (size_t)plate->scene.width * (size_t)plate->scene.height;
+    double sum[3] = {0};
+    for (size_t i = 0; i < pixels; i++)
+        for (size_t c = 0; c < 3; c++) sum[c] += (double)plate->light[3 * i + c];
+    for (int c = 0; c < 3; c++) plate->veil[c] = plate->scene.glare * sum[c] / (double)pixels;
+}
+
+struct plate *plate_expose(const struct scene *scene) {
+    struct plate *plate = memory_need(1, sizeof *plate);
+    plate->scene = *scene;
+    pose_make(&plate->pose, &plate->scene);
+    look_make(&plate->look, &plate->scene);
+    plate->light = memory_need(3 * (size_t)scene->width * (size_t)scene->height, sizeof *plate->light);
+    for (int y = 0; y < scene->height; y += STRIP)
+        expose_box(plate,
+                   (struct box){0, y, scene->width, y + STRIP < scene->height ? y + STRIP : scene->height});
+    add_veil(plate);
+    return plate;
+}
+
+static int inside(double at, int most) {
+    return at < 0 ? 0 : at > most ? most : (int)at;
+}
+
+void plate_refill(struct plate *plate, const struct leather *leather) {
+    const struct photo_card *card = plate->scene.card;
+    struct box box = {plate->scene.width, plate->scene.height, 0, 0};
+    for (int k = 0; k < 4; k++) {
+        const double half = card->window_mm / 2;
+        const double mm[2] = {card->window_center_mm[0] + (k & 1 ? half : -half),
+                              card->window_center_mm[1] + (k & 2 ? half : -half)};
+        double px[2];
+        plate_place(plate, mm, px);
+        const int x0 = inside(px[0] - MARGIN - 1, plate->scene.width),
+                  y0 = inside(px[1] - MARGIN - 1, plate->scene.height);
+        const int x1 = inside(px[0] + MARGIN + 2, plate->scene.width),
+                  y1 = inside(px[1] + MARGIN + 2, plate->scene.height);
+        if (x0 < box.x0) box.x0 = x0;
+        if (y0 < box.y0) box.y0 = y0;
+        if (x1 > box.x1) box.x1 = x1;
+        if (y1 > box.y1) box.y1 = y1;
+    }
+    plate->scene.window = *leather;
+    look_refill(&plate->look, leather);
+    if (box.x0 < box.x1 && box.y0 < box.y1) expose_box(plate, box);
+    memcpy(plate->window_box, &box, sizeof plate->window_box);
+}
+
+void plate_free(struct plate *plate) {
+    if (!plate) return;
+    look_free(&plate->look);
+    memory_free(plate->light);
+    memory_free(plate);
+}
+
+void plate_place(const struct plate *plate, const double mm[2], double px[2]) {
+    pose_picture(&plate->pose, mm, px);
+}
+
+int plate_width(const struct plate *plate) {
+    return plate->scene.width;
+}
+int plate_height(const struct plate *plate) {
+    return plate->scene.height;
+}
