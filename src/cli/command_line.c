@@ -2,6 +2,7 @@
 #include "formats/json_out.h"
 #include <errno.h>
 #include <signal.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -64,11 +65,13 @@ static enum paper paper_of_name(const char *name) {
 
 /* What --out will hold, decided before any work is done. */
 static enum status check_out(const struct command *command, struct fault *fault) {
-    if (!command->out) return STATUS_OK;
+    const bool own = command->operation->papers == (unsigned)PAPER_OWN;
+    if (!command->out) return own ? FAULT(fault, OUT_NEEDED, command->operation->verb) : STATUS_OK;
+    if (own && strcmp(command->out, "-") == 0) return FAULT(fault, OUT_NEEDED, command->operation->verb);
     if (disk_is_folder(command->out)) return FAULT(fault, FILE_IS_DIRECTORY, command->out);
     const enum paper paper = paper_of_name(command->out);
     const unsigned papers = command->operation->papers;
-    if (paper == PAPER_NONE || (papers & (unsigned)paper)) return STATUS_OK;
+    if (own || paper == PAPER_NONE || (papers & (unsigned)paper)) return STATUS_OK;
     char kinds[64];
     snprintf(kinds, sizeof kinds, ".json%s%s%s", papers & (unsigned)PAPER_PDF ? " .pdf" : "",
              papers & (unsigned)PAPER_SVG ? " .svg" : "", papers & (unsigned)PAPER_PNG ? " .png" : "");
@@ -119,9 +122,18 @@ static enum status finish(const struct surroundings *around, const struct comman
     if (status != STATUS_OK && status != STATUS_NO) return status;
     if (!reply) return status;
     enum status written = STATUS_OK;
-    if (command->out && strcmp(command->out, "-") != 0) written = write_out(around, command, reply, fault);
+    const bool own = command->operation->papers == (unsigned)PAPER_OWN; /* written by the flow */
+    if (command->out && !own && strcmp(command->out, "-") != 0)
+        written = write_out(around, command, reply, fault);
     if (written == STATUS_OK) written = print_reply(command, reply, fault);
     return written == STATUS_OK ? status : written;
+}
+
+/* RUSSET_SEED is for tests and transcripts: the same keys again. */
+static struct id_source ids_wanted(void) {
+    const char *wanted = getenv("RUSSET_SEED");
+    unsigned long long seed;
+    return wanted && text_to_count(wanted, UINT64_MAX, &seed) ? id_source_seeded(seed) : id_source_real();
 }
 
 static enum status run(const struct command *command, struct arena *arena, unsigned threads,
@@ -131,7 +143,12 @@ static enum status run(const struct command *command, struct arena *arena, unsig
     struct work *work = work_new(threads, show_progress, &meter);
     struct disk disk = *disk_real();
     disk.read = read_unless_stopped;
-    const struct surroundings around = {&disk, work, arena, NULL};
+    const struct surroundings around = {.disk = &disk,
+                                        .work = work,
+                                        .arena = arena,
+                                        .clock = wall_clock_real(),
+                                        .ids = ids_wanted(),
+                                        .out = command->out};
     interruptible = work;
     catch_signals(on_interrupt);
     json_t *reply = NULL;

@@ -166,6 +166,10 @@ void help_operation(const struct operation *operation, struct text *out) {
     help_synopsis(operation, out);
     for (size_t i = 0; i < count; i++) help_argument(&a[i], out);
     help_row("--json", "print one JSON object instead of text", out);
+    if (papers == (unsigned)PAPER_OWN) {
+        help_row("--out FILE", "the file that is written; needed", out);
+        return;
+    }
     struct text kinds = {0};
     text_format(&kinds, "also write the result to FILE: .json%s%s%s",
                 papers & (unsigned)PAPER_PDF ? ", .pdf" : "", papers & (unsigned)PAPER_SVG ? ", .svg" : "",

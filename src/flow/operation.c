@@ -5,6 +5,7 @@
 #define SVG ((unsigned)PAPER_SVG)
 #define PNG ((unsigned)PAPER_PNG)
 #define NONE ((unsigned)PAPER_NONE)
+#define OWN ((unsigned)PAPER_OWN)
 
 /* Declare what the table names: symbol_flow, symbol_say and the drawing functions. */
 #define OPERATION(symbol, verb, papers, draw, summary) \

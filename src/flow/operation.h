@@ -4,6 +4,8 @@
 
 #include "base/work.h"
 #include "device/disk.h"
+#include "device/id_source.h"
+#include "device/wall_clock.h"
 #include <jansson.h>
 
 enum argument_type {
@@ -18,7 +20,8 @@ enum argument_type {
     TYPE_CHOICE
 };
 enum argument_count { COUNT_ONE, COUNT_MAYBE, COUNT_SOME, COUNT_ANY };
-enum paper { PAPER_NONE = 0, PAPER_PDF = 1, PAPER_SVG = 2, PAPER_PNG = 4 };
+/* PAPER_OWN: --out is needed and the flow writes it itself, to around->out. */
+enum paper { PAPER_NONE = 0, PAPER_PDF = 1, PAPER_SVG = 2, PAPER_PNG = 4, PAPER_OWN = 8 };
 
 struct argument {
     const char *operation; /* the symbol of its operation */
@@ -40,6 +43,9 @@ struct surroundings {
     struct work *work;
     struct arena *arena;
     const struct picture_decoder *decoder; /* NULL: the own one, beside the program; tests have others */
+    struct wall_clock clock; /* the time of day, for what is kept */
+    struct id_source ids;    /* new keys; copied into the book that makes them */
+    const char *out;         /* --out, for an operation that writes that file by itself (PAPER_OWN) */
 };
 
 struct request;

@@ -1,0 +1,21 @@
+/* Where the shop is, and opening its book for an operation that has ARGUMENTS_OF_A_SHOP. */
+#ifndef RUSSET_FLOW_SHOP_PLACE_H
+#define RUSSET_FLOW_SHOP_PLACE_H
+
+#include "flow/operation.h"
+#include "shop/book.h"
+
+/* --shop, else $RUSSET_SHOP, else $XDG_DATA_HOME/russet, else $HOME/.local/share/russet. */
+enum status shop_place(const struct surroundings *around, const struct request *request, const char **dir,
+                       struct fault *fault) MUST_USE;
+/* How a book is opened here: this disk, these ids, and --now as its clock when it is given. */
+enum status shop_how(const struct surroundings *around, const struct request *request, struct book_how *how,
+                     struct fault *fault) MUST_USE;
+/* Both, and opens. */
+enum status shop_open(const struct surroundings *around, const struct request *request, struct book **book,
+                      struct fault *fault) MUST_USE;
+/* The clock of the request: --now when it is given, else the surroundings'. */
+enum status shop_clock(const struct surroundings *around, const struct request *request,
+                       struct wall_clock *clock, struct fault *fault) MUST_USE;
+
+#endif

@@ -1,0 +1,120 @@
+#include "shop/job_store.h"
+#include "shop/rows.h"
+
+#define COLUMNS                                                                                    \
+    "id, origin, number, customer, title, words, place, state, due_day, return_of, return_cause, " \
+    "invented, about, zone, created_ms, changed_ms"
+
+static void read_row(const struct query *q, struct arena *arena, struct job_row *out) {
+    query_get_id(q, 0, out->id);
+    out->origin = query_get_text(q, 1, arena);
+    out->number = query_get_count(q, 2);
+    out->customer = query_get_text_or_null(q, 3, arena);
+    out->title = query_get_text(q, 4, arena);
+    out->words = query_get_text(q, 5, arena);
+    out->place = query_get_text(q, 6, arena);
+    out->state = query_get_text(q, 7, arena);
+    out->due_day = query_get_text_or_null(q, 8, arena);
+    out->return_of = query_get_text_or_null(q, 9, arena);
+    out->return_cause = query_get_text(q, 10, arena);
+    out->invented = query_get_count(q, 11) != 0;
+    out->about = query_get_text(q, 12, arena);
+    out->zone = query_get_text(q, 13, arena);
+    out->created_ms = query_get_count(q, 14);
+    out->changed_ms = query_get_count(q, 15);
+}
+
+static void bind_what_changes(struct query *q, const struct job_row *job) {
+    query_text(q, job->customer);
+    query_text(q, rows_text(job->title));
+    query_text(q, rows_text(job->words));
+    query_text(q, rows_text(job->place));
+    query_text(q, job->state);
+    query_text(q, job->due_day);
+    query_text(q, job->return_of);
+    query_text(q, rows_text(job->return_cause));
+    query_count(q, job->invented);
+    query_text(q, rows_about(job->about));
+    query_count(q, job->changed_ms);
+}
+
+static enum status next_number(struct book *book, const char *origin, long long *out, struct fault *fault) {
+    struct query q = query_make(book, "SELECT 1 + coalesce(max(number), 0) FROM job WHERE origin = ?", fault);
+    query_text(&q, origin);
+    if (query_row(&q)) *out = query_get_count(&q, 0);
+    return query_end(&q);
+}
+
+enum status job_store_add(struct book *book, struct job_row *job, struct fault *fault) {
+    book_need_pen(book);
+    rows_begin(book, job->id, &job->created_ms);
+    job->changed_ms = job->created_ms;
+    if (!job->origin) job->origin = book_own_id(book);
+    if (!job->zone) job->zone = book_zone(book);
+    if (!job->state) job->state = "open";
+    enum status status = STATUS_OK;
+    if (job->number == 0) status = next_number(book, job->origin, &job->number, fault);
+    if (status != STATUS_OK) return status;
+    struct query q = query_make(
+        book,
+        "INSERT INTO job (customer, title, words, place, state, due_day, return_of, return_cause, invented, "
+        "about, changed_ms, id, origin, number, zone, created_ms) "
+        "VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        fault);
+    bind_what_changes(&q, job);
+    query_text(&q, job->id);
+    query_text(&q, job->origin);
+    query_count(&q, job->number);
+    query_text(&q, job->zone);
+    query_count(&q, job->created_ms);
+    return query_run(&q);
+}
+
+enum status job_store_change(struct book *book, struct job_row *job, struct fault *fault) {
+    book_need_pen(book);
+    job->changed_ms = rows_changed_ms(book, job->changed_ms);
+    struct query q =
+        query_make(book,
+                   "UPDATE job SET customer = ?, title = ?, words = ?, place = ?, state = ?, due_day = ?, "
+                   "return_of = ?, "
+                   "return_cause = ?, invented = ?, about = ?, changed_ms = ? WHERE id = ? RETURNING id",
+                   fault);
+    bind_what_changes(&q, job);
+    query_text(&q, job->id);
+    return rows_need_one(&q, "job", job->id);
+}
+
+/* Ours first: with ours found, another book's same number does not count. */
+enum status job_store_find(struct book *book, const char *text, struct arena *arena, struct job_row *out,
+                           struct fault *fault) {
+    unsigned long long number = 0;
+    const bool by_number = strlen(text) < 8 && text_to_count(text, 9999999, &number);
+    struct query q = query_make(book,
+                                "SELECT " COLUMNS
+                                " FROM job WHERE number = ?2 OR (?2 = 0 AND (id = ?1 OR (length(?1) >= 8 AND "
+                                "substr(id, 1, length(?1)) = ?1))) ORDER BY origin <> ?3, id LIMIT 2",
+                                fault);
+    query_text(&q, text);
+    query_count(&q, by_number ? (long long)number : 0);
+    query_text(&q, book_own_id(book));
+    size_t found = 0;
+    while (query_row(&q)) {
+        if (found == 1 && by_number && strcmp(out->origin, book_own_id(book)) == 0) break;
+        if (found++ == 0) read_row(&q, arena, out);
+    }
+    return rows_exactly_one(&q, found, "job", text);
+}
+
+enum status job_store_list(struct book *book, struct job_filter filter, struct arena *arena,
+                           struct job_row **out, size_t *count, struct fault *fault) {
+    struct query q = query_make(book,
+                                "SELECT " COLUMNS " FROM job WHERE (?1 IS NULL OR state = ?1) AND (?2 IS "
+                                "NULL OR customer = ?2) AND (?3 IS NULL OR due_day <= ?3) ORDER BY "
+                                "created_ms DESC, id DESC",
+                                fault);
+    query_text(&q, filter.state);
+    query_text(&q, filter.customer);
+    query_text(&q, filter.due_until);
+    ROWS_READ(&q, arena, out, count, read_row);
+    return query_end(&q);
+}

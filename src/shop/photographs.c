@@ -1,0 +1,237 @@
+#include "shop/photographs.h"
+#include "shop/query.h"
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <sodium.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+void sha256_of(const void *data, size_t size, char out[SHA256_TEXT]) {
+    unsigned char hash[crypto_hash_sha256_BYTES];
+    crypto_hash_sha256(hash, data, size);
+    sodium_bin2hex(out, SHA256_TEXT, hash, sizeof hash);
+}
+
+bool sha256_is_good(const char *text) {
+    return strlen(text) == SHA256_TEXT - 1 && strspn(text, "0123456789abcdef") == SHA256_TEXT - 1;
+}
+
+static bool begins(const unsigned char *data, size_t size, size_t at, const char *mark, size_t n) {
+    return size >= at + n && memcmp(data + at, mark, n) == 0;
+}
+
+/* Marks: JPEG ITU-T T.81 (SOI), PNG ISO/IEC 15948, TIFF 6.0, HEIF ISO/IEC 23008-12 (brands), PDF ISO 32000.
+ */
+const char *photographs_media(const unsigned char *data, size_t size) {
+    static const char *const brands[] = {"heic", "heix", "mif1", "hevc", "heif", "msf1"};
+    if (begins(data, size, 0, "\xff\xd8\xff", 3)) return "image/jpeg";
+    if (begins(data, size, 0, "\x89PNG\r\n\x1a\n", 8)) return "image/png";
+    if (begins(data, size, 0, "II*\0", 4) || begins(data, size, 0, "MM\0*", 4)) return "image/tiff";
+    for (size_t i = 0; i < sizeof brands / sizeof *brands; i++)
+        if (begins(data, size, 4, "ftyp", 4) && begins(data, size, 8, brands[i], 4)) return "image/heif";
+    return begins(data, size, 0, "%PDF-", 5) ? "application/pdf" : NULL;
+}
+
+const char *photographs_path(const char *dir, const char *sha256, char out[PHOTOGRAPH_PATH]) {
+    snprintf(out, PHOTOGRAPH_PATH, "%s/photographs/%.2s/%s", dir, sha256, sha256 + 2);
+    return out;
+}
+
+static bool sync_folder(const struct disk *disk, const char *folder) {
+    const int fd = disk->open(folder, O_RDONLY | O_DIRECTORY | O_CLOEXEC, 0);
+    if (fd < 0) return false;
+    const bool synced = disk->fsync(fd) == 0 || errno == EINVAL;
+    close(fd);
+    return synced;
+}
+
+/* A folder lasts when the one that it stands in was synced. */
+static bool make_folder(const struct disk *disk, const char *parent, const char *folder) {
+    if (disk_is_folder(folder)) return true;
+    return (mkdir(folder, 0700) == 0 || errno == EEXIST) && sync_folder(disk, parent);
+}
+
+static enum status write_file(struct book *book, const char *sha256, const struct bytes *bytes,
+                              struct fault *fault) {
+    char path[PHOTOGRAPH_PATH], all[PHOTOGRAPH_PATH], folder[PHOTOGRAPH_PATH];
+    photographs_path(book_dir(book), sha256, path);
+    snprintf(all, sizeof all, "%s/photographs", book_dir(book));
+    snprintf(folder, sizeof folder, "%s/photographs/%.2s", book_dir(book), sha256);
+    if (!make_folder(book_disk(book), book_dir(book), all) || !make_folder(book_disk(book), all, folder))
+        return FAULT(fault, FILE_CANNOT_WRITE, folder, strerror(errno));
+    const enum status status = disk_write(book_disk(book), path, bytes->data, bytes->size, fault);
+    if (status == STATUS_OK) chmod(path, 0600);
+    return status;
+}
+
+static bool is_there(const char *dir, const char *sha256, size_t size) {
+    char path[PHOTOGRAPH_PATH];
+    struct stat info;
+    return stat(photographs_path(dir, sha256, path), &info) == 0 && (size_t)info.st_size == size;
+}
+
+static enum status add_row(struct book *book, const char *sha256, const char *media, size_t size,
+                           struct fault *fault) {
+    struct query q = query_make(book,
+                                "INSERT INTO kept_file (sha256, media, size, added_ms) VALUES (?, ?, ?, ?) "
+                                "ON CONFLICT (sha256) DO NOTHING",
+                                fault);
+    query_text(&q, sha256);
+    query_text(&q, media);
+    query_count(&q, (long long)size);
+    query_count(&q, book_now_ms(book));
+    return query_run(&q);
+}
+
+enum status photographs_keep(struct book *book, const struct bytes *bytes, char sha256[SHA256_TEXT],
+                             struct fault *fault) {
+    book_need_pen(book);
+    const char *media = photographs_media(bytes->data, bytes->size);
+    if (!media) return FAULT(fault, PHOTOGRAPH_KIND, bytes->name);
+    sha256_of(bytes->data, bytes->size, sha256);
+    enum status status = STATUS_OK;
+    if (!is_there(book_dir(book), sha256, bytes->size)) status = write_file(book, sha256, bytes, fault);
+    return status == STATUS_OK ? add_row(book, sha256, media, bytes->size, fault) : status;
+}
+
+enum status photographs_read(struct book *book, const char *sha256, struct arena *arena, struct bytes *out,
+                             struct fault *fault) {
+    char path[PHOTOGRAPH_PATH], found[SHA256_TEXT];
+    if (!sha256_is_good(sha256)) return FAULT(fault, PHOTOGRAPH_UNKNOWN, sha256);
+    photographs_path(book_dir(book), sha256, path);
+    const enum status status = disk_read(book_disk(book), path, PHOTOGRAPH_MIB, arena, out, fault);
+    if (status != STATUS_OK) return status;
+    sha256_of(out->data, out->size, found);
+    return strcmp(found, sha256) == 0 ? STATUS_OK : FAULT(fault, PHOTOGRAPH_CHANGED, path);
+}
+
+/* Calls visit with every file that lies two deep in dir/kind: its path and "ab" + name. */
+typedef void visit_file(void *to, const char *path, const char *joined);
+
+static void visit_folder(const char *folder, const char *two, visit_file *visit, void *to) {
+    DIR *open = opendir(folder);
+    for (const struct dirent *item; open && (item = readdir(open));) {
+        char path[PHOTOGRAPH_PATH + 600], name[600];
+        if (item->d_name[0] == '.') continue;
+        snprintf(path, sizeof path, "%s/%s", folder, item->d_name);
+        snprintf(name, sizeof name, "%s%s", two, item->d_name);
+        visit(to, path, name);
+    }
+    if (open) closedir(open);
+}
+
+static void visit_all(const char *dir, const char *kind, visit_file *visit, void *to) {
+    char top[PHOTOGRAPH_PATH];
+    snprintf(top, sizeof top, "%s/%s", dir, kind);
+    DIR *open = opendir(top);
+    for (const struct dirent *item; open && (item = readdir(open));) {
+        char folder[PHOTOGRAPH_PATH + 300];
+        if (item->d_name[0] == '.') continue;
+        snprintf(folder, sizeof folder, "%s/%s", top, item->d_name);
+        visit_folder(folder, item->d_name, visit, to);
+    }
+    if (open) closedir(open);
+}
+
+struct sweep {
+    struct book *book;
+    struct fault *fault;
+    enum status status;
+    bool remove;
+    size_t found;
+};
+
+/* Named is the file whose name begins with the 64 digits of a row; a photograph has nothing behind them. */
+static bool is_named(struct sweep *sweep, const char *joined, bool thumbnail) {
+    char sha256[SHA256_TEXT];
+    snprintf(sha256, sizeof sha256, "%.64s", joined);
+    if (!thumbnail && strlen(joined) != SHA256_TEXT - 1) return false;
+    struct query q = query_make(sweep->book, "SELECT 1 FROM kept_file WHERE sha256 = ?", sweep->fault);
+    query_text(&q, sha256);
+    const bool found = query_row(&q);
+    const enum status status = query_end(&q);
+    if (status != STATUS_OK) sweep->status = status;
+    return found || status != STATUS_OK;
+}
+
+static void sweep_file(struct sweep *sweep, const char *path, const char *joined, bool thumbnail) {
+    if (sweep->status != STATUS_OK || is_named(sweep, joined, thumbnail)) return;
+    sweep->found++;
+    if (sweep->remove && unlink(path) != 0 && errno != ENOENT)
+        sweep->status = FAULT(sweep->fault, FILE_CANNOT_WRITE, path, strerror(errno));
+}
+
+static void sweep_photograph(void *to, const char *path, const char *joined) {
+    sweep_file(to, path, joined, false);
+}
+
+static void sweep_thumbnail(void *to, const char *path, const char *joined) {
+    sweep_file(to, path, joined, true);
+}
+
+static enum status sweep_all(struct sweep *sweep) {
+    visit_all(book_dir(sweep->book), "photographs", sweep_photograph, sweep);
+    visit_all(book_dir(sweep->book), "thumbnails", sweep_thumbnail, sweep);
+    return sweep->status;
+}
+
+enum status photographs_tidy(struct book *book, size_t *removed, struct fault *fault) {
+    book_need_pen(book);
+    struct sweep sweep = {.book = book, .fault = fault, .remove = true};
+    const enum status status = sweep_all(&sweep);
+    *removed = sweep.found;
+    return status;
+}
+
+static void add_name(const char ***list, size_t *count, const char *name) {
+    *list = memory_grow(*list, *count + 1, sizeof **list);
+    (*list)[(*count)++] = name;
+}
+
+static const char **in_arena(const char **list, size_t count, struct arena *arena) {
+    const char **copy = arena_need(arena, count + 1, sizeof *copy);
+    if (count) memcpy(copy, list, count * sizeof *copy);
+    memory_free(list);
+    return copy;
+}
+
+/* One file at a time lies in memory. */
+static enum status check_one(struct book *book, const char *sha256, struct photographs_state *state,
+                             struct fault *fault) {
+    struct arena *own = arena_new();
+    struct bytes bytes = {0};
+    struct fault here = {0};
+    const enum status status = photographs_read(book, sha256, own, &bytes, &here);
+    arena_free(own);
+    state->count++;
+    state->bytes += bytes.size;
+    if (status == STATUS_OK) return STATUS_OK;
+    if (here.word == WORD_PHOTOGRAPH_CHANGED)
+        add_name(&state->changed, &state->changed_count, sha256);
+    else if (here.word == WORD_FILE_CANNOT_OPEN)
+        add_name(&state->missing, &state->missing_count, sha256);
+    else
+        return *fault = here, status;
+    return STATUS_OK;
+}
+
+enum status photographs_check(struct book *book, struct arena *arena, struct photographs_state *out,
+                              struct fault *fault) {
+    struct photographs_state state = {0};
+    struct query q = query_make(book, "SELECT sha256 FROM kept_file ORDER BY sha256", fault);
+    enum status status = STATUS_OK;
+    while (status == STATUS_OK && query_row(&q))
+        status = check_one(book, query_get_text(&q, 0, arena), &state, fault);
+    const enum status ended = query_end(&q);
+    if (status == STATUS_OK) status = ended;
+    struct sweep sweep = {.book = book, .fault = fault};
+    if (status == STATUS_OK) status = sweep_all(&sweep);
+    state.orphans = sweep.found;
+    state.missing = in_arena(state.missing, state.missing_count, arena);
+    state.changed = in_arena(state.changed, state.changed_count, arena);
+    *out = state;
+    return status;
+}

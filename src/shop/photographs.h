@@ -1,0 +1,41 @@
+/* Photographs and safety data sheets as files named by the SHA-256 of their bytes: photographs/ab/cdef...
+ * A file is written beside its place, synced and renamed, then its row commits: a row never names a file that
+ * is not there. A file without a row (left by an interruption) is harmless and swept by photographs_tidy.
+ * Thumbnails, which any program may make anew, are thumbnails/ab/cdef...-ANYTHING. */
+#ifndef RUSSET_SHOP_PHOTOGRAPHS_H
+#define RUSSET_SHOP_PHOTOGRAPHS_H
+
+#include "base/text.h"
+#include "shop/book.h"
+
+enum { SHA256_TEXT = 65, PHOTOGRAPH_MIB = 256, PHOTOGRAPH_PATH = 4200 };
+
+void sha256_of(const void *data, size_t size, char out[SHA256_TEXT]);
+bool sha256_is_good(const char *text);
+
+/* What the bytes are: "image/jpeg", "image/png", "image/tiff", "image/heif", "application/pdf"; NULL for
+ * anything else. Told by content, never by name. */
+const char *photographs_media(const unsigned char *data, size_t size);
+
+/* Keeps the bytes (once, however often they come) and says under which name. With the pen. */
+enum status photographs_keep(struct book *book, const struct bytes *bytes, char sha256[SHA256_TEXT],
+                             struct fault *fault) MUST_USE;
+/* The bytes, compared with their name: INPUT when they were changed. */
+enum status photographs_read(struct book *book, const char *sha256, struct arena *arena, struct bytes *out,
+                             struct fault *fault) MUST_USE;
+const char *photographs_path(const char *dir, const char *sha256, char out[PHOTOGRAPH_PATH]);
+
+/* Removes every file, half-written file and thumbnail that no row names. With the pen. */
+enum status photographs_tidy(struct book *book, size_t *removed, struct fault *fault) MUST_USE;
+
+/* Looks at every file: each row's bytes are there and have their hash. The lists are the arena's. */
+struct photographs_state {
+    size_t count, orphans;
+    unsigned long long bytes;
+    size_t missing_count, changed_count;
+    const char **missing, **changed;
+};
+enum status photographs_check(struct book *book, struct arena *arena, struct photographs_state *out,
+                              struct fault *fault) MUST_USE;
+
+#endif

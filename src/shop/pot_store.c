@@ -1,0 +1,210 @@
+#include "shop/pot_store.h"
+#include "shop/rows.h"
+#include "shop/toner_store.h"
+#include <math.h>
+
+#define POT                                                                                 \
+    "SELECT p.id, p.job, p.colour, p.entry, p.name, p.document, p.at_ms, p.zone,"           \
+    " (SELECT min(at_ms) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked'),"    \
+    " (SELECT min(life_min) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked')," \
+    " (SELECT count(*) FROM pot_event e WHERE e.pot = p.id AND kind = 'put-back'),"         \
+    " (SELECT count(*) FROM pot_event e WHERE e.pot = p.id AND kind = 'emptied'),"          \
+    " (SELECT coalesce(sum(mg), 0) FROM pour o WHERE o.pot = p.id),"                        \
+    " (SELECT coalesce(sum(mg), 0) FROM pot_event e WHERE e.pot = p.id AND kind = 'taken') FROM pot p "
+
+static void read_pot(const struct query *q, struct arena *arena, struct pot_row *out) {
+    query_get_id(q, 0, out->id);
+    out->job = query_get_text_or_null(q, 1, arena);
+    out->colour = query_get_text_or_null(q, 2, arena);
+    out->entry = query_get_text_or_null(q, 3, arena);
+    out->name = query_get_text(q, 4, arena);
+    out->document = query_get_text(q, 5, arena);
+    out->at_ms = query_get_count(q, 6);
+    out->zone = query_get_text(q, 7, arena);
+    out->crosslinked = !query_is_null(q, 8);
+    out->crosslinked_ms = query_get_count(q, 8);
+    out->life_min = query_get_number(q, 9);
+    out->put_back = query_get_count(q, 10) > 0;
+    out->emptied = query_get_count(q, 11) > 0;
+    out->poured_mg = query_get_count(q, 12);
+    out->taken_mg = query_get_count(q, 13);
+}
+
+static const char *zone_of(const struct book *book, const char **zone) {
+    if (!*zone) *zone = book_zone(book);
+    return *zone;
+}
+
+enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *fault) {
+    book_need_pen(book);
+    rows_begin(book, pot->id, &pot->at_ms);
+    struct query q = query_make(book,
+                                "INSERT INTO pot (id, job, colour, entry, name, document, at_ms, zone) "
+                                "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                                fault);
+    query_text(&q, pot->id);
+    query_text(&q, pot->job);
+    query_text(&q, pot->colour);
+    query_text(&q, pot->entry);
+    query_text(&q, rows_text(pot->name));
+    query_text(&q, rows_about(pot->document));
+    query_count(&q, pot->at_ms);
+    query_text(&q, zone_of(book, &pot->zone));
+    return query_run(&q);
+}
+
+enum status pot_store_get(struct book *book, const char *id, struct arena *arena, struct pot_row *out,
+                          struct fault *fault) {
+    struct query q = query_make(book, POT "WHERE p.id = ?", fault);
+    size_t found = 0;
+    query_text(&q, id);
+    for (; query_row(&q); found++) read_pot(&q, arena, out);
+    return rows_exactly_one(&q, found, "pot", id);
+}
+
+/* On the shelf: the last of put-back and emptied was put-back. */
+#define ON_THE_SHELF                                                                                       \
+    "WHERE (SELECT kind FROM pot_event e WHERE e.pot = p.id AND kind IN ('put-back', 'emptied') ORDER BY " \
+    "at_ms DESC, id DESC LIMIT 1) = 'put-back' ORDER BY p.at_ms, p.id"
+
+enum status pot_store_list(struct book *book, const char *job, struct arena *arena, struct pot_row **out,
+                           size_t *count, struct fault *fault) {
+    struct query q =
+        query_make(book, job ? POT "WHERE p.job = ? ORDER BY p.at_ms, p.id" : POT ON_THE_SHELF, fault);
+    if (job) query_text(&q, job);
+    ROWS_READ(&q, arena, out, count, read_pot);
+    return query_end(&q);
+}
+
+enum status pot_store_log(struct book *book, struct pot_event *event, struct fault *fault) {
+    book_need_pen(book);
+    rows_begin(book, event->id, &event->at_ms);
+    struct query q = query_make(book,
+                                "INSERT INTO pot_event (id, pot, kind, mg, life_min, words, at_ms, zone) "
+                                "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+                                fault);
+    query_text(&q, event->id);
+    query_text(&q, event->pot);
+    query_text(&q, event->kind);
+    if (strcmp(event->kind, "taken") == 0)
+        query_count(&q, event->mg);
+    else
+        query_null(&q);
+    query_number(&q, strcmp(event->kind, "crosslinked") == 0 ? event->life_min : (double)NAN);
+    query_text(&q, rows_text(event->words));
+    query_count(&q, event->at_ms);
+    query_text(&q, zone_of(book, &event->zone));
+    return query_run(&q);
+}
+
+static void read_event(const struct query *q, struct arena *arena, struct pot_event *out) {
+    query_get_id(q, 0, out->id);
+    out->pot = query_get_text(q, 1, arena);
+    out->kind = query_get_text(q, 2, arena);
+    out->mg = query_get_count(q, 3);
+    out->life_min = query_get_number(q, 4);
+    out->words = query_get_text(q, 5, arena);
+    out->at_ms = query_get_count(q, 6);
+    out->zone = query_get_text(q, 7, arena);
+}
+
+enum status pot_store_events(struct book *book, const char *pot, struct arena *arena, struct pot_event **out,
+                             size_t *count, struct fault *fault) {
+    struct query q = query_make(book,
+                                "SELECT id, pot, kind, mg, life_min, words, at_ms, zone FROM pot_event WHERE "
+                                "pot = ? ORDER BY at_ms, id",
+                                fault);
+    query_text(&q, pot);
+    ROWS_READ(&q, arena, out, count, read_event);
+    return query_end(&q);
+}
+
+enum status pot_store_pour(struct book *book, struct pour_row *pour, struct fault *fault) {
+    book_need_pen(book);
+    rows_begin(book, pour->id, &pour->at_ms);
+    struct query q = query_make(
+        book, "INSERT INTO pour (id, pot, toner, lot, mg, at_ms, zone) VALUES (?, ?, ?, ?, ?, ?, ?)", fault);
+    query_text(&q, pour->id);
+    query_text(&q, pour->pot);
+    query_text(&q, pour->toner);
+    query_text(&q, pour->lot);
+    query_count(&q, pour->mg);
+    query_count(&q, pour->at_ms);
+    query_text(&q, zone_of(book, &pour->zone));
+    const enum status status = query_run(&q);
+    if (status != STATUS_OK || !pour->lot) return status;
+    struct stock_move move = {.lot = pour->lot,
+                              .mg = -pour->mg,
+                              .reason = "poured",
+                              .pour = pour->id,
+                              .at_ms = pour->at_ms,
+                              .zone = pour->zone};
+    return toner_store_move(book, &move, fault);
+}
+
+static void read_pour(const struct query *q, struct arena *arena, struct pour_row *out) {
+    query_get_id(q, 0, out->id);
+    out->pot = query_get_text(q, 1, arena);
+    out->toner = query_get_text(q, 2, arena);
+    out->lot = query_get_text_or_null(q, 3, arena);
+    out->mg = query_get_count(q, 4);
+    out->at_ms = query_get_count(q, 5);
+    out->zone = query_get_text(q, 6, arena);
+}
+
+enum status pot_store_pours(struct book *book, const char *pot, struct arena *arena, struct pour_row **out,
+                            size_t *count, struct fault *fault) {
+    struct query q = query_make(
+        book, "SELECT id, pot, toner, lot, mg, at_ms, zone FROM pour WHERE pot = ? ORDER BY at_ms, id",
+        fault);
+    query_text(&q, pot);
+    ROWS_READ(&q, arena, out, count, read_pour);
+    return query_end(&q);
+}
+
+enum status pot_store_coat(struct book *book, struct coat_row *coat, struct fault *fault) {
+    book_need_pen(book);
+    rows_begin(book, coat->id, &coat->at_ms);
+    struct query q = query_make(book,
+                                "INSERT INTO coat (id, job, piece, colour, pot, entry, wet_um, film_um, "
+                                "document, at_ms, zone) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                                fault);
+    query_text(&q, coat->id);
+    query_text(&q, coat->job);
+    query_text(&q, coat->piece);
+    query_text(&q, coat->colour);
+    query_text(&q, coat->pot);
+    query_text(&q, coat->entry);
+    query_number(&q, coat->wet_um);
+    query_number(&q, coat->film_um);
+    query_text(&q, rows_about(coat->document));
+    query_count(&q, coat->at_ms);
+    query_text(&q, zone_of(book, &coat->zone));
+    return query_run(&q);
+}
+
+static void read_coat(const struct query *q, struct arena *arena, struct coat_row *out) {
+    query_get_id(q, 0, out->id);
+    out->job = query_get_text(q, 1, arena);
+    out->piece = query_get_text_or_null(q, 2, arena);
+    out->colour = query_get_text_or_null(q, 3, arena);
+    out->pot = query_get_text_or_null(q, 4, arena);
+    out->entry = query_get_text_or_null(q, 5, arena);
+    out->wet_um = query_get_number(q, 6);
+    out->film_um = query_get_number(q, 7);
+    out->document = query_get_text(q, 8, arena);
+    out->at_ms = query_get_count(q, 9);
+    out->zone = query_get_text(q, 10, arena);
+}
+
+enum status pot_store_coats(struct book *book, const char *job, struct arena *arena, struct coat_row **out,
+                            size_t *count, struct fault *fault) {
+    struct query q =
+        query_make(book,
+                   "SELECT id, job, piece, colour, pot, entry, wet_um, film_um, document, at_ms, "
+                   "zone FROM coat WHERE job = ? ORDER BY at_ms, id",
+                   fault);
+    query_text(&q, job);
+    ROWS_READ(&q, arena, out, count, read_coat);
+    return query_end(&q);
+}

@@ -1,0 +1,66 @@
+/* Pots as they were made, what was weighed into them, what happened to them, and the coats that came out of
+ * them. All of it is a log. Masses are whole milligrams. Texts live in the arena that was given. */
+#ifndef RUSSET_SHOP_POT_STORE_H
+#define RUSSET_SHOP_POT_STORE_H
+
+#include "shop/book.h"
+
+struct pot_row {
+    char id[ID_LENGTH + 1];
+    const char *job, *colour, *entry; /* NULL for none */
+    const char *name;
+    const char *document; /* the recipe or pour that it was made by */
+    long long at_ms;
+    const char *zone; /* NULL on adding is the book's */
+    /* Of the events so far; not read when adding. */
+    bool crosslinked; /* and so never put back */
+    long long crosslinked_ms;
+    double life_min; /* of the crosslinked pot, by its sheet; NAN when nobody said */
+    bool put_back, emptied;
+    long long poured_mg, taken_mg;
+};
+enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *fault) MUST_USE;
+enum status pot_store_get(struct book *book, const char *id, struct arena *arena, struct pot_row *out,
+                          struct fault *fault) MUST_USE;
+/* Of a job; NULL: those that stand on the shelf (put back and not emptied since). */
+enum status pot_store_list(struct book *book, const char *job, struct arena *arena, struct pot_row **out,
+                           size_t *count, struct fault *fault) MUST_USE;
+
+/* kind: crosslinked, taken, put-back, emptied, note. A crosslinked pot is never put back: INPUT, by the book
+ * itself. */
+struct pot_event {
+    char id[ID_LENGTH + 1];
+    const char *pot, *kind, *words;
+    long long mg;    /* of `taken` */
+    double life_min; /* of `crosslinked`; NAN when nobody said */
+    long long at_ms;
+    const char *zone;
+};
+enum status pot_store_log(struct book *book, struct pot_event *event, struct fault *fault) MUST_USE;
+enum status pot_store_events(struct book *book, const char *pot, struct arena *arena, struct pot_event **out,
+                             size_t *count, struct fault *fault) MUST_USE;
+
+/* One toner weighed in. With a lot, the stock falls by as much. */
+struct pour_row {
+    char id[ID_LENGTH + 1];
+    const char *pot, *toner, *lot; /* lot NULL when nobody said which */
+    long long mg, at_ms;
+    const char *zone;
+};
+enum status pot_store_pour(struct book *book, struct pour_row *pour, struct fault *fault) MUST_USE;
+enum status pot_store_pours(struct book *book, const char *pot, struct arena *arena, struct pour_row **out,
+                            size_t *count, struct fault *fault) MUST_USE;
+
+struct coat_row {
+    char id[ID_LENGTH + 1];
+    const char *job, *piece, *colour, *pot, *entry; /* all but job may be NULL */
+    double wet_um, film_um;                         /* NAN when nobody measured */
+    const char *document;
+    long long at_ms;
+    const char *zone;
+};
+enum status pot_store_coat(struct book *book, struct coat_row *coat, struct fault *fault) MUST_USE;
+enum status pot_store_coats(struct book *book, const char *job, struct arena *arena, struct coat_row **out,
+                            size_t *count, struct fault *fault) MUST_USE;
+
+#endif

@@ -1,0 +1,35 @@
+/* What the stores share: new keys and times, "exactly one", growing lists. */
+#ifndef RUSSET_SHOP_ROWS_H
+#define RUSSET_SHOP_ROWS_H
+
+#include "shop/query.h"
+#include <string.h>
+
+const char *rows_text(const char *text);   /* "" for NULL */
+const char *rows_about(const char *about); /* "{}" for NULL and "" */
+
+/* A new key unless one is given, and the time unless one is given. */
+void rows_begin(struct book *book, char id[ID_LENGTH + 1], long long *at_ms);
+/* Now, but always later than what it was: the later change wins when two books are merged. */
+long long rows_changed_ms(const struct book *book, long long before_ms);
+
+/* Runs a change that returns the keys it found; INPUT when there was none. */
+enum status rows_need_one(struct query *query, const char *noun, const char *text) MUST_USE;
+/* Ends a search that found so many. */
+enum status rows_exactly_one(struct query *query, size_t found, const char *noun, const char *text) MUST_USE;
+
+/* Room for one row more in a list of the arena; what was there is moved. */
+void *rows_grow(struct arena *arena, void *list, size_t count, size_t size);
+
+/* Reads all rows of a query into *out (a list in the arena) with read(query, arena, row). */
+#define ROWS_READ(query, arena, out, count, read)                          \
+    do {                                                                   \
+        *(out) = NULL;                                                     \
+        *(count) = 0;                                                      \
+        while (query_row(query)) {                                         \
+            *(out) = rows_grow((arena), *(out), *(count), sizeof **(out)); \
+            read((query), (arena), &(*(out))[(*(count))++]);               \
+        }                                                                  \
+    } while (0)
+
+#endif
