@@ -38,7 +38,7 @@ static enum status add_words(struct request *request, const struct operation *op
 /* One verb, on a disk of the caller's. Everything that came back is given up by run_end. */
 static struct run run_on(const struct disk *disk, struct arena *arena, const char *verb, const char *line) {
     const struct operation *operation = operation_find(verb);
-    const struct surroundings around = {disk, NULL, arena, NULL};
+    const struct surroundings around = {.disk = disk, .arena = arena};
     struct run run = {0};
     struct request *request = request_new(operation, arena);
     run.status = add_words(request, operation, line, arena, &run.fault);

@@ -87,7 +87,7 @@ static enum status ask(const struct place *place, const char *const options[][2]
                 status = request_add(request, &argument[k], options[i][1], fault);
     if (status == STATUS_OK) status = request_check(request, fault);
     struct work *work = work_new(1, NULL, NULL);
-    const struct surroundings around = {disk_real(), work, arena, NULL};
+    const struct surroundings around = {.disk = disk_real(), .work = work, .arena = arena};
     (void)place;
     if (status == STATUS_OK) status = operation->flow(&around, request, reply, fault);
     work_free(work);
