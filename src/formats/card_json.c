@@ -11,6 +11,7 @@
  * Refused: a tag, patch, place or window that does not lie on the card, corners that are not a square's from
  * top left clockwise, an id twice, a place over another that is not a bare one. */
 #include "formats/card_json.h"
+#include "formats/card_fields.h"
 #include "formats/json_in.h"
 #include "formats/json_out.h"
 #include "formats/text_in.h"
@@ -98,19 +99,6 @@ struct reader {
 static bool is_left_out(const json_t *object, const char *key) {
     const json_t *value = json_object_get(object, key);
     return !value || json_is_null(value);
-}
-
-static enum status read_id(const struct reader *r, const json_t *object, struct json_place at,
-                           char out[CARD_ID_MAX]) {
-    const char *id;
-    const enum status status = json_get_text(object, "id", at, &id, r->fault);
-    if (status != STATUS_OK) return status;
-    const size_t n = strlen(id);
-    if (n == 0 || n >= CARD_ID_MAX)
-        return FAULT(r->fault, CARD_ID_LENGTH, r->file, at.path, COUNT_TEXT(CARD_ID_MAX - 1));
-    memcpy(out, id, n + 1);
-    text_tame(out, n, "");
-    return STATUS_OK;
 }
 
 /* A square around center_mm that must lie on the card. */
@@ -211,7 +199,7 @@ static enum status read_patch(const struct reader *r, const json_t *patch, struc
                               struct photo_patch *out) {
     const char *role;
     if (!json_is_object(patch)) return FAULT(r->fault, CARD_NOT_OBJECT, r->file, at.path);
-    enum status status = read_id(r, patch, at, out->id);
+    enum status status = card_read_id(patch, at, out->id, r->fault);
     if (status == STATUS_OK)
         status = read_square(r, patch, at, "center_mm", "size_mm", out->center_mm, &out->size_mm);
     if (status == STATUS_OK) status = json_get_text(patch, "role", at, &role, r->fault);
@@ -225,49 +213,12 @@ static enum status read_patch(const struct reader *r, const json_t *patch, struc
 
 /* ---- places ---- */
 
-static enum status read_parts(const struct reader *r, const json_t *place, struct json_place at,
-                              struct photo_place *out) {
-    json_t *parts = json_object_get(place, "parts_g");
-    const char *toner;
-    json_t *g;
-    double sum = 0;
-    if (is_left_out(place, "parts_g")) return STATUS_OK;
-    if (!json_is_object(parts) || json_object_size(parts) > CARD_PARTS_MOST)
-        return FAULT(r->fault, CARD_PARTS, r->file, at.path, COUNT_TEXT(CARD_PARTS_MOST));
-    json_object_foreach(parts, toner, g) {
-        double grams;
-        if (strlen(toner) >= sizeof out->part[0].toner)
-            return FAULT(r->fault, CARD_PARTS, r->file, at.path, COUNT_TEXT(CARD_PARTS_MOST));
-        const enum status status = json_get_number(parts, toner, 0, 1e6, at, &grams, r->fault);
-        if (status != STATUS_OK) return status;
-        snprintf(out->part[out->parts].toner, sizeof out->part[0].toner, "%s", toner);
-        out->part[out->parts++].g = grams;
-        sum += grams;
-    }
-    return sum > 0 ? STATUS_OK : FAULT(r->fault, CARD_PARTS, r->file, at.path, COUNT_TEXT(CARD_PARTS_MOST));
-}
-
-static enum status read_label(const struct reader *r, const json_t *place, struct json_place at,
-                              const char *key, char out[CARD_ID_MAX]) {
-    const char *text;
-    if (is_left_out(place, key)) return STATUS_OK;
-    const enum status status = json_get_text(place, key, at, &text, r->fault);
-    if (status != STATUS_OK) return status;
-    if (strlen(text) >= CARD_ID_MAX)
-        return FAULT(r->fault, CARD_ID_LENGTH, r->file, at.path, COUNT_TEXT(CARD_ID_MAX - 1));
-    memcpy(out, text, strlen(text) + 1);
-    return STATUS_OK;
-}
-
 static enum status read_place(const struct reader *r, const json_t *place, struct json_place at,
                               struct photo_place *out) {
     if (!json_is_object(place)) return FAULT(r->fault, CARD_NOT_OBJECT, r->file, at.path);
-    enum status status = read_id(r, place, at, out->id);
+    enum status status = card_read_labels(place, at, out, r->fault);
     if (status == STATUS_OK)
         status = read_square(r, place, at, "center_mm", "size_mm", out->center_mm, &out->size_mm);
-    if (status == STATUS_OK) status = read_parts(r, place, at, out);
-    if (status == STATUS_OK) status = read_label(r, place, at, "dab", out->dab);
-    if (status == STATUS_OK) status = read_label(r, place, at, "over", out->over);
     if (status != STATUS_OK) return status;
     if (photo_card_place(r->card, out->id) >= 0)
         return FAULT(r->fault, CARD_ID_TWICE, r->file, at.path, SHOWN_TEXT(out->id));
@@ -328,7 +279,7 @@ static enum status read_head(const struct reader *r, const json_t *root) {
     enum status status = json_get_numbers(root, "size_mm", 2, 10, CARD_SIDE_MOST_MM,
                                           (struct json_place){r->file, ""}, card->size_mm, r->fault);
     if (status == STATUS_OK)
-        status = read_label(r, root, (struct json_place){r->file, "name"}, "name", card->name);
+        status = card_read_name(root, (struct json_place){r->file, "name"}, "name", card->name, r->fault);
     if (status == STATUS_OK && !is_left_out(root, "surround"))
         status = json_is_object(surround)
                      ? json_get_number(surround, "y", .01, 1, (struct json_place){r->file, "surround"},

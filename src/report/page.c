@@ -12,7 +12,7 @@
 #include <stdio.h>
 #include <string.h>
 
-const struct page_size PAGE_A4 = {210, 297}, PAGE_A5 = {148, 210};
+const struct page_size PAGE_A4 = {210, 297}, PAGE_A5 = {148, 210}, PAGE_LETTER = {215.9, 279.4};
 static const double MM = 72 / 25.4, PIXELS_PER_INCH = 300, SHRINK_MOST = .75;
 static const char UNCHANGING_DATE[] = "2000-01-01T00:00:00Z"; /* a paper carries no clock */
 
@@ -216,6 +216,15 @@ void page_box(struct page *page, double x, double y, struct page_size size, doub
     cairo_set_source_rgb(page->cr, grey, grey, grey);
     cairo_rectangle(page->cr, x, y, size.width_mm, size.height_mm);
     cairo_fill(page->cr);
+}
+
+void page_cells(struct page *page, double x, double y, double side, const bool *cells, int rows,
+                int columns) {
+    cairo_set_source_rgb(page->cr, 0, 0, 0);
+    for (int i = 0; i < rows * columns; i++)
+        if (cells[i])
+            cairo_rectangle(page->cr, x + side * (i % columns), y + side * (i / columns), side, side);
+    cairo_fill(page->cr); /* one path: no hair between neighbours */
 }
 
 void page_swatch(struct page *page, double x, double y, struct page_size size, struct screen_colour colour) {

@@ -17,7 +17,7 @@ enum page_align { PAGE_LEFT, PAGE_CENTRE, PAGE_RIGHT };
 struct page_size {
     double width_mm, height_mm;
 };
-extern const struct page_size PAGE_A4, PAGE_A5;
+extern const struct page_size PAGE_A4, PAGE_A5, PAGE_LETTER;
 
 struct page;
 /* title: of the document, UTF-8. PNG is drawn at 300 pixels an inch. */
@@ -49,6 +49,9 @@ double page_paragraph_height(struct page *page, double width_mm, struct page_typ
 
 void page_line(struct page *page, double x0, double y0, double x1, double y1, double width_mm, double grey);
 void page_box(struct page *page, double x, double y, struct page_size size, double grey);
+/* Filled squares without hairs between them: cells[rows * columns], true is black. */
+void page_cells(struct page *page, double x, double y, double side_mm, const bool *cells, int rows,
+                int columns);
 void page_swatch(struct page *page, double x, double y, struct page_size size, struct screen_colour colour);
 void page_tick_box(struct page *page, double x, double y, double side_mm);
 

@@ -5,6 +5,7 @@
  *     neutrals    spread over the card, so that a gradient of light is not taken for a tone curve
  *     window      in the middle, where the lens is best and the gradient smallest */
 #include "surface/photo_card.h"
+#include "surface/rendition24.h"
 #include <stdio.h>
 #include <string.h>
 
@@ -92,29 +93,39 @@ void photo_card_own(struct photo_card *card) {
     add_patch(card, "trap", 30, 45, 9, PATCH_BLACK_TRAP);
 }
 
-/* ---- the frame ---- */
+/* ---- a chart and its frame ---- */
 
-static const double frame_edge = 24, frame_lip = 1.5; /* around the hole; beyond the outermost patches */
-static const double frame_patch_share = .6; /* of a pitch: what of a patch is surely inside its edges */
+static const double chart_lip = 1.5;        /* beyond the outermost patches */
+static const double chart_patch_share = .6; /* of a pitch: what is surely inside a patch's edges */
 
-void photo_card_frame_hole(double pitch, double out[4]) {
-    out[0] = frame_edge, out[1] = frame_edge;
-    out[2] = 6 * pitch + 2 * frame_lip, out[3] = 4 * pitch + 2 * frame_lip;
-}
-
-void photo_card_frame(double pitch, struct photo_card *card) {
-    double hole[4];
-    photo_card_frame_hole(pitch, hole);
-    start_card(card, "frame", hole[2] + 2 * frame_edge, hole[3] + 2 * frame_edge + 26 + 8);
-    add_corner_tags(card, 4, 16, 3);
-    card->window_center_mm[0] = card->size_mm[0] / 2;
-    card->window_center_mm[1] = hole[1] + hole[3] + 8 + 13;
-    for (int i = 0; i < 24; i++) {
+void photo_card_chart24(double pitch, struct photo_card *card) {
+    start_card(card, "chart", 6 * pitch + 2 * chart_lip, 4 * pitch + 2 * chart_lip);
+    card->has_window = false;
+    card->surround_y = 0;
+    for (int i = 0; i < RENDITION_PATCHES; i++) {
         char id[16];
         snprintf(id, sizeof id, "%d", i + 1);
-        add_patch(card, id, hole[0] + frame_lip + pitch * (i % 6 + .5),
-                  hole[1] + frame_lip + pitch * (i / 6 + .5), frame_patch_share * pitch,
-                  i >= 18 ? PATCH_NEUTRAL : PATCH_COLOUR);
+        struct photo_patch *patch =
+            add_patch(card, id, chart_lip + pitch * (i % 6 + .5), chart_lip + pitch * (i / 6 + .5),
+                      chart_patch_share * pitch, i >= 18 ? PATCH_NEUTRAL : PATCH_COLOUR);
+        rendition24(i, &patch->reflectance);
+        patch->known = KNOWN_SPECTRUM;
+        patch->lab = lab_of_spectrum(&patch->reflectance, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+        patch->lab_sd = RENDITION_LAB_SD;
+    }
+}
+
+void photo_card_frame(const struct photo_card *chart, struct photo_card *card) {
+    const double edge = PHOTO_FRAME_EDGE_MM, window = 26, gap = 8;
+    const double inner = chart->size_mm[0] > 30 ? chart->size_mm[0] : 30; /* the window needs its width too */
+    start_card(card, "frame", inner + 2 * edge, chart->size_mm[1] + 2 * edge + window + gap);
+    add_corner_tags(card, 4, 16, 3);
+    card->window_center_mm[0] = card->size_mm[0] / 2;
+    card->window_center_mm[1] = edge + chart->size_mm[1] + gap + window / 2;
+    for (int i = 0; i < chart->patches; i++) {
+        struct photo_patch *patch = &card->patch[card->patches++];
+        *patch = chart->patch[i];
+        for (int k = 0; k < 2; k++) patch->center_mm[k] += edge;
     }
 }
 

@@ -68,12 +68,13 @@ struct photo_tag photo_tag_at(int id, double x_mm, double y_mm, double side_mm);
  * and a black trap "trap". Values are KNOWN_NOT. */
 void photo_card_own(struct photo_card *out);
 
-/* The frame for a chart of 6 x 4 patches whose centres are pitch_mm apart, seen through a hole in the grey:
- * tags of 16 mm in the corners (ids 4..7), a window of 26 mm under it. The patches are "1".."24" by rows, the
- * last row neutral, with KNOWN_NOT values: the caller puts in those of the chart. */
-void photo_card_frame(double pitch_mm, struct photo_card *out);
-/* Where the hole for the chart is: x, y, width, height. */
-void photo_card_frame_hole(double pitch_mm, double out_mm[4]);
+/* The classic chart of 24 patches (rendition24.h), 6 x 4 by rows, their centres pitch_mm apart, ids
+ * "1".."24", the last row neutral: no tags, its size_mm is what shows through a frame. */
+void photo_card_chart24(double pitch_mm, struct photo_card *out);
+/* A chart without tags in a frame: tags of 16 mm in the corners (ids 4..7), the chart through a hole in the
+ * grey at PHOTO_FRAME_EDGE_MM from left and top, a window of 26 mm under it. */
+#define PHOTO_FRAME_EDGE_MM 24.0
+void photo_card_frame(const struct photo_card *chart, struct photo_card *out);
 
 /* The sheet of the first day, 180 x 250 mm: tags of 20 mm (ids 8..11), a window of 26 mm in the middle, bare
  * paper and printed black (patches whose values are only roughly known, lab_sd), and for each toner two dabs

@@ -18,7 +18,11 @@ static struct photo_card *built_in(int which, struct arena *arena) {
     static const char toner[4][48] = {"white", "oxide-red", "warm-black", "yellow"};
     struct photo_card *card = arena_need(arena, 1, sizeof *card);
     if (which == 0) photo_card_own(card);
-    if (which == 1) photo_card_frame(12.5, card);
+    if (which == 1) {
+        struct photo_card *chart = arena_need(arena, 1, sizeof *chart);
+        photo_card_chart24(15, chart);
+        photo_card_frame(chart, card);
+    }
     if (which == 2) CHECK(photo_card_start(toner, 4, 0, card));
     return card;
 }
