@@ -54,7 +54,7 @@ static enum status find_colours(const struct surroundings *around, const struct 
     size_t count = 0, chosen[CARD_COLOURS];
     const int greys = out->count;
     for (size_t i = 0; i < LEATHER_COLOURS; i++) {
-        const enum status status = best_mix(around, wish, leather_colour(i), &mix[count], fault);
+        const enum status status = best_mix(around, wish, leather_lab(i), &mix[count], fault);
         if (status != STATUS_OK) return status;
         lab[count] = mix[count].lab;
         bool is_grey = false; /* the neutrals have it already */

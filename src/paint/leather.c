@@ -18,7 +18,7 @@ static const double colours[LEATHER_COLOURS][3] = {
     {52, 22, 30}, {33, 17, 22},
 };
 
-struct lab leather_colour(size_t i) {
+struct lab leather_lab(size_t i) {
     assert(i < LEATHER_COLOURS);
     return (struct lab){colours[i][0], colours[i][1], colours[i][2], {LIGHT_D65, OBSERVER_10}};
 }
@@ -86,7 +86,7 @@ size_t leather_cover(const struct lab candidate[], size_t count, size_t wanted, 
     assert(count <= LEATHER_CANDIDATES_MOST);
     for (size_t t = 0; t < LEATHER_COLOURS; t++)
         for (size_t c = 0; c < count; c++) {
-            const double de00 = difference_de00(leather_colour(t), candidate[c]);
+            const double de00 = difference_de00(leather_lab(t), candidate[c]);
             cover.squared[t][c] = de00 * de00;
         }
     size_t n = 0;

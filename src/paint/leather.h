@@ -8,7 +8,7 @@
 enum { LEATHER_COLOURS = 51, LEATHER_CANDIDATES_MOST = 128 };
 
 /* Invented from common practice (creams to blacks, tans, oxbloods, navies, greens): D65, 10 degrees. */
-struct lab leather_colour(size_t i);
+struct lab leather_lab(size_t i);
 
 /* Chooses wanted of count candidates (at most LEATHER_CANDIDATES_MOST) so that the leather colours are
  * covered: the least sum over them of the squared dE00 to the nearest chosen one, found greedily and then by

@@ -1,4 +1,5 @@
 #include "camera/cards.h"
+#include "base/memory.h"
 #include "colour/difference.h"
 #include <assert.h>
 #include <math.h>
@@ -94,6 +95,9 @@ const char *leather_colour(struct room *room, int i, struct spectrum *out) {
 }
 
 void card_classic(struct photo_card *card, struct spectrum truth[CARD_PATCHES_MOST]) {
-    photo_card_frame(14, card);
+    struct photo_card *chart = memory_need(1, sizeof *chart);
+    photo_card_chart24(14, chart);
+    photo_card_frame(chart, card);
+    memory_free(chart);
     for (int i = 0; i < 24; i++) truth[i] = chart_seen[i];
 }
