@@ -1,0 +1,113 @@
+#include "surface/camera_doubt.h"
+#include "colour/difference.h"
+#include <math.h>
+#include <string.h>
+
+static const double k_like = 1.0, k_unlike = 1.7; /* materials like the card's, and others */
+static const double floor_de = .25;              /* no camera is surer: the card's own values */
+static const double shine_bare = .0012, shine_gel = .0003, shine_polarised = .0003; /* sd of specular residue, reflectance */
+static const double place_sd = .003;  /* sd of ln light from place to place, after the flat field */
+static const double slope_sd = .08;   /* of a difference: what the map's slope is off by */
+
+static void add(double cov[3][3], const double v[3], double scale) {
+    for (int a = 0; a < 3; a++)
+        for (int b = 0; b < 3; b++) cov[a][b] += scale * v[a] * v[b];
+}
+
+/* A covariance whose dE00 has that mean square, the same in each direction of CIEDE2000: ms/3 (F'F)^-1. */
+static void add_alike(struct lab lab, double mean_square, double cov[3][3]) {
+    const struct de00_metric m = difference_metric(lab);
+    /* F = [l 0 0; 0 p q; 0 r s]: its columns of the inverse. */
+    const double det = m.f[1][1] * m.f[2][2] - m.f[1][2] * m.f[2][1];
+    const double l[3] = {1 / m.f[0][0], 0, 0};
+    const double c[3] = {0, m.f[2][2] / det, -m.f[2][1] / det}, h[3] = {0, -m.f[1][2] / det, m.f[1][1] / det};
+    add(cov, l, mean_square / 3);
+    add(cov, c, mean_square / 3);
+    add(cov, h, mean_square / 3);
+}
+
+static void add_shine(const struct camera_task *task, struct lab lab, double cov[3][3]) {
+    const struct weights *d65 = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    double slope[3][3];
+    lab_slope(xyz_of_lab(lab, d65), slope);
+    const double sd = task->shine == SHINE_BARE ? shine_bare : task->shine == SHINE_GEL ? shine_gel : shine_polarised;
+    double v[3];
+    for (int a = 0; a < 3; a++)
+        v[a] = sd * (slope[a][0] * d65->white.x + slope[a][1] * d65->white.y + slope[a][2] * d65->white.z);
+    add(cov, v, 1);
+}
+
+static double k_of(const struct camera_task *task) {
+    return task->like_card ? k_like : k_unlike;
+}
+
+void doubt_colour(const struct camera_task *task, const struct camera_solved *solved, const double light[],
+                  struct lab lab, double cov[3][3]) {
+    memset(cov, 0, 3 * sizeof cov[0]);
+    const double k = k_of(task), miss = solved_miss(solved, task->card, lab) + floor_de * floor_de;
+    double open[3][3];
+    add_alike(lab, k * k * miss, cov);
+    map_doubt(&solved->map, solved->sample, (size_t)task->card->patches, sqrt(miss / 3), light, open);
+    for (int a = 0; a < 3; a++)
+        for (int b = 0; b < 3; b++) cov[a][b] += open[a][b];
+    add_shine(task, lab, cov);
+}
+
+/* Jackknife: what the difference would be without each patch. */
+static void add_jackknife(const struct camera_solved *solved, int patches, const double a[], const double b[],
+                          double cov[3][3]) {
+    double d[CARD_PATCHES_MOST][3], mean[3] = {0};
+    int n = 0;
+    for (int i = 0; i < patches; i++) {
+        if (isnan(solved->loo[i])) continue;
+        const struct lab x = map_lab(&solved->without[i], a), y = map_lab(&solved->without[i], b);
+        d[n][0] = y.l - x.l, d[n][1] = y.a - x.a, d[n][2] = y.b - x.b;
+        for (int k = 0; k < 3; k++) mean[k] += d[n][k];
+        n++;
+    }
+    for (int i = 0; i < n; i++) {
+        const double v[3] = {d[i][0] - mean[0] / n, d[i][1] - mean[1] / n, d[i][2] - mean[2] / n};
+        add(cov, v, (n - 1.) / n);
+    }
+}
+
+static void add_places(const struct camera_solved *solved, const double light[], double cov[3][3]) {
+    double slope[3][FIT_CHANNELS_MOST], v[3] = {0};
+    map_slope(&solved->map, light, slope);
+    const double sd = fmax(place_sd, solved->light.flat.sd[1] / 4);
+    for (int a = 0; a < 3; a++)
+        for (int c = 0; c < solved->channels; c++) v[a] += slope[a][c] * light[c] * sd;
+    add(cov, v, 1);
+}
+
+void doubt_difference(const struct camera_task *task, const struct camera_solved *solved, const double a[],
+                      const double b[], bool same_pigments, double cov[3][3]) {
+    memset(cov, 0, 3 * sizeof cov[0]);
+    const struct lab x = map_lab(&solved->map, a), y = map_lab(&solved->map, b);
+    const double d[3] = {y.l - x.l, y.a - x.a, y.b - x.b};
+    add_jackknife(solved, task->card->patches, a, b, cov);
+    add_places(solved, a, cov);
+    add_places(solved, b, cov);
+    for (int k = 0; k < 3; k++) cov[k][k] += pow(slope_sd * d[k], 2) + .05 * .05;
+    if (same_pigments) return;
+    const double miss = solved_miss(solved, task->card, y);
+    add_alike(y, 2 * k_unlike * k_unlike * miss, cov);
+}
+
+/* |F d|^2 for d ~ N(0, cov) is a sum of three squares; its 95 % point by matching mean and variance with a
+ * scaled chi-squared, Wilson-Hilferty. */
+double doubt_u95(struct lab lab, double cov[3][3]) {
+    const struct de00_metric m = difference_metric(lab);
+    double g[3][3] = {{0}}, mean = 0, square = 0;
+    for (int a = 0; a < 3; a++)
+        for (int b = 0; b < 3; b++)
+            for (int p = 0; p < 3; p++)
+                for (int q = 0; q < 3; q++) g[a][b] += m.f[a][p] * cov[p][q] * m.f[b][q];
+    for (int a = 0; a < 3; a++) {
+        mean += g[a][a];
+        for (int b = 0; b < 3; b++) square += g[a][b] * g[b][a];
+    }
+    if (!(mean > 0)) return 0;
+    const double nu = mean * mean / square, h = 2 / (9 * nu);
+    return sqrt(mean * pow(1 - h + 1.6448536 * sqrt(h), 3));
+}

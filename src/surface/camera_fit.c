@@ -1,0 +1,223 @@
+#include "surface/camera_fit.h"
+#include "base/dense.h"
+#include "colour/difference.h"
+#include <math.h>
+#include <string.h>
+
+enum { UNKNOWNS = 3 * FIT_TERMS_MOST, STEPS = 8, FEW = 6 /* samples that fix no linear start */ };
+
+/* How far a coefficient may lie from where the ridge holds it, in XYZ of a white, and what a patch misses by. */
+static const double channel_sd = 15, offset_sd = 1, root_sd = 20, second_sd = 25, ridge_de = .6;
+
+static const struct weights *d65(void) {
+    return weights_of((struct view){LIGHT_D65, OBSERVER_10});
+}
+
+int map_terms(enum camera_model model, int channels, const double light[], double terms[FIT_TERMS_MOST]) {
+    int n = channels;
+    memcpy(terms, light, (size_t)channels * sizeof *terms);
+    if (model == MODEL_OFFSET) terms[n++] = 1;
+    if (model == MODEL_ROOT) {
+        const double r = fmax(light[0], 0), g = fmax(light[1], 0), b = fmax(light[2], 0);
+        terms[n++] = sqrt(r * g), terms[n++] = sqrt(g * b), terms[n++] = sqrt(r * b);
+    }
+    return n;
+}
+
+static double f_slope(double t) {
+    const double d = 6. / 29;
+    return t > d * d * d ? pow(t, -2. / 3) / 3 : 1 / (3 * d * d);
+}
+
+void lab_slope(struct xyz xyz, double slope[3][3]) {
+    const struct xyz white = d65()->white;
+    const double x = f_slope(xyz.x / white.x) / white.x, y = f_slope(xyz.y / white.y) / white.y,
+                 z = f_slope(xyz.z / white.z) / white.z;
+    const double all[3][3] = {{0, 116 * y, 0}, {500 * x, -500 * y, 0}, {0, 200 * y, -200 * z}};
+    memcpy(slope, all, sizeof all);
+}
+
+static struct xyz map_xyz(const struct camera_map *map, const double terms[]) {
+    double v[3] = {0};
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < map->terms; k++) v[i] += map->to_xyz[i][k] * terms[k];
+    return (struct xyz){v[0], v[1], v[2]};
+}
+
+struct lab map_lab(const struct camera_map *map, const double light[]) {
+    double terms[FIT_TERMS_MOST];
+    map_terms(map->model, map->channels, light, terms);
+    return lab_of(map_xyz(map, terms), d65());
+}
+
+void map_slope(const struct camera_map *map, const double light[], double slope[3][FIT_CHANNELS_MOST]) {
+    for (int c = 0; c < map->channels; c++) {
+        double up[FIT_CHANNELS_MOST], down[FIT_CHANNELS_MOST];
+        memcpy(up, light, sizeof up), memcpy(down, light, sizeof down);
+        const double h = 1e-3 * fmax(fabs(light[c]), 1e-2);
+        up[c] += h, down[c] -= h;
+        const struct lab a = map_lab(map, up), b = map_lab(map, down);
+        slope[0][c] = (a.l - b.l) / (2 * h), slope[1][c] = (a.a - b.a) / (2 * h), slope[2][c] = (a.b - b.b) / (2 * h);
+    }
+}
+
+static double sd_of(const struct camera_map *map, int term) {
+    if (term < 3) return channel_sd;
+    if (term < map->channels) return second_sd;
+    return map->model == MODEL_OFFSET ? offset_sd : root_sd;
+}
+
+/* ---- the linear start: XYZ by relative least squares on the first three channels ---- */
+
+static bool start_linear(const struct fit_sample sample[], size_t count, struct camera_map *map) {
+    double normal[9] = {0}, right[3][3] = {{0}};
+    for (size_t i = 0; i < count; i++) {
+        const struct xyz xyz = xyz_of_lab(sample[i].lab, d65());
+        const double want[3] = {xyz.x, xyz.y, xyz.z}, *r = sample[i].light;
+        const double w = sample[i].weight / pow(xyz.y + 2, 2);
+        for (int a = 0; a < 3; a++) {
+            for (int b = 0; b <= a; b++) normal[3 * a + b] += w * r[a] * r[b];
+            for (int j = 0; j < 3; j++) right[j][a] += w * r[a] * want[j];
+        }
+    }
+    for (int a = 0; a < 3; a++) normal[4 * a] *= 1 + 1e-9;
+    if (!dense_cholesky(normal, 3)) return false;
+    memset(map->to_xyz, 0, sizeof map->to_xyz);
+    for (int j = 0; j < 3; j++) {
+        dense_cholesky_solve(normal, 3, right[j]);
+        memcpy(map->to_xyz[j], right[j], sizeof right[j]);
+    }
+    return true;
+}
+
+/* ---- Gauss-Newton ---- */
+
+/* Adds one patch: residual F (Lab - wanted) with F from CIEDE2000's metric at the wanted colour. */
+static double add_patch(const struct camera_map *map, const struct fit_sample *sample, double *normal,
+                        double *right) {
+    double terms[FIT_TERMS_MOST], by_xyz[3][3], j[3][UNKNOWNS], r[3] = {0};
+    const int n = map->terms, unknowns = 3 * n;
+    map_terms(map->model, map->channels, sample->light, terms);
+    const struct xyz xyz = map_xyz(map, terms);
+    const struct lab lab = lab_of(xyz, d65());
+    const struct de00_metric metric = difference_metric(sample->lab);
+    const double off[3] = {sample->lab.l - lab.l, sample->lab.a - lab.a, sample->lab.b - lab.b};
+    lab_slope(xyz, by_xyz);
+    double square = 0;
+    for (int a = 0; a < 3; a++) {
+        double s[3] = {0};
+        for (int m = 0; m < 3; m++) {
+            r[a] += metric.f[a][m] * off[m];
+            for (int k = 0; k < 3; k++) s[k] += metric.f[a][m] * by_xyz[m][k];
+        }
+        for (int k = 0; k < 3; k++)
+            for (int t = 0; t < n; t++) j[a][k * n + t] = s[k] * terms[t];
+        square += r[a] * r[a];
+    }
+    if (!normal) return sample->weight * square;
+    for (int a = 0; a < 3; a++)
+        for (int p = 0; p < unknowns; p++) {
+            right[p] += sample->weight * j[a][p] * r[a];
+            for (int q = 0; q <= p; q++) normal[p * unknowns + q] += sample->weight * j[a][p] * j[a][q];
+        }
+    return sample->weight * square;
+}
+
+static double ridge(const struct camera_map *map, const double hold[3][3], double *normal, double *right) {
+    const int n = map->terms;
+    double square = 0;
+    for (int k = 0; k < 3; k++)
+        for (int t = 0; t < n; t++) {
+            const double w = pow(ridge_de / sd_of(map, t), 2), off = (t < 3 ? hold[k][t] : 0) - map->to_xyz[k][t];
+            square += w * off * off;
+            if (!normal) continue;
+            normal[(k * n + t) * 3 * n + k * n + t] += w;
+            right[k * n + t] += w * off;
+        }
+    return square;
+}
+
+static double cost_of(const struct camera_map *map, const double hold[3][3],
+                      const struct fit_sample sample[], size_t count) {
+    double cost = ridge(map, hold, NULL, NULL);
+    for (size_t i = 0; i < count; i++)
+        if (sample[i].weight > 0) cost += add_patch(map, &sample[i], NULL, NULL);
+    return cost;
+}
+
+static bool improve(struct camera_map *map, const double hold[3][3], const struct fit_sample sample[],
+                    size_t count, double *cost) {
+    double normal[UNKNOWNS * UNKNOWNS] = {0}, right[UNKNOWNS] = {0};
+    const int n = map->terms;
+    for (size_t i = 0; i < count; i++)
+        if (sample[i].weight > 0) add_patch(map, &sample[i], normal, right);
+    ridge(map, hold, normal, right);
+    if (!dense_cholesky(normal, (size_t)(3 * n))) return false;
+    dense_cholesky_solve(normal, (size_t)(3 * n), right);
+    for (double length = 1; length > .05; length /= 2) {
+        struct camera_map next = *map;
+        for (int k = 0; k < 3; k++)
+            for (int t = 0; t < n; t++) next.to_xyz[k][t] += length * right[k * n + t];
+        const double after = cost_of(&next, hold, sample, count);
+        if (!(after < *cost)) continue;
+        const bool goes_on = after < *cost * (1 - 1e-7);
+        *map = next, *cost = after;
+        return goes_on;
+    }
+    return false;
+}
+
+bool map_fit(enum camera_model model, int channels, const struct fit_sample sample[], size_t count,
+             const double hold[3][3], const struct camera_map *start, struct camera_map *out) {
+    double terms[FIT_TERMS_MOST];
+    size_t used = 0;
+    for (size_t i = 0; i < count; i++) used += sample[i].weight > 0;
+    struct camera_map first = {.model = model, .channels = channels};
+    first.terms = map_terms(model, channels, (const double[FIT_CHANNELS_MOST]){0}, terms);
+    if (used < FEW || !start_linear(sample, count, &first))
+        for (int k = 0; k < 3; k++) memcpy(first.to_xyz[k], hold[k], sizeof hold[k]);
+    *out = start ? *start : first;
+    double cost = cost_of(out, hold, sample, count);
+    if (!isfinite(cost)) return false;
+    for (int i = 0; i < STEPS && improve(out, hold, sample, count, &cost); i++) {}
+    for (int k = 0; k < 3; k++)
+        for (int t = 0; t < out->terms; t++)
+            if (!isfinite(out->to_xyz[k][t])) return false;
+    return true;
+}
+
+void map_doubt(const struct camera_map *map, const struct fit_sample sample[], size_t count, double miss,
+               const double light[], double cov[3][3]) {
+    double normal[UNKNOWNS * UNKNOWNS] = {0}, right[UNKNOWNS] = {0}, terms[FIT_TERMS_MOST], by_xyz[3][3];
+    const double none[3][3] = {{0}};
+    const int n = map->terms, unknowns = 3 * n;
+    for (size_t i = 0; i < count; i++)
+        if (sample[i].weight > 0) add_patch(map, &sample[i], normal, right);
+    for (int p = 0; p < unknowns * unknowns; p++) normal[p] *= pow(ridge_de / miss, 2);
+    ridge(map, none, normal, right);
+    memset(cov, 0, 3 * sizeof cov[0]);
+    if (!dense_cholesky(normal, (size_t)unknowns)) return;
+    map_terms(map->model, map->channels, light, terms);
+    lab_slope(map_xyz(map, terms), by_xyz);
+    double j[3][UNKNOWNS];
+    for (int a = 0; a < 3; a++) {
+        for (int k = 0; k < 3; k++)
+            for (int t = 0; t < n; t++) j[a][k * n + t] = by_xyz[a][k] * terms[t];
+        dense_forward_solve(normal, (size_t)unknowns, j[a]);
+    }
+    for (int a = 0; a < 3; a++)
+        for (int b = 0; b < 3; b++)
+            for (int p = 0; p < unknowns; p++) cov[a][b] += ridge_de * ridge_de * j[a][p] * j[b][p];
+}
+
+/* IEC 61966-2-1, rows scaled from its white to D65/10's. */
+void map_display(double to_xyz[3][3]) {
+    static const double srgb[3][3] = {
+        {.4124, .3576, .1805}, {.2126, .7152, .0722}, {.0193, .1192, .9505}};
+    const struct xyz white = d65()->white;
+    const double to[3] = {white.x, white.y, white.z};
+    for (int k = 0; k < 3; k++) {
+        const double sum = srgb[k][0] + srgb[k][1] + srgb[k][2];
+        for (int c = 0; c < 3; c++) to_xyz[k][c] = srgb[k][c] / sum * to[k];
+    }
+}

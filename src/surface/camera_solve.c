@@ -1,0 +1,129 @@
+/* Which curve and which map is best is told by leaving each patch out in turn: of a neutral the curve is made
+ * anew without it too. Patches near the colour that is sought count more. */
+#include "surface/camera_solve.h"
+#include "colour/difference.h"
+#include <math.h>
+#include <string.h>
+
+enum { COLOURS_FEWEST = 8 };
+
+static const double about_de = 25;     /* how near is near, dE*ab */
+static const double far_counts = .15;  /* what a patch far away counts */
+static const double better_by = .97;   /* a larger map must be better by this */
+
+static double nearness(struct lab a, struct lab b) {
+    const double d = difference_de76(a, b) / about_de;
+    return far_counts + exp(-.5 * d * d);
+}
+
+double solved_miss(const struct camera_solved *solved, const struct photo_card *card, struct lab about) {
+    double sum = 0, weight = 0;
+    for (int i = 0; i < card->patches; i++) {
+        if (isnan(solved->loo[i])) continue;
+        const double w = nearness(card->patch[i].lab, about);
+        sum += w * solved->loo[i] * solved->loo[i], weight += w;
+    }
+    return weight > 0 ? sum / weight : 0;
+}
+
+static bool counts(const struct photo_card *card, const bool use[], int i) {
+    return use[i] && card->patch[i].known != KNOWN_NOT && card->patch[i].role != PATCH_BLACK_TRAP;
+}
+
+static void make_samples(const struct photo_card *card, const struct camera_light *second,
+                         struct camera_solved *out) {
+    for (int i = 0; i < card->patches; i++) {
+        struct fit_sample *sample = &out->sample[i];
+        const struct photo_patch *patch = &card->patch[i];
+        *sample = (struct fit_sample){.lab = patch->lab};
+        memcpy(sample->light, out->light.patch[i], sizeof out->light.patch[i]);
+        if (second) memcpy(sample->light + 3, second->patch[i], sizeof second->patch[i]);
+        if (counts(card, out->use, i)) sample->weight = 1 / (1 + pow(patch->lab_sd / .6, 2));
+    }
+    for (int i = 0; i < CAMERA_SPOTS_MOST; i++) {
+        memcpy(out->spot[i], out->light.spot[i], sizeof out->light.spot[i]);
+        if (second) memcpy(out->spot[i] + 3, second->spot[i], sizeof second->spot[i]);
+    }
+    for (int i = 0; i < card->places; i++) {
+        memcpy(out->place[i], out->light.place[i], sizeof out->light.place[i]);
+        if (second) memcpy(out->place[i] + 3, second->place[i], sizeof second->place[i]);
+    }
+}
+
+static bool leave_each_out(const struct camera_shot *shot, const struct photo_card *card,
+                           struct camera_solved *out) {
+    double sum = 0;
+    int n = 0;
+    out->loo_max = 0;
+    for (int i = 0; i < card->patches; i++) {
+        struct fit_sample *sample = &out->sample[i];
+        out->loo[i] = (double)NAN;
+        if (!(sample->weight > 0)) continue;
+        const double weight = sample->weight;
+        double *light = out->light_without[i];
+        memcpy(light, sample->light, sizeof out->light_without[i]);
+        light_without(shot, card, out->use, out->tone, &out->light, i, light);
+        sample->weight = 0;
+        const bool good = map_fit(out->map.model, out->channels, out->sample, (size_t)card->patches,
+                                  (const double(*)[3])out->light.hold, &out->map, &out->without[i]);
+        sample->weight = weight;
+        if (!good) return false;
+        out->loo[i] = difference_de00(sample->lab, map_lab(&out->without[i], light));
+        sum += out->loo[i], n++;
+        out->loo_max = fmax(out->loo_max, out->loo[i]);
+    }
+    out->loo_mean = n ? sum / n : 0;
+    return n > 0;
+}
+
+/* One curve and one map, whole. */
+static bool try_one(const struct camera_shot *shot, const struct photo_card *card,
+                    const struct camera_light *second, enum camera_model model, struct camera_solved *out) {
+    out->channels = second ? 6 : 3;
+    make_samples(card, second, out);
+    return map_fit(model, out->channels, out->sample, (size_t)card->patches, (const double(*)[3])out->light.hold, NULL, &out->map) &&
+           leave_each_out(shot, card, out);
+}
+
+static int colours_of(const struct photo_card *card, const bool use[]) {
+    int n = 0;
+    for (int i = 0; i < card->patches; i++)
+        n += counts(card, use, i) && card->patch[i].role == PATCH_COLOUR && card->patch[i].lab_sd < 4;
+    return n;
+}
+
+static struct lab middle_of_spots(const struct camera_solved *solved, int spots) {
+    struct lab sum = map_lab(&solved->map, solved->spot[0]);
+    for (int i = 1; i < spots; i++) {
+        const struct lab lab = map_lab(&solved->map, solved->spot[i]);
+        sum.l += lab.l, sum.a += lab.a, sum.b += lab.b;
+    }
+    sum.l /= spots, sum.a /= spots, sum.b /= spots;
+    return sum;
+}
+
+bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
+                const struct camera_light *second, struct camera_solved *out) {
+    static const enum tone_kind kinds[2] = {TONE_STRAIGHT, TONE_GREY};
+    const bool few = colours_of(card, use) < COLOURS_FEWEST;
+    bool any = false;
+    double best = HUGE_VAL;
+    struct lab about = {0};
+    struct camera_solved *one = memory_need(1, sizeof *one);
+    for (int k = 0; k < 2; k++) {
+        memcpy(one->use, use, sizeof one->use);
+        one->tone = kinds[k];
+        one->few_colours = few;
+        light_of(shot, card, use, kinds[k], &one->light);
+        for (int m = 0; m < (few ? 1 : MODEL_COUNT); m++) {
+            if (!try_one(shot, card, second, (enum camera_model)m, one)) continue;
+            if (!any) about = middle_of_spots(one, shot->spots);
+            const double miss = solved_miss(one, card, about);
+            if (any && !(miss < best * (m ? better_by : 1))) continue;
+            any = true, best = miss;
+            *out = *one;
+        }
+    }
+    memory_free(one);
+    return any;
+}
