@@ -12,8 +12,8 @@
 
 enum { COVERED_MOST = 4, KNOWN_FEWEST = 6 };
 
-static const double apart_floor_de = 1.0;  /* within this a shot is never left out */
-static const double flake_de = 4.0;        /* shots of one flat colour that lie this far apart: flake or shine */
+static const double apart_floor_de = 1.0; /* within this a shot is never left out */
+static const double flake_de = 4.0; /* shots of one flat colour that lie this far apart: flake or shine */
 
 struct solved_set {
     const struct camera_task *task;
@@ -25,7 +25,8 @@ struct solved_set {
 /* ---- one shot ---- */
 
 static void known_patches(const struct photo_card *card, bool use[]) {
-    for (int i = 0; i < CARD_PATCHES_MOST; i++) use[i] = i < card->patches && card->patch[i].known != KNOWN_NOT;
+    for (int i = 0; i < CARD_PATCHES_MOST; i++)
+        use[i] = i < card->patches && card->patch[i].known != KNOWN_NOT;
 }
 
 static bool add_light(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
@@ -42,14 +43,16 @@ static bool add_light(const struct camera_shot *shot, const struct photo_card *c
 }
 
 /* The mean light under the second lamp. */
-static enum status second_light(const struct camera_task *task, struct camera_light *out, struct fault *fault) {
+static enum status second_light(const struct camera_task *task, struct camera_light *out,
+                                struct fault *fault) {
     bool use[CARD_PATCHES_MOST];
     memset(out, 0, sizeof *out);
     known_patches(task->card, use);
     for (int i = 0; i < task->seconds; i++) {
         const enum status status = judge_shot(task->second[i], task->card, task->shots + i + 1, fault);
         if (status != STATUS_OK) return status;
-        if (!add_light(task->second[i], task->card, use, out)) return FAULT(fault, CARD_NO_FIT, COUNT_TEXT(task->shots + i + 1));
+        if (!add_light(task->second[i], task->card, use, out))
+            return FAULT(fault, CARD_NO_FIT, COUNT_TEXT(task->shots + i + 1));
     }
     for (int c = 0; c < 3; c++) {
         for (int i = 0; i < CARD_PATCHES_MOST; i++) out->patch[i][c] /= task->seconds;
@@ -72,7 +75,8 @@ static enum status solve_one(const struct camera_task *task, int number, const s
         if (!solve_shot(task->shot[number], task->card, use, second, out))
             return FAULT(fault, CARD_NO_FIT, COUNT_TEXT(number + 1));
         if (!judge_patches(out, task->card, use)) break;
-        if (++covered > COVERED_MOST) return FAULT(fault, CARD_COVERED, COUNT_TEXT(number + 1), COUNT_TEXT(covered));
+        if (++covered > COVERED_MOST)
+            return FAULT(fault, CARD_COVERED, COUNT_TEXT(number + 1), COUNT_TEXT(covered));
     }
     return judge_solved(out, number + 1, fault);
 }
@@ -126,7 +130,8 @@ static enum status choose_shots(const struct solved_set *set, int spots, struct 
         out->shots_kept += out->shot_kept[i];
         if (out->shot_kept[i]) widest = fmax(widest, 2 * out->shot_de00[i]);
     }
-    if (set->n > 1 && widest > flake_de) return FAULT(fault, PHOTO_FLAKE, NUMBER_TEXT(round(10 * widest) / 10));
+    if (set->n > 1 && widest > flake_de)
+        return FAULT(fault, PHOTO_FLAKE, NUMBER_TEXT(round(10 * widest) / 10));
     return STATUS_OK;
 }
 
@@ -183,14 +188,16 @@ static void fuse_differences(const struct solved_set *set, struct camera_result 
         struct lab from[CAMERA_SHOTS_MOST];
         for (int i = 0; i < set->n; i++) {
             const struct lab *lab = set->spot[i];
-            from[i] = (struct lab){lab[s].l - lab[0].l, lab[s].a - lab[0].a, lab[s].b - lab[0].b, lab[0].view};
+            from[i] =
+                (struct lab){lab[s].l - lab[0].l, lab[s].a - lab[0].a, lab[s].b - lab[0].b, lab[0].view};
             if (!out->shot_kept[i]) continue;
             double cov[3][3], unlike[3][3];
             const struct camera_solved *shot = &set->shot[i];
             doubt_difference(set->task, shot, shot->spot[0], shot->spot[s], true, cov);
             doubt_difference(set->task, shot, shot->spot[0], shot->spot[s], false, unlike);
             for (int a = 0; a < 3; a++)
-                for (int b = 0; b < 3; b++) d->cov[a][b] += cov[a][b] / n, d->unlike_cov[a][b] += unlike[a][b] / n;
+                for (int b = 0; b < 3; b++)
+                    d->cov[a][b] += cov[a][b] / n, d->unlike_cov[a][b] += unlike[a][b] / n;
         }
         const struct lab mean = mean_lab(from, out->shot_kept, set->n);
         d->dlab[0] = mean.l, d->dlab[1] = mean.a, d->dlab[2] = mean.b;
@@ -259,8 +266,8 @@ static void tell_card(const struct solved_set *set, struct camera_result *out) {
 static void tell_reflectance(const struct camera_task *task, struct arena *arena, struct camera_result *out) {
     struct spectrum_guess guess;
     if (!task->library_count) return;
-    if (!spectrum_guess(task->library, task->library_count, task->library_is_own, out->mean.lab, out->mean.cov,
-                        arena, &guess))
+    if (!spectrum_guess(task->library, task->library_count, task->library_is_own, out->mean.lab,
+                        out->mean.cov, arena, &guess))
         return;
     out->has_reflectance = true;
     out->reflectance = guess.reflectance;
@@ -278,7 +285,8 @@ static enum status solve_all(const struct camera_task *task, struct solved_set *
     for (int i = 0; i < task->shots && status == STATUS_OK; i++) {
         status = solve_one(task, i, second, &set->shot[i], fault);
         if (status != STATUS_OK) break;
-        for (int s = 0; s < task->shot[i]->spots; s++) set->spot[i][s] = map_lab(&set->shot[i].map, set->shot[i].spot[s]);
+        for (int s = 0; s < task->shot[i]->spots; s++)
+            set->spot[i][s] = map_lab(&set->shot[i].map, set->shot[i].spot[s]);
         set->n++;
     }
     memory_free(second);

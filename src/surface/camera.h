@@ -3,7 +3,8 @@
  *
  *     struct camera_shot shot;
  *     camera_shoot(&picture, &card, &located, spot, spots, arena, &shot, &fault)    // pixels -> means
- *     camera_read(&task, arena, &result, &fault)                                    // means -> Lab, covariance
+ *     camera_read(&task, arena, &result, &fault)                                    // means -> Lab,
+ * covariance
  *
  * docs/camera.md tells the method and what it reached. Everything is scalar double and deterministic. */
 #ifndef RUSSET_SURFACE_CAMERA_H
@@ -26,7 +27,7 @@ struct camera_shot {
     bool raw;          /* no display curve was applied */
     double clip;       /* burnt out at and over this, 0..1 */
     double to_srgb[9]; /* linear sRGB of its channels, as the picture has it */
-    int patches;     /* as on the card, in its order */
+    int patches;       /* as on the card, in its order */
     struct camera_sample patch[CARD_PATCHES_MOST];
     int surrounds;
     struct camera_sample surround[CAMERA_SURROUND_MOST];
@@ -49,10 +50,10 @@ struct camera_task {
     int seconds;
     const struct camera_shot *const *second; /* the same under another lamp; 0: none */
     enum camera_shine shine;
-    bool like_card;      /* the spot is made of what the card's colours are made of */
+    bool like_card; /* the spot is made of what the card's colours are made of */
     size_t library_count;
     const struct spectrum *library; /* mixes that the part may be made of; 0: no reflectance is estimated */
-    bool library_is_own; /* the shop's own mixes, not the built-in prior's */
+    bool library_is_own;            /* the shop's own mixes, not the built-in prior's */
 };
 
 struct camera_patch_error {
@@ -70,15 +71,14 @@ struct camera_colour {
 struct camera_difference {
     double dlab[3]; /* spot i minus spot 0 */
     double de00;
-    double cov[3][3];        /* when both are of the same pigments */
+    double cov[3][3]; /* when both are of the same pigments */
     double u95_de00;
     double unlike_cov[3][3]; /* when they are not */
     double unlike_u95_de00;
 };
 
-
 struct camera_result {
-    struct camera_colour mean;                    /* of the spots */
+    struct camera_colour mean; /* of the spots */
     int spots;
     struct camera_colour spot[CAMERA_SPOTS_MOST]; /* each */
     double spot_spread_de00;                      /* largest distance of a spot from their mean; 0 for one */
@@ -86,8 +86,8 @@ struct camera_result {
     int shots, shots_kept;
     bool shot_kept[CAMERA_SHOTS_MOST];
     double shot_de00[CAMERA_SHOTS_MOST]; /* of each from the middle */
-    enum tone_kind tone;     /* of the first kept shot */
-    enum camera_model model; /* likewise */
+    enum tone_kind tone;                 /* of the first kept shot */
+    enum camera_model model;             /* likewise */
     bool two_lamps;
     bool few_colours; /* the card has too few colours for a map of its own: the display's was leant on */
     int patches;
@@ -102,8 +102,8 @@ struct camera_result {
     struct camera_colour place[CARD_PLACES_MOST]; /* of the card's places, in its order */
 };
 
-/* INPUT with the reason and what to do: burnt out or covered patches, crushed black, uneven light, wrong card,
- * shots that do not agree. */
+/* INPUT with the reason and what to do: burnt out or covered patches, crushed black, uneven light, wrong
+ * card, shots that do not agree. */
 enum status camera_read(const struct camera_task *task, struct arena *arena, struct camera_result *out,
                         struct fault *fault) MUST_USE;
 

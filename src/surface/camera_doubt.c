@@ -4,10 +4,11 @@
 #include <string.h>
 
 static const double k_like = 1.0, k_unlike = 1.7; /* materials like the card's, and others */
-static const double floor_de = .25;              /* no camera is surer: the card's own values */
-static const double shine_bare = .0012, shine_gel = .0003, shine_polarised = .0003; /* sd of specular residue, reflectance */
-static const double place_sd = .003;  /* sd of ln light from place to place, after the flat field */
-static const double slope_sd = .08;   /* of a difference: what the map's slope is off by */
+static const double floor_de = .25;               /* no camera is surer: the card's own values */
+static const double shine_bare = .0012, shine_gel = .0003,
+                    shine_polarised = .0003; /* sd of specular residue, reflectance */
+static const double place_sd = .003;         /* sd of ln light from place to place, after the flat field */
+static const double slope_sd = .08;          /* of a difference: what the map's slope is off by */
 
 static void add(double cov[3][3], const double v[3], double scale) {
     for (int a = 0; a < 3; a++)
@@ -30,7 +31,9 @@ static void add_shine(const struct camera_task *task, struct lab lab, double cov
     const struct weights *d65 = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     double slope[3][3];
     lab_slope(xyz_of_lab(lab, d65), slope);
-    const double sd = task->shine == SHINE_BARE ? shine_bare : task->shine == SHINE_GEL ? shine_gel : shine_polarised;
+    const double sd = task->shine == SHINE_BARE  ? shine_bare
+                      : task->shine == SHINE_GEL ? shine_gel
+                                                 : shine_polarised;
     double v[3];
     for (int a = 0; a < 3; a++)
         v[a] = sd * (slope[a][0] * d65->white.x + slope[a][1] * d65->white.y + slope[a][2] * d65->white.z);

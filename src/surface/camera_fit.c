@@ -6,7 +6,8 @@
 
 enum { UNKNOWNS = 3 * FIT_TERMS_MOST, STEPS = 8, FEW = 6 /* samples that fix no linear start */ };
 
-/* How far a coefficient may lie from where the ridge holds it, in XYZ of a white, and what a patch misses by. */
+/* How far a coefficient may lie from where the ridge holds it, in XYZ of a white, and what a patch misses by.
+ */
 static const double channel_sd = 15, offset_sd = 1, root_sd = 20, second_sd = 25, ridge_de = .6;
 
 static const struct weights *d65(void) {
@@ -57,7 +58,8 @@ void map_slope(const struct camera_map *map, const double light[], double slope[
         const double h = 1e-3 * fmax(fabs(light[c]), 1e-2);
         up[c] += h, down[c] -= h;
         const struct lab a = map_lab(map, up), b = map_lab(map, down);
-        slope[0][c] = (a.l - b.l) / (2 * h), slope[1][c] = (a.a - b.a) / (2 * h), slope[2][c] = (a.b - b.b) / (2 * h);
+        slope[0][c] = (a.l - b.l) / (2 * h), slope[1][c] = (a.a - b.a) / (2 * h),
+        slope[2][c] = (a.b - b.b) / (2 * h);
     }
 }
 
@@ -128,7 +130,8 @@ static double ridge(const struct camera_map *map, const double hold[3][3], doubl
     double square = 0;
     for (int k = 0; k < 3; k++)
         for (int t = 0; t < n; t++) {
-            const double w = pow(ridge_de / sd_of(map, t), 2), off = (t < 3 ? hold[k][t] : 0) - map->to_xyz[k][t];
+            const double w = pow(ridge_de / sd_of(map, t), 2),
+                         off = (t < 3 ? hold[k][t] : 0) - map->to_xyz[k][t];
             square += w * off * off;
             if (!normal) continue;
             normal[(k * n + t) * 3 * n + k * n + t] += w;
@@ -137,8 +140,8 @@ static double ridge(const struct camera_map *map, const double hold[3][3], doubl
     return square;
 }
 
-static double cost_of(const struct camera_map *map, const double hold[3][3],
-                      const struct fit_sample sample[], size_t count) {
+static double cost_of(const struct camera_map *map, const double hold[3][3], const struct fit_sample sample[],
+                      size_t count) {
     double cost = ridge(map, hold, NULL, NULL);
     for (size_t i = 0; i < count; i++)
         if (sample[i].weight > 0) cost += add_patch(map, &sample[i], NULL, NULL);
@@ -179,7 +182,8 @@ bool map_fit(enum camera_model model, int channels, const struct fit_sample samp
     *out = start ? *start : first;
     double cost = cost_of(out, hold, sample, count);
     if (!isfinite(cost)) return false;
-    for (int i = 0; i < STEPS && improve(out, hold, sample, count, &cost); i++) {}
+    for (int i = 0; i < STEPS && improve(out, hold, sample, count, &cost); i++) {
+    }
     for (int k = 0; k < 3; k++)
         for (int t = 0; t < out->terms; t++)
             if (!isfinite(out->to_xyz[k][t])) return false;
@@ -212,8 +216,7 @@ void map_doubt(const struct camera_map *map, const struct fit_sample sample[], s
 
 /* IEC 61966-2-1, rows scaled from its white to D65/10's. */
 void map_display(double to_xyz[3][3]) {
-    static const double srgb[3][3] = {
-        {.4124, .3576, .1805}, {.2126, .7152, .0722}, {.0193, .1192, .9505}};
+    static const double srgb[3][3] = {{.4124, .3576, .1805}, {.2126, .7152, .0722}, {.0193, .1192, .9505}};
     const struct xyz white = d65()->white;
     const double to[3] = {white.x, white.y, white.z};
     for (int k = 0; k < 3; k++) {

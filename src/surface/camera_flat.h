@@ -8,10 +8,10 @@
 enum { FLAT_TERMS = 6, FLAT_FEWEST = 12 };
 
 struct camera_flat {
-    double origin_mm[2], scale_mm;          /* x, y are told from the middle in halves of the longer side */
-    double low[2], high[2];                 /* the part of the card that it was seen on, in those units */
-    double term[3][FLAT_TERMS];             /* of ln F: 1 x y xx xy yy; the constant is set by the caller */
-    double sd[3];                           /* robust scatter of the ground about it */
+    double origin_mm[2], scale_mm; /* x, y are told from the middle in halves of the longer side */
+    double low[2], high[2];        /* the part of the card that it was seen on, in those units */
+    double term[3][FLAT_TERMS];    /* of ln F: 1 x y xx xy yy; the constant is set by the caller */
+    double sd[3];                  /* robust scatter of the ground about it */
 };
 
 /* No light falls off: F = 1 everywhere on a card of that size. */

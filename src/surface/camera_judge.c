@@ -4,12 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double burnt_share = .01;     /* of a patch's pixels */
-static const double step_of_black = 3e-4;  /* one count of 8 bits at the foot of the sRGB curve: 1/255/12.92 */
+static const double burnt_share = .01;    /* of a patch's pixels */
+static const double step_of_black = 3e-4; /* one count of 8 bits at the foot of the sRGB curve: 1/255/12.92 */
 static const double counts_least = 3;
 static const double gradient_most = .25;
 static const double covered_de = 6, covered_times = 4; /* a patch that is off by that and that many medians */
-static const double wrong_mean_de = 5;     /* mean of a card that is another one, or another order */
+static const double wrong_mean_de = 5; /* mean of a card that is another one, or another order */
 
 static void append(char *list, size_t size, const char *id) {
     const size_t n = strlen(list);
@@ -32,7 +32,8 @@ static enum status burnt_out(const struct camera_shot *shot, const struct photo_
     if (n == 1) return FAULT(fault, PHOTO_ONE_BURNT, COUNT_TEXT(number), list);
     if (n > 1) return FAULT(fault, PHOTO_BURNT, COUNT_TEXT(number), COUNT_TEXT(n), list);
     for (int i = 0; i < shot->spots; i++)
-        if (shot->spot[i].clipped > 5 * burnt_share) return FAULT(fault, SPOT_BURNT, COUNT_TEXT(number), COUNT_TEXT(i + 1));
+        if (shot->spot[i].clipped > 5 * burnt_share)
+            return FAULT(fault, SPOT_BURNT, COUNT_TEXT(number), COUNT_TEXT(i + 1));
     return STATUS_OK;
 }
 
@@ -46,8 +47,10 @@ static enum status crushed(const struct camera_shot *shot, const struct photo_ca
     int dark = -1, next = -1;
     for (int i = 0; i < card->patches; i++) {
         if (!counts(card, i) || card->patch[i].role != PATCH_NEUTRAL || card->patch[i].lab_sd > 0) continue;
-        if (dark < 0 || card->patch[i].lab.l < card->patch[dark].lab.l) next = dark, dark = i;
-        else if (next < 0 || card->patch[i].lab.l < card->patch[next].lab.l) next = i;
+        if (dark < 0 || card->patch[i].lab.l < card->patch[dark].lab.l)
+            next = dark, dark = i;
+        else if (next < 0 || card->patch[i].lab.l < card->patch[next].lab.l)
+            next = i;
     }
     if (next < 0) return STATUS_OK;
     const double floor = (shot->raw ? .3 : 1) * step_of_black;
@@ -55,7 +58,8 @@ static enum status crushed(const struct camera_shot *shot, const struct photo_ca
     if (value < counts_least * floor || step < counts_least * floor)
         return FAULT(fault, PHOTO_CRUSHED, COUNT_TEXT(number), card->patch[dark].id);
     for (int i = 0; i < shot->spots; i++)
-        if (brightest(&shot->spot[i]) < floor) return FAULT(fault, SPOT_CRUSHED, COUNT_TEXT(number), COUNT_TEXT(i + 1));
+        if (brightest(&shot->spot[i]) < floor)
+            return FAULT(fault, SPOT_CRUSHED, COUNT_TEXT(number), COUNT_TEXT(i + 1));
     return STATUS_OK;
 }
 
@@ -87,7 +91,8 @@ int judge_patches(const struct camera_solved *solved, const struct photo_card *c
 
 enum status judge_solved(const struct camera_solved *solved, int number, struct fault *fault) {
     if (solved->light.has_flat && solved->light.gradient > gradient_most)
-        return FAULT(fault, PHOTO_UNEVEN, COUNT_TEXT(number), COUNT_TEXT(lround(100 * solved->light.gradient)));
+        return FAULT(fault, PHOTO_UNEVEN, COUNT_TEXT(number),
+                     COUNT_TEXT(lround(100 * solved->light.gradient)));
     if (!solved->few_colours && solved->loo_mean > wrong_mean_de)
         return FAULT(fault, CARD_WRONG, COUNT_TEXT(number), NUMBER_TEXT(round(10 * solved->loo_mean) / 10));
     return STATUS_OK;

@@ -1,5 +1,5 @@
-/* A channel sees value = g(light F + veil): g is the camera's curve, F the uneven light, the veil is glare. The
- * neutrals give g and the veil, the grey ground gives F; each needs the other, so they take turns. */
+/* A channel sees value = g(light F + veil): g is the camera's curve, F the uneven light, the veil is glare.
+ * The neutrals give g and the veil, the grey ground gives F; each needs the other, so they take turns. */
 #include "surface/camera_light.h"
 #include <math.h>
 #include <string.h>
@@ -11,8 +11,10 @@ static const double trap_trust = .3; /* what a black trap returns is known worse
 /* Reflectance of a patch as a display's red, green and blue see it. For a grey it is nearly Y in all three,
  * and a tint of the grey counts about as it should. */
 static void as_channels(const struct lab *lab, double out[3]) {
-    static const double to_rgb[3][3] = { /* IEC 61966-2-1 */
-        {3.2406, -1.5372, -.4986}, {-.9689, 1.8758, .0415}, {.0557, -.2040, 1.0570}};
+    static const double to_rgb[3][3] = {/* IEC 61966-2-1 */
+                                        {3.2406, -1.5372, -.4986},
+                                        {-.9689, 1.8758, .0415},
+                                        {.0557, -.2040, 1.0570}};
     static const double white[3] = {.9505, 1, 1.089};
     const struct weights *d65 = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     const struct xyz xyz = xyz_of_lab(*lab, d65);
@@ -35,10 +37,11 @@ static void fit_tones(const struct camera_shot *shot, const struct photo_card *c
             const struct photo_patch *patch = &card->patch[i];
             double seen[3];
             as_channels(&patch->lab, seen);
-            const double trust = (patch->role == PATCH_BLACK_TRAP ? trap_trust : 1) /
-                                 (1 + pow(patch->lab_sd / .3, 2));
-            knot[n++] = (struct tone_knot){shot->patch[i].mean[c],
-                                           fmax(seen[c], 0) * flat_at(&light->flat, c, shot->patch[i].mm), trust};
+            const double trust =
+                (patch->role == PATCH_BLACK_TRAP ? trap_trust : 1) / (1 + pow(patch->lab_sd / .3, 2));
+            knot[n++] =
+                (struct tone_knot){shot->patch[i].mean[c],
+                                   fmax(seen[c], 0) * flat_at(&light->flat, c, shot->patch[i].mm), trust};
         }
         if (tone_fit(knot, n, kind, &light->tone[c])) continue;
         /* No greys to learn from: white is the brightest patch. */
@@ -48,7 +51,8 @@ static void fit_tones(const struct camera_shot *shot, const struct photo_card *c
     }
 }
 
-static void fit_flat(const struct camera_shot *shot, const struct photo_card *card, struct camera_light *light) {
+static void fit_flat(const struct camera_shot *shot, const struct photo_card *card,
+                     struct camera_light *light) {
     double mm[CAMERA_SURROUND_MOST][2], seen[CAMERA_SURROUND_MOST][3];
     size_t n = 0;
     for (int i = 0; i < shot->surrounds; i++) {
@@ -60,7 +64,8 @@ static void fit_flat(const struct camera_shot *shot, const struct photo_card *ca
         memcpy(mm[n], shot->surround[i].mm, sizeof mm[n]);
         n += good;
     }
-    light->has_flat = flat_fit((const double(*)[2])mm, (const double(*)[3])seen, n, card->size_mm, &light->flat);
+    light->has_flat =
+        flat_fit((const double(*)[2])mm, (const double(*)[3])seen, n, card->size_mm, &light->flat);
     /* 1 on the mean of the patches; what the ground's grey is does not matter. */
     for (int c = 0; c < 3; c++) {
         double sum = 0;

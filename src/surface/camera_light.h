@@ -9,8 +9,8 @@ struct camera_light {
     struct camera_tone tone[3];
     struct camera_flat flat;
     bool has_flat;
-    double gradient;  /* brightest over darkest, less 1, over the patches */
-    double glare;     /* of white */
+    double gradient; /* brightest over darkest, less 1, over the patches */
+    double glare;    /* of white */
     double patch[CARD_PATCHES_MOST][3], spot[CAMERA_SPOTS_MOST][3], place[CARD_PLACES_MOST][3];
     double hold[3][3]; /* the display's map for this light */
 };

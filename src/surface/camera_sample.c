@@ -11,9 +11,9 @@
 enum { PIXELS_MOST = 6000, LEVELS = 64 };
 
 static const double trim = .1;
-static const double hole_ratio = .55;    /* a hole has less than this of the light of the rest */
-static const double scatter_most = 3;    /* robust sd from the middle that grain may reach */
-static const double grain_least = .06;   /* of the middle: a sd is not taken smaller */
+static const double hole_ratio = .55;  /* a hole has less than this of the light of the rest */
+static const double scatter_most = 3;  /* robust sd from the middle that grain may reach */
+static const double grain_least = .06; /* of the middle: a sd is not taken smaller */
 
 struct pixel {
     float key, c[3];
@@ -87,7 +87,8 @@ static void average(const struct pixel *pixel, size_t low, size_t high, struct c
 /* Where the dark cluster of the sorted keys ends: Otsu's threshold on the logarithm (Otsu 1979), taken only
  * when what lies below it is a minority and much darker than what lies above. */
 static size_t holes_end(const struct pixel *pixel, size_t n) {
-    const double low = log(1 + (double)pixel[n / 200].key), high = log(1 + (double)pixel[n - 1 - n / 200].key);
+    const double low = log(1 + (double)pixel[n / 200].key),
+                 high = log(1 + (double)pixel[n - 1 - n / 200].key);
     size_t count[LEVELS] = {0}, below = 0, best = 0;
     double sum = 0, total = 0, best_between = 0;
     if (!(high - low > .4)) return 0;
@@ -112,7 +113,8 @@ static void leather(const struct pixel *pixel, size_t n, size_t *low, size_t *hi
     for (int round = 0; round < 2; round++) {
         const size_t m = *high - *low;
         const double middle = (double)pixel[*low + m / 2].key;
-        const double down = middle - (double)pixel[*low + m / 4].key, up = (double)pixel[*low + m * 3 / 4].key - middle;
+        const double down = middle - (double)pixel[*low + m / 4].key,
+                     up = (double)pixel[*low + m * 3 / 4].key - middle;
         const double least = grain_least * middle;
         const double floor_key = middle - scatter_most * fmax(least, down / .6745),
                      top_key = middle + scatter_most * fmax(least, fmin(up, down) / .6745);

@@ -3,11 +3,11 @@
 #include <math.h>
 #include <string.h>
 
-static const double patch_share = .6;    /* of a patch's side: its edges and the blur stay outside */
-static const double window_share = .8;   /* of the window's side */
+static const double patch_share = .6;  /* of a patch's side: its edges and the blur stay outside */
+static const double window_share = .8; /* of the window's side */
 static const double ground_step_mm = 4, ground_mm = 1.6; /* the grid that the grey is looked at on; a large
                                                              card has a wider one */
-static const double around_tag = .3;     /* of a tag's side: its white border */
+static const double around_tag = .3;                     /* of a tag's side: its white border */
 static const double around_patch_mm = 1, around_window_mm = 2, card_edge_mm = 1.5;
 
 static bool near_square(const double at[2], const double center[2], double half) {
@@ -27,7 +27,8 @@ static bool is_ground(const struct photo_card *card, const double at[2]) {
         if (near_square(at, center, side * (.5 + around_tag) + half)) return false;
     }
     for (int i = 0; i < card->patches; i++)
-        if (near_square(at, card->patch[i].center_mm, card->patch[i].size_mm / 2 + around_patch_mm + half)) return false;
+        if (near_square(at, card->patch[i].center_mm, card->patch[i].size_mm / 2 + around_patch_mm + half))
+            return false;
     for (int i = 0; i < card->places; i++)
         if (near_square(at, card->place[i].center_mm, card->place[i].size_mm + half)) return false;
     return !card->has_window ||
@@ -60,18 +61,22 @@ static void shoot_ground(const struct picture *picture, const struct photo_card 
 }
 
 static enum status shoot_patches(const struct picture *picture, const struct photo_card *card,
-                                 const struct located *located, struct camera_shot *out, struct fault *fault) {
+                                 const struct located *located, struct camera_shot *out,
+                                 struct fault *fault) {
     out->patches = card->patches;
     for (int i = 0; i < card->patches; i++) {
         const struct photo_patch *patch = &card->patch[i];
         const double side = patch_share * patch->size_mm;
-        if (!inside(picture, located, patch->center_mm, side)) return FAULT(fault, CARD_PATCH_OUTSIDE, patch->id);
+        if (!inside(picture, located, patch->center_mm, side))
+            return FAULT(fault, CARD_PATCH_OUTSIDE, patch->id);
         sample_square(picture, located, patch->center_mm, side, &out->patch[i]);
-        if (out->patch[i].pixels < 16) return FAULT(fault, CARD_PATCH_FEW, patch->id, COUNT_TEXT((long long)out->patch[i].pixels));
+        if (out->patch[i].pixels < 16)
+            return FAULT(fault, CARD_PATCH_FEW, patch->id, COUNT_TEXT((long long)out->patch[i].pixels));
     }
     for (int i = 0; i < card->places; i++)
         if (inside(picture, located, card->place[i].center_mm, card->place[i].size_mm))
-            sample_window(picture, located, card->place[i].center_mm, patch_share * card->place[i].size_mm, &out->places[i]);
+            sample_window(picture, located, card->place[i].center_mm, patch_share * card->place[i].size_mm,
+                          &out->places[i]);
     return STATUS_OK;
 }
 
@@ -88,11 +93,12 @@ static enum status shoot_spots(const struct picture *picture, const struct photo
             sample_window(picture, located, card->window_center_mm, window_share * card->window_mm, sample);
         } else {
             if (!picture_inside(picture, one->x, one->y, one->r))
-                return FAULT(fault, SPOT_OUTSIDE, NUMBER_TEXT(one->x), NUMBER_TEXT(one->y), NUMBER_TEXT(one->r),
-                             COUNT_TEXT(picture->width), COUNT_TEXT(picture->height));
+                return FAULT(fault, SPOT_OUTSIDE, NUMBER_TEXT(one->x), NUMBER_TEXT(one->y),
+                             NUMBER_TEXT(one->r), COUNT_TEXT(picture->width), COUNT_TEXT(picture->height));
             sample_disc(picture, located, one->x, one->y, one->r, sample);
         }
-        if (sample->pixels < 12) return FAULT(fault, SPOT_SMALL, COUNT_TEXT(i + 1), COUNT_TEXT((long long)sample->pixels));
+        if (sample->pixels < 12)
+            return FAULT(fault, SPOT_SMALL, COUNT_TEXT(i + 1), COUNT_TEXT((long long)sample->pixels));
     }
     out->spots = spots;
     return STATUS_OK;

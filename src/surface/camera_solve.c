@@ -7,9 +7,9 @@
 
 enum { COLOURS_FEWEST = 8 };
 
-static const double about_de = 25;     /* how near is near, dE*ab */
-static const double far_counts = .15;  /* what a patch far away counts */
-static const double better_by = .97;   /* a larger map must be better by this */
+static const double about_de = 25;    /* how near is near, dE*ab */
+static const double far_counts = .15; /* what a patch far away counts */
+static const double better_by = .97;  /* a larger map must be better by this */
 
 static double nearness(struct lab a, struct lab b) {
     const double d = difference_de76(a, b) / about_de;
@@ -81,7 +81,8 @@ static bool try_one(const struct camera_shot *shot, const struct photo_card *car
                     const struct camera_light *second, enum camera_model model, struct camera_solved *out) {
     out->channels = second ? 6 : 3;
     make_samples(card, second, out);
-    return map_fit(model, out->channels, out->sample, (size_t)card->patches, (const double(*)[3])out->light.hold, NULL, &out->map) &&
+    return map_fit(model, out->channels, out->sample, (size_t)card->patches,
+                   (const double(*)[3])out->light.hold, NULL, &out->map) &&
            leave_each_out(shot, card, out);
 }
 

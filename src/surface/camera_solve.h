@@ -12,9 +12,9 @@ struct camera_solved {
     int channels;
     bool use[CARD_PATCHES_MOST]; /* leant on */
     struct fit_sample sample[CARD_PATCHES_MOST];
-    struct camera_map without[CARD_PATCHES_MOST];       /* the map had that patch not been there */
+    struct camera_map without[CARD_PATCHES_MOST];               /* the map had that patch not been there */
     double light_without[CARD_PATCHES_MOST][FIT_CHANNELS_MOST]; /* and its light then */
-    double loo[CARD_PATCHES_MOST];                      /* dE00; NAN for a patch that is not used or the trap */
+    double loo[CARD_PATCHES_MOST]; /* dE00; NAN for a patch that is not used or the trap */
     double loo_mean, loo_max;
     double spot[CAMERA_SPOTS_MOST][FIT_CHANNELS_MOST], place[CARD_PLACES_MOST][FIT_CHANNELS_MOST];
     bool few_colours;

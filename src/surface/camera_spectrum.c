@@ -15,10 +15,10 @@
 
 enum { NEAR_MOST = 60, STEPS = 30 };
 
-static const double smooth_nm = 45;                      /* how far along the wavelength U hangs together */
+static const double smooth_nm = 45; /* how far along the wavelength U hangs together */
 static const double own_sd = .02, other_sd = .08, unlike_sd = .20; /* of ln R: U's */
-static const double near_de = 8;                         /* a mix this near is near */
-static const double floor_r = .004;                      /* ln of less is meaningless */
+static const double near_de = 8;                                   /* a mix this near is near */
+static const double floor_r = .004;                                /* ln of less is meaningless */
 
 struct near_mix {
     double de;
@@ -47,7 +47,8 @@ static void gaussian_of(const struct spectrum library[], const struct near_mix n
         for (size_t i = 0; i < n; i++) {
             const double w = exp(-.5 * pow(near[i].de / wide, 2)) + 1e-6;
             double x[BANDS];
-            for (int b = 0; b < BANDS; b++) x[b] = log(fmax(library[near[i].index].band[b], floor_r)) - (pass ? out->mean[b] : 0);
+            for (int b = 0; b < BANDS; b++)
+                x[b] = log(fmax(library[near[i].index].band[b], floor_r)) - (pass ? out->mean[b] : 0);
             if (!pass) total += w;
             for (int b = 0; b < BANDS; b++) {
                 if (!pass) out->mean[b] += w * x[b];
@@ -104,7 +105,8 @@ static bool condition(const struct gaussian *g, struct lab lab, double x[BANDS],
     for (int step = 0; step < STEPS; step++) {
         const struct lab now = lab_of_log(x, h);
         double want[3] = {lab.l - now.l, lab.a - now.a, lab.b - now.b};
-        if (fmax(fabs(want[0]), fmax(fabs(want[1]), fabs(want[2]))) < 1e-5 && step > 2) return gain_of(g, h, gain);
+        if (fmax(fabs(want[0]), fmax(fabs(want[1]), fabs(want[2]))) < 1e-5 && step > 2)
+            return gain_of(g, h, gain);
         for (int a = 0; a < 3; a++)
             for (int b = 0; b < BANDS; b++) want[a] += h[a][b] * (x[b] - g->mean[b]);
         if (!gain_of(g, h, gain)) return false;
@@ -118,8 +120,8 @@ static bool condition(const struct gaussian *g, struct lab lab, double x[BANDS],
     return difference_de76(lab, now) < 1e-2;
 }
 
-static void band_of(const struct gaussian *g, const double x[BANDS], double h[3][BANDS], double gain[BANDS][3],
-                    double cov[3][3], struct spectrum_guess *out) {
+static void band_of(const struct gaussian *g, const double x[BANDS], double h[3][BANDS],
+                    double gain[BANDS][3], double cov[3][3], struct spectrum_guess *out) {
     for (int b = 0; b < BANDS; b++) {
         double var = g->cov[b][b];
         for (int a = 0; a < 3; a++) {

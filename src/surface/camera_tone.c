@@ -1,10 +1,10 @@
-/* The curve: a smoothing spline (Reinsch 1967) in coordinates that are nearly straight for a camera's picture,
- * cube roots of value and light (as in L*, with a little added so that black has a finite slope):
+/* The curve: a smoothing spline (Reinsch 1967) in coordinates that are nearly straight for a camera's
+ * picture, cube roots of value and light (as in L*, with a little added so that black has a finite slope):
  *
  *     minimise  sum trust ((y - f(x)) / sd)^2 + integral (f''/bend)^2
  *
- * sd is what a neutral's own value is uncertain by, bend what a camera's curve bends by. When the result falls
- * anywhere it is made stiffer. Beyond its ends it goes on straight. */
+ * sd is what a neutral's own value is uncertain by, bend what a camera's curve bends by. When the result
+ * falls anywhere it is made stiffer. Beyond its ends it goes on straight. */
 #include "surface/camera_tone.h"
 #include "base/dense.h"
 #include <assert.h>
@@ -94,7 +94,8 @@ static double spline_at(const struct camera_tone *tone, double x) {
     while (i + 1 < last && x > k[i + 1]) i++;
     const double h = k[i + 1] - k[i];
     if (x < k[0]) return y[0] + (x - k[0]) * ((y[1] - y[0]) / h - h * (2 * g[0] + g[1]) / 6);
-    if (x > k[last]) return y[last] + (x - k[last]) * ((y[last] - y[last - 1]) / h + h * (g[last - 1] + 2 * g[last]) / 6);
+    if (x > k[last])
+        return y[last] + (x - k[last]) * ((y[last] - y[last - 1]) / h + h * (g[last - 1] + 2 * g[last]) / 6);
     const double t = (x - k[i]) / h, s = 1 - t;
     return s * y[i] + t * y[i + 1] + h * h / 6 * ((s * s * s - s) * g[i] + (t * t * t - t) * g[i + 1]);
 }

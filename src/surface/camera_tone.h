@@ -21,8 +21,9 @@ struct camera_tone {
 };
 
 struct tone_knot {
-    double value, light; /* light: reflectance times the light that falls there, 1 for a white in the middle */
-    double trust;        /* 1; less for a knot that is known worse */
+    double value,
+        light;    /* light: reflectance times the light that falls there, 1 for a white in the middle */
+    double trust; /* 1; less for a knot that is known worse */
 };
 
 /* A straight line when there are fewer than TONE_FEWEST knots of different light. False when not even a

@@ -67,8 +67,8 @@ static void multiply(const double a[9], const double b[9], double out[9]) {
 /* Back from the frames: to^-1 h from. */
 static void unframe(const struct frame *from, const struct frame *to, const double h[9],
                     struct homography *out) {
-    const double in[9] = {from->scale, 0, -from->x * from->scale, 0, from->scale, -from->y * from->scale,
-                          0,           0, 1};
+    const double in[9] = {from->scale, 0, -from->x * from->scale, 0, from->scale, -from->y * from->scale, 0,
+                          0,           1};
     const double back[9] = {1 / to->scale, 0, to->x, 0, 1 / to->scale, to->y, 0, 0, 1};
     double half[9];
     multiply(h, in, half);
@@ -106,11 +106,10 @@ void homography_slope(const struct homography *homography, struct point at, doub
 
 bool homography_inverse(const struct homography *homography, struct homography *out) {
     const double *h = homography->h;
-    const double adjugate[9] = {h[4] * h[8] - h[5] * h[7], h[2] * h[7] - h[1] * h[8],
-                                h[1] * h[5] - h[2] * h[4], h[5] * h[6] - h[3] * h[8],
-                                h[0] * h[8] - h[2] * h[6], h[2] * h[3] - h[0] * h[5],
-                                h[3] * h[7] - h[4] * h[6], h[1] * h[6] - h[0] * h[7],
-                                h[0] * h[4] - h[1] * h[3]};
+    const double adjugate[9] = {
+        h[4] * h[8] - h[5] * h[7], h[2] * h[7] - h[1] * h[8], h[1] * h[5] - h[2] * h[4],
+        h[5] * h[6] - h[3] * h[8], h[0] * h[8] - h[2] * h[6], h[2] * h[3] - h[0] * h[5],
+        h[3] * h[7] - h[4] * h[6], h[1] * h[6] - h[0] * h[7], h[0] * h[4] - h[1] * h[3]};
     const double det = h[0] * adjugate[0] + h[1] * adjugate[3] + h[2] * adjugate[6];
     if (det == 0 || !isfinite(det)) return false;
     for (int i = 0; i < 9; i++) out->h[i] = adjugate[i] / det;

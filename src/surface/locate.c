@@ -2,21 +2,21 @@
  * channel, averaged over squares of pixels to about `working_px` across; this file is the only one that knows
  * that library. It runs on one thread: the same picture gives the same card. */
 #include "surface/locate.h"
-#include "surface/locate_edge.h"
 #include "base/memory.h"
+#include "surface/locate_edge.h"
 #include <apriltag/apriltag.h>
 #include <apriltag/tag36h11.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
-static const int working_px = 1100;      /* longer side of the picture that tags are sought on, at first */
+static const int working_px = 1100;       /* longer side of the picture that tags are sought on, at first */
 static const double share_least = 1. / 3; /* of the frame */
-static const double edge_most_mm = 1.2;  /* blur that patches of 9 mm bear */
-static const double whole_least = .75;   /* of a tag's edges */
+static const double edge_most_mm = 1.2;   /* blur that patches of 9 mm bear */
+static const double whole_least = .75;    /* of a tag's edges */
 static const double near_share = .008;    /* of the card's length: a lens may bend so much */
 static const double off_share = .0004, off_least_px = .6; /* what a corner may lie off in the end */
-static const double corner_px = .1, bend_sd = .03;        /* a corner's error; what lenses bend at their corner */
+static const double corner_px = .1, bend_sd = .03; /* a corner's error; what lenses bend at their corner */
 
 static double longer(double a, double b) {
     return a > b ? a : b;
@@ -46,7 +46,8 @@ static void shrink_row(const struct picture *picture, int shrink, int y, int wid
     const size_t row = 3 * (size_t)picture->width;
     const unsigned long long area = (unsigned long long)shrink * (unsigned long long)shrink;
     for (int x = 0; x < width; x++) {
-        const uint16_t *corner = picture->rgb + (size_t)y * (size_t)shrink * row + 3 * (size_t)(x * shrink) + 1;
+        const uint16_t *corner =
+            picture->rgb + (size_t)y * (size_t)shrink * row + 3 * (size_t)(x * shrink) + 1;
         unsigned long long sum = 0;
         for (int i = 0; i < shrink; i++)
             for (int k = 0; k < shrink; k++) sum += corner[(size_t)i * row + 3 * (size_t)k];
@@ -58,8 +59,7 @@ static image_u8_t *shrunk(const struct picture *picture, int shrink) {
     const int width = picture->width / shrink, height = picture->height / shrink;
     if (width < 16 || height < 16) return NULL;
     uint16_t *green = memory_need((size_t)width * (size_t)height, sizeof *green);
-    for (int y = 0; y < height; y++)
-        shrink_row(picture, shrink, y, width, green + (size_t)y * (size_t)width);
+    for (int y = 0; y < height; y++) shrink_row(picture, shrink, y, width, green + (size_t)y * (size_t)width);
     const unsigned white = white_level(green, (size_t)width * (size_t)height);
     image_u8_t *image = image_u8_create((unsigned)width, (unsigned)height);
     for (int y = 0; image && y < height; y++)
@@ -190,7 +190,8 @@ static void lens_none(const struct picture *picture, struct located *out) {
 }
 
 /* Largest distance of the tag's corners from where the card says. */
-static double misfit(const struct photo_card *card, const struct located *plane, const struct located_tag *tag) {
+static double misfit(const struct photo_card *card, const struct located *plane,
+                     const struct located_tag *tag) {
     const struct photo_tag *on_card = tag_of(card, tag->id);
     double worst = 0;
     for (int k = 0; k < 4; k++) {
@@ -214,8 +215,8 @@ static double square_off(const struct located *lens, const struct point from[], 
 
 /* Plane of the points behind a lens of that bend; returns what is to be minimised: squared distances in units
  * of a corner's error, and how unlikely such a bend is. */
-static double plane_behind(struct located *lens, double bend, const struct point from[], const struct point to[],
-                           size_t n) {
+static double plane_behind(struct located *lens, double bend, const struct point from[],
+                           const struct point to[], size_t n) {
     struct point ideal[4 * LOCATED_MOST] = {{0}};
     lens->bend = bend;
     for (size_t i = 0; i < n; i++) ideal[i] = straightened(lens, to[i]);
@@ -364,7 +365,8 @@ static enum status complete(const struct picture *picture, const struct photo_ca
     double slope[2][2];
     homography_slope(&out->plane, middle, slope);
     const double area = slope[0][0] * slope[1][1] - slope[0][1] * slope[1][0];
-    if (!(area > 0) || !homography_inverse(&out->plane, &out->plane_back)) return FAULT0(fault, CARD_NO_PLANE);
+    if (!(area > 0) || !homography_inverse(&out->plane, &out->plane_back))
+        return FAULT0(fault, CARD_NO_PLANE);
     out->px_per_mm = sqrt(area);
     out->share = card_length_px(card, &out->plane) / longer(picture->width, picture->height);
     if (!(out->share >= share_least))
@@ -425,7 +427,8 @@ enum status locate_card(const struct picture *picture, const struct photo_card *
     const enum status status = complete(picture, card, out, fault);
     if (status != STATUS_OK) return status;
     out->edge_mm = edge_px / out->px_per_mm;
-    if (!(out->edge_mm <= edge_most_mm)) return FAULT(fault, CARD_BLURRED, NUMBER_TEXT(round(10 * out->edge_mm) / 10));
+    if (!(out->edge_mm <= edge_most_mm))
+        return FAULT(fault, CARD_BLURRED, NUMBER_TEXT(round(10 * out->edge_mm) / 10));
     return STATUS_OK;
 }
 
@@ -439,7 +442,8 @@ enum status locate_by_corners(const struct picture *picture, const struct photo_
         if (!picture_inside(picture, corner[i].x, corner[i].y, 0))
             return FAULT(fault, CARD_CORNER_OUTSIDE, COUNT_TEXT(i + 1));
         const struct point a = corner[i], b = corner[(i + 1) % 4], c = corner[(i + 2) % 4];
-        if (!((b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x) > 0)) return FAULT0(fault, CARD_CORNERS_ORDER);
+        if (!((b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x) > 0))
+            return FAULT0(fault, CARD_CORNERS_ORDER);
     }
     if (!homography_fit(mm, corner, 4, &out->plane)) return FAULT0(fault, CARD_CORNERS_ORDER);
     return complete(picture, card, out, fault);

@@ -9,8 +9,9 @@
 
 enum { PLACES_MOST = 96, PROFILE_MOST = 65 };
 
-static const double along_from = .08, along_to = .92; /* of a side: the corners themselves are rounded by blur */
-static const double contrast_least = .02;             /* of full scale: less is no edge */
+static const double along_from = .08,
+                    along_to = .92;       /* of a side: the corners themselves are rounded by blur */
+static const double contrast_least = .02; /* of full scale: less is no edge */
 
 struct crossing {
     struct point at;
@@ -164,7 +165,8 @@ static bool refine_once(const struct picture *picture, struct point corner[4], d
     double width[4 * PLACES_MOST], off_square = 0;
     int widths = 0, tried = 0, kept = 0;
     for (int i = 0; i < 4; i++) {
-        if (!measure_side(picture, corner[i], corner[(i + 1) % 4], reach, &side[i], width, &widths)) return false;
+        if (!measure_side(picture, corner[i], corner[(i + 1) % 4], reach, &side[i], width, &widths))
+            return false;
         tried += side[i].tried, kept += side[i].kept, off_square += side[i].off_square;
     }
     for (int i = 0; i < 4; i++)
