@@ -7,6 +7,7 @@
 #include <assert.h>
 #include <cairo-pdf.h>
 #include <cairo-svg.h>
+#include <math.h>
 #include <pango/pangocairo.h>
 #include <qrencode.h>
 #include <stdio.h>
@@ -23,6 +24,7 @@ struct page {
     PangoFontMap *map;
     PangoContext *context;
     struct text bytes;
+    const char *text_tag; /* of what is drawn now when it is no heading: P, TD, LI */
 };
 
 static cairo_status_t keep_bytes(void *closure, const unsigned char *data, unsigned int n) {
@@ -38,7 +40,8 @@ static cairo_surface_t *surface_new(struct page *page, struct page_size size, co
         return cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)(w * scale + .5), (int)(h * scale + .5));
     }
     cairo_surface_t *pdf = cairo_pdf_surface_create_for_stream(keep_bytes, &page->bytes, w, h);
-    cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_TITLE, title);
+    if (text_is_utf8(title, strlen(title)))
+        cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_TITLE, title);
     cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATOR, "russet " RUSSET_VERSION);
     cairo_pdf_surface_set_metadata(pdf, CAIRO_PDF_METADATA_CREATE_DATE, UNCHANGING_DATE);
     return pdf;
@@ -63,6 +66,7 @@ static void paint_white(struct page *page) {
 struct page *page_new(enum page_kind kind, struct page_size size, const char *title) {
     struct page *page = memory_need(1, sizeof *page);
     page->kind = kind;
+    page->text_tag = "P";
     page->surface = surface_new(page, size, title);
     page->cr = cairo_create(page->surface);
     if (kind == PAGE_PNG) cairo_scale(page->cr, PIXELS_PER_INCH / 72, PIXELS_PER_INCH / 72);
@@ -138,7 +142,7 @@ static double layout_width(PangoLayout *layout) {
 }
 
 static void show_layout(struct page *page, double x, double y, struct page_type type, PangoLayout *layout) {
-    const char *tag = type.heading ? "H1" : "P";
+    const char *tag = type.heading == 1 ? "H1" : type.heading == 2 ? "H2" : page->text_tag;
     if (page->kind == PAGE_PDF) cairo_tag_begin(page->cr, tag, NULL);
     cairo_set_source_rgb(page->cr, type.grey, type.grey, type.grey);
     cairo_move_to(page->cr, x, y);
@@ -234,6 +238,49 @@ void page_swatch(struct page *page, double x, double y, struct page_size size, s
     cairo_rectangle(page->cr, x, y, size.width_mm, size.height_mm);
     cairo_fill(page->cr);
     cairo_restore(page->cr);
+}
+
+void page_open(struct page *page, const char *tag) {
+    if (page->kind != PAGE_PDF) return;
+    cairo_tag_begin(page->cr, tag, NULL);
+    page->text_tag = strcmp(tag, "TR") == 0 ? "TD" : strcmp(tag, "L") == 0 ? "LI" : page->text_tag;
+}
+
+void page_close(struct page *page, const char *tag) {
+    if (page->kind != PAGE_PDF) return;
+    cairo_tag_end(page->cr, tag);
+    page->text_tag = "P";
+}
+
+static cairo_surface_t *surface_of_picture(const struct page_picture *picture) {
+    cairo_surface_t *surface =
+        cairo_image_surface_create(CAIRO_FORMAT_RGB24, picture->width, picture->height);
+    if (cairo_surface_status(surface)) return surface;
+    unsigned char *rows = cairo_image_surface_get_data(surface);
+    const size_t stride = (size_t)cairo_image_surface_get_stride(surface);
+    for (int y = 0; y < picture->height; y++)
+        for (int x = 0; x < picture->width; x++) {
+            const unsigned char *from = picture->rgb + 3 * ((size_t)y * (size_t)picture->width + (size_t)x);
+            const uint32_t pixel = (uint32_t)from[0] << 16 | (uint32_t)from[1] << 8 | from[2];
+            memcpy(rows + (size_t)y * stride + 4 * (size_t)x, &pixel, sizeof pixel);
+        }
+    cairo_surface_mark_dirty(surface);
+    return surface;
+}
+
+void page_image(struct page *page, double x, double y, struct page_size box,
+                const struct page_picture *picture) {
+    const double scale = fmin(box.width_mm / picture->width, box.height_mm / picture->height);
+    cairo_surface_t *surface = surface_of_picture(picture);
+    cairo_save(page->cr);
+    cairo_translate(page->cr, x + (box.width_mm - scale * picture->width) / 2,
+                    y + (box.height_mm - scale * picture->height) / 2);
+    cairo_scale(page->cr, scale, scale);
+    cairo_set_source_surface(page->cr, surface, 0, 0);
+    cairo_pattern_set_filter(cairo_get_source(page->cr), CAIRO_FILTER_GOOD);
+    cairo_paint(page->cr);
+    cairo_restore(page->cr);
+    cairo_surface_destroy(surface);
 }
 
 void page_tick_box(struct page *page, double x, double y, double side_mm) {

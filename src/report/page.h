@@ -29,8 +29,9 @@ enum status page_finish(struct page *page, struct text *out, struct fault *fault
 
 struct page_type {
     double size_pt;
-    bool bold, heading; /* heading: tagged as one in a PDF */
-    double grey;        /* 0 black .. 1 white */
+    bool bold;
+    int heading; /* 1, 2: tagged as a heading of that level in a PDF; 0: none */
+    double grey; /* 0 black .. 1 white */
     enum page_align align;
 };
 
@@ -53,6 +54,20 @@ void page_box(struct page *page, double x, double y, struct page_size size, doub
 void page_cells(struct page *page, double x, double y, double side_mm, const bool *cells, int rows,
                 int columns);
 void page_swatch(struct page *page, double x, double y, struct page_size size, struct screen_colour colour);
+/* Structure of a PDF around the texts drawn between the two calls: "Table", "TR", "L", "Sect"; nothing in
+ * other kinds. Inside "TR" texts are tagged as cells, inside "L" as items. */
+void page_open(struct page *page, const char *tag);
+void page_close(struct page *page, const char *tag);
+
+/* A photograph, 8 bits a channel, rows without gaps; drawn as large as fits, in the middle of the box, at the
+ * resolution that it has. */
+struct page_picture {
+    int width, height;
+    const unsigned char *rgb;
+};
+void page_image(struct page *page, double x, double y, struct page_size box,
+                const struct page_picture *picture);
+
 void page_tick_box(struct page *page, double x, double y, double side_mm);
 
 /* A reflectance curve; dash in mm (0: drawn through). */
