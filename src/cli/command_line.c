@@ -136,8 +136,8 @@ static struct id_source ids_wanted(void) {
     return wanted && text_to_count(wanted, UINT64_MAX, &seed) ? id_source_seeded(seed) : id_source_real();
 }
 
-static enum status run(const struct command *command, struct arena *arena, unsigned threads,
-                       struct fault *fault) {
+static enum status run(const struct command *command, serve_hook *serve, struct arena *arena,
+                       unsigned threads, struct fault *fault) {
     struct meter meter = {.on_terminal = isatty(2) != 0};
     clock_gettime(CLOCK_MONOTONIC, &meter.start);
     struct work *work = work_new(threads, show_progress, &meter);
@@ -148,7 +148,8 @@ static enum status run(const struct command *command, struct arena *arena, unsig
                                         .arena = arena,
                                         .clock = wall_clock_real(),
                                         .ids = ids_wanted(),
-                                        .out = command->out};
+                                        .out = command->out,
+                                        .serve = serve};
     interruptible = work;
     catch_signals(on_interrupt);
     json_t *reply = NULL;
@@ -203,7 +204,7 @@ static unsigned threads_wanted(void) {
     return wanted && text_to_count(wanted, 16, &n) ? (unsigned)n : 0;
 }
 
-int command_line_run(int argc, char **argv) {
+int command_line_run(int argc, char **argv, serve_hook *serve) {
     if (argc == 2 && strcmp(argv[1], "--version") == 0) return print_generated(make_version);
     if (argc == 2 && strcmp(argv[1], "--manual") == 0) return print_generated(help_manual);
     if (argc == 2 && strcmp(argv[1], "--completion") == 0) return print_generated(help_completion);
@@ -215,7 +216,7 @@ int command_line_run(int argc, char **argv) {
     if (status == STATUS_OK && command.help) {
         code = print_help(&command);
     } else {
-        if (status == STATUS_OK) status = run(&command, arena, threads_wanted(), &fault);
+        if (status == STATUS_OK) status = run(&command, serve, arena, threads_wanted(), &fault);
         code = say_and_end(status, &fault);
     }
     arena_free(arena);

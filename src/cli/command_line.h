@@ -4,7 +4,8 @@
 
 #include "flow/operation.h"
 
-int command_line_run(int argc, char **argv); /* the exit code */
+/* The exit code. serve: what `russet serve` runs. */
+int command_line_run(int argc, char **argv, serve_hook *serve);
 
 /* Words -> request. words begins behind the verb. */
 struct command {

@@ -6,6 +6,7 @@
 #include "device/disk.h"
 #include "device/id_source.h"
 #include "device/wall_clock.h"
+#include "flow/serve_flow.h"
 #include <jansson.h>
 
 enum argument_type {
@@ -46,6 +47,9 @@ struct surroundings {
     struct wall_clock clock; /* the time of day, for what is kept */
     struct id_source ids;    /* new keys; copied into the book that makes them */
     const char *out;         /* --out, for an operation that writes that file by itself (PAPER_OWN) */
+    const char *shop_dir;         /* the shop, where it is not the request's to say; NULL: it is */
+    const struct disk *shop_disk; /* what the shop's own files are reached by; NULL: disk */
+    serve_hook *serve;            /* NULL where no server is */
 };
 
 struct request;

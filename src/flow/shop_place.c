@@ -20,7 +20,9 @@ enum status shop_place(const struct surroundings *around, const struct request *
                        struct fault *fault) {
     const char *said = request_text(request, "--shop"), *shop = from_environment("RUSSET_SHOP");
     const char *data = from_environment("XDG_DATA_HOME"), *home = from_environment("HOME");
-    if (said)
+    if (around->shop_dir)
+        *dir = around->shop_dir;
+    else if (said)
         *dir = said;
     else if (shop)
         *dir = shop;
@@ -46,7 +48,8 @@ enum status shop_clock(const struct surroundings *around, const struct request *
 
 enum status shop_how(const struct surroundings *around, const struct request *request, struct book_how *how,
                      struct fault *fault) {
-    *how = (struct book_how){.disk = around->disk, .ids = around->ids};
+    *how =
+        (struct book_how){.disk = around->shop_disk ? around->shop_disk : around->disk, .ids = around->ids};
     return shop_clock(around, request, &how->clock, fault);
 }
 

@@ -5,7 +5,8 @@
 #include "flow/operation.h"
 #include "shop/book.h"
 
-/* --shop, else $RUSSET_SHOP, else $XDG_DATA_HOME/russet, else $HOME/.local/share/russet. */
+/* The surroundings' own, else --shop, else $RUSSET_SHOP, else $XDG_DATA_HOME/russet, else
+ * $HOME/.local/share/russet. */
 enum status shop_place(const struct surroundings *around, const struct request *request, const char **dir,
                        struct fault *fault) MUST_USE;
 /* How a book is opened here: this disk, these ids, and --now as its clock when it is given. */

@@ -1,0 +1,327 @@
+#include "server/run_route.h"
+#include "flow/operation.h"
+#include "formats/json_in.h"
+#include "formats/json_out.h"
+#include "server/request_disk.h"
+#include "server/server.h"
+#include "server/stream.h"
+#include <pthread.h>
+#include <sodium.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { FILES_MOST = 64, WRITTEN_MOST_MIB = 64 };
+
+/* One run: it outlives the call when its progress is streamed. */
+struct run {
+    struct server *server;
+    struct arena *arena;
+    const struct operation *operation;
+    enum paper paper;
+    json_t *body;
+    struct stream *stream;
+    struct work *work;
+    double shown;
+};
+
+/* ---- arguments ---- */
+
+static bool is_machine_argument(const char *name) {
+    static const char *const names[] = {"--shop", "--now",     "--out",  "--scale",
+                                        "--log",  "--pattern", "--baud", "--framing"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++)
+        if (strcmp(name, names[i]) == 0) return true;
+    return false;
+}
+
+static const struct argument *find_argument(const struct operation *operation, const char *name) {
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(a[i].name, name) == 0) return &a[i];
+    return NULL;
+}
+
+static const char *text_of(const json_t *value, struct arena *arena) {
+    if (json_is_string(value)) return arena_text(arena, json_string_value(value), json_string_length(value));
+    if (!json_is_number(value)) return NULL;
+    char text[40];
+    snprintf(text, sizeof text, "%.17g", json_number_value(value));
+    return arena_text(arena, text, strlen(text));
+}
+
+static enum status add_value(struct run *run, struct request *request, const struct argument *argument,
+                             const json_t *value, struct fault *fault) {
+    if (argument->type == TYPE_FLAG && json_is_true(value))
+        return request_add(request, argument, NULL, fault);
+    if (json_is_false(value) || json_is_null(value)) return STATUS_OK;
+    const char *text = text_of(value, run->arena);
+    if (!text || strlen(text) != (json_is_string(value) ? json_string_length(value) : strlen(text)))
+        return FAULT(fault, SERVER_VALUE_KIND, argument->name);
+    return request_add(request, argument, text, fault);
+}
+
+static enum status add_argument(struct run *run, struct request *request, const char *name,
+                                const json_t *value, struct fault *fault) {
+    const struct argument *argument = find_argument(run->operation, name);
+    if (!argument || is_machine_argument(name))
+        return FAULT(fault, SERVER_ARGUMENT_NOT_HERE, run->operation->verb, name);
+    if (!json_is_array(value)) return add_value(run, request, argument, value, fault);
+    enum status status = STATUS_OK;
+    for (size_t i = 0; i < json_array_size(value) && status == STATUS_OK; i++)
+        status = add_value(run, request, argument, json_array_get(value, i), fault);
+    return status;
+}
+
+static enum status make_request(struct run *run, struct request **out, struct fault *fault) {
+    *out = request_new(run->operation, run->arena);
+    json_t *arguments = json_object_get(run->body, "arguments");
+    const char *name;
+    json_t *value;
+    json_object_foreach(arguments, name, value) {
+        const enum status status = add_argument(run, *out, name, value, fault);
+        if (status != STATUS_OK) return status;
+    }
+    return request_check(*out, fault);
+}
+
+/* ---- files ---- */
+
+static enum status put_base64(struct request_disk *disk, const char *name, const json_t *value,
+                              struct fault *fault) {
+    const size_t n = json_string_length(value);
+    unsigned char *bytes = arena_need(disk->arena, n + 1, 1);
+    size_t size;
+    if (sodium_base642bin(bytes, n + 1, json_string_value(value), n, NULL, &size, NULL,
+                          sodium_base64_VARIANT_ORIGINAL))
+        return FAULT(fault, SERVER_FILE_KIND, name);
+    return request_disk_put(disk, name, bytes, size, fault);
+}
+
+static enum status put_document(struct request_disk *disk, const char *name, const json_t *document,
+                                struct fault *fault) {
+    char *text = json_dumps(document, JSON_ENCODE_ANY);
+    const enum status status =
+        text ? request_disk_put(disk, name, text, strlen(text), fault) : FAULT(fault, SERVER_FILE_KIND, name);
+    free(text);
+    return status;
+}
+
+static enum status put_from_shop(struct run *run, struct request_disk *disk, const char *name,
+                                 const char *kind, const char *id, struct fault *fault) {
+    struct bytes bytes;
+    const enum status status = server_shop_bytes(run->server, kind, id, run->arena, &bytes, fault);
+    return status == STATUS_OK ? request_disk_put(disk, name, bytes.data, bytes.size, fault) : status;
+}
+
+static enum status put_file(struct run *run, struct request_disk *disk, const char *name, const json_t *file,
+                            struct fault *fault) {
+    const json_t *value;
+    if ((value = json_object_get(file, "document"))) return put_document(disk, name, value, fault);
+    if (json_is_string(value = json_object_get(file, "text")))
+        return request_disk_put(disk, name, json_string_value(value), json_string_length(value), fault);
+    if (json_is_string(value = json_object_get(file, "base64"))) return put_base64(disk, name, value, fault);
+    static const char *const kinds[] = {"entry", "photo"};
+    for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
+        if (json_is_string(value = json_object_get(file, kinds[i])))
+            return put_from_shop(run, disk, name, kinds[i], json_string_value(value), fault);
+    return FAULT(fault, SERVER_FILE_KIND, name);
+}
+
+static enum status put_files(struct run *run, struct request_disk *disk, struct fault *fault) {
+    json_t *files = json_object_get(run->body, "files");
+    if (json_object_size(files) > FILES_MOST)
+        return FAULT(fault, SERVER_TOO_MANY_FILES, COUNT_TEXT(FILES_MOST));
+    const char *name;
+    json_t *file;
+    json_object_foreach(files, name, file) {
+        const enum status status = put_file(run, disk, name, file, fault);
+        if (status != STATUS_OK) return status;
+    }
+    return STATUS_OK;
+}
+
+static json_t *written_files(struct request_disk *disk) {
+    json_t *written = json_object();
+    for (struct request_file *file = disk->first; file; file = file->next) {
+        struct bytes bytes;
+        if (!file->ended || request_disk_take(disk, file, &bytes, NULL) != STATUS_OK) continue;
+        if (bytes.size > (size_t)WRITTEN_MOST_MIB << 20) continue;
+        const size_t n = sodium_base64_ENCODED_LEN(bytes.size, sodium_base64_VARIANT_ORIGINAL);
+        char *text = arena_need(disk->arena, n, 1);
+        sodium_bin2base64(text, n, bytes.data, bytes.size, sodium_base64_VARIANT_ORIGINAL);
+        json_object_set_new(written, file->name, json_string(text));
+    }
+    return written;
+}
+
+/* ---- the run itself ---- */
+
+static enum status finish_reply(struct run *run, enum status status, json_t *reply, struct answer *answer,
+                                struct request_disk *disk, struct fault *fault) {
+    if (run->paper != PAPER_NONE) {
+        answer->code = 200;
+        answer->type = run->paper == PAPER_PDF   ? "application/pdf"
+                       : run->paper == PAPER_SVG ? "image/svg+xml"
+                                                 : "image/png";
+        return run->operation->draw(reply, run->paper, &answer->body, fault);
+    }
+    struct text checked = {0};
+    const enum status whole = json_finish(reply, &checked, fault); /* no number that is not finite leaves */
+    text_free(&checked);
+    if (whole != STATUS_OK) return whole;
+    json_t *object = json_object();
+    json_object_set_new(object, "status", json_string(status == STATUS_NO ? "NO" : "OK"));
+    if (status == STATUS_NO && fault->text[0]) json_object_set_new(object, "why", json_string(fault->text));
+    json_object_set(object, "reply", reply);
+    json_object_set_new(object, "written", written_files(disk));
+    answer_json(answer, 200, object);
+    return STATUS_OK;
+}
+
+static enum status run_inside(struct run *run, struct request_disk *disk, struct answer *answer,
+                              struct fault *fault) {
+    struct request *request;
+    enum status status = put_files(run, disk, fault);
+    if (status == STATUS_OK) status = make_request(run, &request, fault);
+    if (status != STATUS_OK) return status;
+    struct surroundings around;
+    server_surroundings(run->server, request_disk_enter(disk), run->work, run->arena, &around);
+    json_t *reply = NULL;
+    status = run->operation->flow(&around, request, &reply, fault);
+    if (work_is_cancelled(run->work)) status = FAULT0(fault, CANCELLED);
+    if ((status == STATUS_OK || status == STATUS_NO) && reply) {
+        const enum status told = finish_reply(run, status, reply, answer, disk, fault);
+        status = told == STATUS_OK ? STATUS_OK : told;
+    }
+    json_decref(reply);
+    return status;
+}
+
+static void run_now(struct run *run, struct answer *answer) {
+    struct request_disk disk = {.arena = run->arena};
+    struct fault fault = {0};
+    const enum status status = run_inside(run, &disk, answer, &fault);
+    request_disk_leave(&disk);
+    if (status == STATUS_OK) return;
+    text_free(&answer->body);
+    answer_fault(answer, &fault);
+}
+
+/* ---- streamed ---- */
+
+static void tell_progress(void *context, double done) {
+    struct run *run = context;
+    if (!run->stream || (done < run->shown + .01 && done < 1)) return;
+    run->shown = done;
+    char data[40];
+    snprintf(data, sizeof data, "{\"done\":%.3f}", done);
+    stream_send(run->stream, "progress", data);
+}
+
+static void stop_run(void *context) {
+    struct run *run = context;
+    work_cancel(run->work);
+}
+
+static void run_free(struct run *run) {
+    json_decref(run->body);
+    work_free(run->work);
+    arena_free(run->arena);
+    memory_free(run);
+}
+
+static void *run_streamed(void *context) {
+    struct run *run = context;
+    struct answer answer = {0};
+    run_now(run, &answer);
+    stream_send(run->stream, answer.code < 400 ? "reply" : "error", answer.body.data);
+    text_free(&answer.body);
+    stream_end(run->stream);
+    stream_let_go(run->stream);
+    run_free(run);
+    return NULL;
+}
+
+static bool start_streamed(struct run *run, struct answer *answer) {
+    run->stream = stream_new(stop_run, run);
+    answer->code = 200;
+    answer->type = "text/event-stream";
+    answer->stream = run->stream;
+    pthread_t thread;
+    if (pthread_create(&thread, NULL, run_streamed, run) != 0) return false;
+    pthread_detach(thread);
+    return true;
+}
+
+static void answer_machine_busy(struct answer *answer) {
+    struct fault fault;
+    FAULT0(&fault, SERVER_BUSY);
+    answer_fault(answer, &fault);
+}
+
+/* "toners-fit" of the address is the verb "toners fit". */
+static const struct operation *operation_of_path(const struct call *call, const char *root) {
+    char verb[64];
+    snprintf(verb, sizeof verb, "%s", call->path + strlen(root));
+    for (char *c = verb; *c; c++)
+        if (*c == '/') *c = ' ';
+    const struct operation *operation = operation_find(verb);
+    return operation && server_serves(operation) ? operation : NULL;
+}
+
+static struct run *run_begin(const struct call *call, const char *root, struct answer *answer) {
+    struct fault fault;
+    const struct operation *operation = operation_of_path(call, root);
+    if (!operation) {
+        FAULT(&fault, SERVER_NO_SUCH_PAGE, call->path);
+        answer_fault(answer, &fault);
+        answer->code = 404;
+        return NULL;
+    }
+    json_t *body;
+    struct bytes bytes = call->body;
+    bytes.name = "the request";
+    if (json_read(&bytes, &body, &fault) != STATUS_OK) {
+        answer_fault(answer, &fault);
+        return NULL;
+    }
+    struct run *run = memory_need(1, sizeof *run);
+    *run = (struct run){.server = call->server, .arena = arena_new(), .operation = operation, .body = body};
+    run->work = work_new(1, tell_progress, run);
+    return run;
+}
+
+void run_route_answer(const struct call *call, struct answer *answer) {
+    struct run *run = run_begin(call, "/api/run/", answer);
+    if (!run) return;
+    const bool streamed = call->accept && strstr(call->accept, "text/event-stream");
+    if (!streamed) run_now(run, answer);
+    if (streamed && start_streamed(run, answer)) return;
+    if (streamed) {
+        stream_let_go(run->stream), stream_let_go(run->stream);
+        answer->stream = NULL;
+        answer_machine_busy(answer);
+    }
+    run_free(run);
+}
+
+static enum paper paper_wanted(const char *as) {
+    if (as && strcmp(as, "svg") == 0) return PAPER_SVG;
+    if (as && strcmp(as, "png") == 0) return PAPER_PNG;
+    return PAPER_PDF;
+}
+
+void paper_route_answer(const struct call *call, struct answer *answer) {
+    struct run *run = run_begin(call, "/api/paper/", answer);
+    if (!run) return;
+    run->paper = paper_wanted(call->query(call, "as"));
+    if (run->operation->papers & (unsigned)run->paper) {
+        run_now(run, answer);
+    } else {
+        struct fault fault;
+        FAULT(&fault, SERVER_NO_SUCH_PAPER, run->operation->verb);
+        answer_fault(answer, &fault);
+    }
+    run_free(run);
+}
