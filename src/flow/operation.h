@@ -44,9 +44,9 @@ struct surroundings {
     struct work *work;
     struct arena *arena;
     const struct picture_decoder *decoder; /* NULL: the own one, beside the program; tests have others */
-    struct wall_clock clock; /* the time of day, for what is kept */
-    struct id_source ids;    /* new keys; copied into the book that makes them */
-    const char *out;         /* --out, for an operation that writes that file by itself (PAPER_OWN) */
+    struct wall_clock clock;               /* the time of day, for what is kept */
+    struct id_source ids;                  /* new keys; copied into the book that makes them */
+    const char *out;              /* --out, for an operation that writes that file by itself (PAPER_OWN) */
     const char *shop_dir;         /* the shop, where it is not the request's to say; NULL: it is */
     const struct disk *shop_disk; /* what the shop's own files are reached by; NULL: disk */
     serve_hook *serve;            /* NULL where no server is */

@@ -260,7 +260,7 @@ void server_surroundings(struct server *server, const struct disk *disk, struct 
 
 static enum status entry_bytes(struct book *book, const char *id, struct arena *arena, struct bytes *out,
                                struct fault *fault) {
-    struct entry entry;
+    struct entry_row entry;
     const enum status status = entry_store_get(book, id, arena, &entry, fault);
     if (status == STATUS_OK)
         *out = (struct bytes){(const unsigned char *)entry.document, strlen(entry.document), id};

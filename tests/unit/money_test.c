@@ -28,7 +28,7 @@ static void exponents_are_those_of_iso_4217(void) {
     }
     CHECK(count == 166 && other == 17 + 7 + 2);
     CHECK(money_exponent("HUF") == 2); /* locale libraries say 0 */
-    static const char *const not_codes[] = {"", "XAU", "XXX", "eur", "EURO", "ABC"};
+    static const char *const not_codes[] = {"", "XAU", "QQQ", "eur", "EURO", "ABC"};
     for (size_t i = 0; i < 6; i++) CHECK(money_exponent(not_codes[i]) == -1);
 }
 
@@ -76,7 +76,7 @@ static void what_is_no_amount_is_refused(void) {
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
         CHECK(money_read("--x", bad[i], "EUR", &money, &fault) == STATUS_USAGE);
     CHECK(money_read("--x", "1.5", "JPY", &money, &fault) == STATUS_USAGE);
-    CHECK(money_read("--x", "1", "XXX", &money, &fault) == STATUS_INPUT);
+    CHECK(money_read("--x", "1", "QQQ", &money, &fault) == STATUS_INPUT);
     CHECK(money_read("--x", "12.5", "EUR", &money, &fault) == STATUS_OK && money.minor == 1250);
     CHECK(money_read("--x", ".5", "EUR", &money, &fault) == STATUS_OK && money.minor == 50);
     CHECK(rate_read("--x", "9.975", &ppm, &fault) == STATUS_OK && ppm == 99750);
@@ -377,7 +377,7 @@ static void rates_that_are_none_are_refused(void) {
     in.hour_minor = -1;
     CHECK(quote_make(&in, &q, &fault) == STATUS_INPUT);
     in = sample(&item, 1);
-    memcpy(in.currency, "XXX", 4);
+    memcpy(in.currency, "QQQ", 4);
     CHECK(quote_make(&in, &q, &fault) == STATUS_INPUT);
 }
 
