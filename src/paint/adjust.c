@@ -8,10 +8,12 @@
 
 /* What an addition as heavy as the pot may cost in the choice between plans: less in the cup is worth a
  * little colour. */
-static const double VOLUME_COSTS = 0.05;
+static const double VOLUME_COSTS = 0.15;
 
-/* A fourth addition must bring this much dE00; a third over two, a second over one, half of it. */
-static const double FOURTH_PAYS = 0.10, ONE_MORE_PAYS = 0.04;
+/* A fourth toner must bring this much of the expected objective, a second or a third the next; what brings
+ * less than the last is left out. */
+static const double FOURTH_PAYS = 0.10, ONE_MORE_PAYS = 0.015, IDLE_BRINGS = 0.004;
+static const double OUTSIDE = 10; /* what the tolerance allows stands before what it does not */
 enum { CANDIDATES = 24, START_OVER_STEPS = 7, CLOUD = 256 };
 
 /* Everything that one correction works on. */
@@ -19,10 +21,12 @@ struct bench {
     const struct adjust_task *task;
     struct work *work;
     struct arena *arena;
-    struct shelf shelf;       /* corrected, without the pot */
-    struct match_task exact;  /* on shelf, with the carried target: its objective judges real mixes */
-    double *left_g, left_sum; /* what is left of each toner */
-    double *part;             /* scratch [count] */
+    struct calibration *learnt; /* from the cards; it says how unsure a mix is */
+    struct shelf shelf;         /* corrected, without the pot */
+    struct match_task exact;    /* on shelf, with the carried target: its objective judges real mixes */
+    double *left_g, left_sum;   /* what is left of each toner */
+    double *part;               /* scratch [count] */
+    struct lab wanted;          /* the target under the first light */
 };
 
 double adjust_remains(const double pot_g[], size_t count, double taken_g, double out_g[]) {
@@ -76,8 +80,9 @@ static void correct_shelf(struct bench *b) {
     memcpy(b->shelf.toner, from->toner, from->count * sizeof *from->toner);
     b->exact = task->match;
     b->exact.shelf = &b->shelf;
+    b->exact.bench_order = false; /* coats are the recipe's business; an addition is judged by its colour */
+    struct calibration *learnt = b->learnt = calibration_new(from, task->card, task->cards, 1, &task->doubt);
     if (task->cards == 0) return;
-    struct calibration *learnt = calibration_new(from, task->card, task->cards, NULL, 1, &task->doubt);
     calibration_apply(learnt, 0, &b->shelf);
     const struct card *last = &task->card[task->cards - 1];
     struct film_case film = last->film;
@@ -89,7 +94,6 @@ static void correct_shelf(struct bench *b) {
         const double missed = model.band[i] / fmax(last->measured.band[i], 1e-4);
         b->exact.target.reflectance.band[i] *= pow(fmin(fmax(missed, 0.8), 1.25), trust);
     }
-    calibration_free(learnt);
 }
 
 /* The shelf with what is left of the pot as one more toner, and the task that must use it. */
@@ -194,11 +198,35 @@ static size_t drop_nothings(struct addition *add, size_t count) {
     return n;
 }
 
+/* f: the objective in expectation; de00: as the corrected model says, first light. */
 struct plan {
     struct addition add[ADJUST_ADDITIONS_MOST];
     size_t count;
     double f, de00;
 };
+
+/* Root mean square of the difference to the target when the colour is as unsure as the cards leave it: a
+ * toner that this pot has not shown yet, or a flood of anything, is less sure than a pinch of what it knows.
+ */
+static double expected_de00(const struct bench *b, double de00) {
+    double cov[3][3], spread = 0;
+    calibration_lab_cov(b->learnt, b->part, &b->exact.film, 0, cov);
+    const struct de00_metric metric = difference_metric(b->wanted);
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            for (int k = 0; k < 3; k++) spread += metric.f[i][j] * cov[j][k] * metric.f[i][k];
+    return sqrt(de00 * de00 + spread);
+}
+
+/* The first light's difference counts as it is to be expected, with its own share of the objective. */
+static void weigh_up(const struct bench *b, double kept, struct plan *plan) {
+    const struct match_task *match = &b->task->match;
+    double weights = 0;
+    for (size_t i = 0; i < match->light_count; i++) weights += match->light_weight[i];
+    const double f = judge(b, kept, plan->add, plan->count, &plan->de00);
+    plan->f = f + match->light_weight[0] / weights * (expected_de00(b, plan->de00) - plan->de00);
+    if (plan->de00 > b->task->tolerance) plan->f += OUTSIDE;
+}
 
 /* Best additions of at most `most` toners to `kept` of the pot. */
 static enum status plan_additions(const struct bench *b, double kept, size_t most, struct plan *best,
@@ -209,7 +237,7 @@ static enum status plan_additions(const struct bench *b, double kept, size_t mos
     add_pot_toner(b, kept, &with, &task);
     task.max_toners = most + 1;
     best->count = 0;
-    best->f = judge(b, kept, NULL, 0, &best->de00);
+    weigh_up(b, kept, best);
     const enum status status = match_run(&task, b->work, b->arena, &found, fault);
     if (status != STATUS_OK) return status;
     for (size_t i = 0; i < found.count; i++) {
@@ -218,10 +246,26 @@ static enum status plan_additions(const struct bench *b, double kept, size_t mos
         if (trial.count == 0) continue;
         search_grid(b, kept, trial.add, trial.count);
         trial.count = drop_nothings(trial.add, trial.count);
-        trial.f = judge(b, kept, trial.add, trial.count, &trial.de00);
+        weigh_up(b, kept, &trial);
         if (trial.f < best->f - 1e-9) *best = trial;
     }
     return STATUS_OK;
+}
+
+/* Leaves out what hardly matters, binder too, which the match does not count as a toner. */
+static void drop_idle(const struct bench *b, double kept, struct plan *plan) {
+    for (size_t i = 0; i < plan->count;) {
+        struct plan without = *plan;
+        without.count--;
+        for (size_t k = i; k < without.count; k++) without.add[k] = plan->add[k + 1];
+        search_grid(b, kept, without.add, without.count);
+        without.count = drop_nothings(without.add, without.count);
+        weigh_up(b, kept, &without);
+        if (without.f < plan->f + IDLE_BRINGS)
+            *plan = without, i = 0;
+        else
+            i++;
+    }
 }
 
 /* The fewest additions that do nearly as well as more would. */
@@ -234,6 +278,7 @@ static enum status plan_sparingly(const struct bench *b, double kept, struct pla
         const double pays = most == 4 ? FOURTH_PAYS : ONE_MORE_PAYS;
         if (status == STATUS_OK && more.f < out->f - pays) *out = more;
     }
+    if (status == STATUS_OK) drop_idle(b, kept, out);
     return status;
 }
 
@@ -354,9 +399,7 @@ static void set_window(const struct bench *b, struct adjust_result *out, size_t 
 static void tell_colours(const struct bench *b, struct adjust_result *out) {
     const struct adjust_task *task = b->task;
     const struct weights *light = task->match.light[0];
-    const struct reading *target = &task->match.target;
-    const struct lab wanted =
-        target->has_spectrum ? lab_of_spectrum(&target->reflectance, light) : target->lab;
+    const struct lab wanted = b->wanted;
     mix_parts(b, 1, NULL, 0, b->part);
     see(b, b->part, &out->now);
     if (task->cards) out->now = task->card[task->cards - 1].measured;
@@ -368,11 +411,35 @@ static void tell_colours(const struct bench *b, struct adjust_result *out) {
     out->error = (struct lab){wanted.l - out->after_lab.l, wanted.a - out->after_lab.a,
                               wanted.b - out->after_lab.b, wanted.view};
     double cov[3][3];
-    struct calibration *unsure =
-        calibration_new(task->match.shelf, task->card, task->cards, b->part, 1, &task->doubt);
-    calibration_lab_cov(unsure, b->part, &b->exact.film, 0, cov);
-    calibration_free(unsure);
+    calibration_lab_cov(b->learnt, b->part, &b->exact.film, 0, cov);
     out->de00_after_p95 = unsure_de00(wanted, out->after_lab, (const double(*)[3])cov);
+}
+
+static void make_bench(struct bench *b) {
+    const struct match_task *match = &b->task->match;
+    const size_t count = match->shelf->count;
+    b->left_g = arena_need(b->arena, count, sizeof *b->left_g);
+    b->part = arena_need(b->arena, count + 1, sizeof *b->part);
+    b->left_sum = adjust_remains(b->task->pot_g, count, b->task->taken_g, b->left_g);
+    b->wanted = match->target.has_spectrum ? lab_of_spectrum(&match->target.reflectance, match->light[0])
+                                           : match->target.lab;
+    correct_shelf(b);
+}
+
+static enum status plan_and_tell(const struct bench *b, struct adjust_result *result, struct fault *fault) {
+    struct plan plan;
+    enum status status = plan_sparingly(b, 1, &plan, fault);
+    if (status != STATUS_OK) return status;
+    result->count = plan.count;
+    memcpy(result->addition, plan.add, sizeof plan.add);
+    result->total_g = mix_parts(b, 1, plan.add, plan.count, b->part);
+    result->de00_after = plan.de00;
+    result->reaches = plan.de00 <= b->task->tolerance;
+    tell_colours(b, result);
+    for (size_t i = 0; i < result->count; i++) set_window(b, result, i);
+    if (!result->reaches) status = find_start_over(b, result, fault);
+    if (!result->reaches && status == STATUS_OK) status = find_lack(b, result, fault);
+    return status;
 }
 
 enum status adjust_run(const struct adjust_task *task, struct work *work, struct arena *arena,
@@ -380,25 +447,11 @@ enum status adjust_run(const struct adjust_task *task, struct work *work, struct
     enum status status = check_pot(task, fault);
     if (status != STATUS_OK) return status;
     struct bench b = {.task = task, .work = work, .arena = arena};
-    const size_t count = task->match.shelf->count;
-    b.left_g = arena_need(arena, count, sizeof *b.left_g);
-    b.part = arena_need(arena, count + 1, sizeof *b.part);
-    b.left_sum = adjust_remains(task->pot_g, count, task->taken_g, b.left_g);
-    correct_shelf(&b);
+    make_bench(&b);
     struct adjust_result result = {
         .lacks = -1, .start_over_g = (double)NAN, .fresh_de00 = (double)NAN, .remains_g = b.left_sum};
-    struct plan plan;
-    status = plan_sparingly(&b, 1, &plan, fault);
-    if (status != STATUS_OK) return status;
-    result.count = plan.count;
-    memcpy(result.addition, plan.add, sizeof plan.add);
-    result.total_g = mix_parts(&b, 1, plan.add, plan.count, b.part);
-    result.de00_after = plan.de00;
-    result.reaches = plan.de00 <= task->tolerance;
-    tell_colours(&b, &result);
-    for (size_t i = 0; i < result.count; i++) set_window(&b, &result, i);
-    if (!result.reaches) status = find_start_over(&b, &result, fault);
-    if (!result.reaches && status == STATUS_OK) status = find_lack(&b, &result, fault);
+    status = plan_and_tell(&b, &result, fault);
+    calibration_free(b.learnt);
     if (status == STATUS_OK) *out = result;
     return status;
 }

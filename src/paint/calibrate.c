@@ -30,18 +30,19 @@ struct calibration {
     int *place;        /* [toner] first unknown of a toner, -1 when no card holds it */
     size_t card_place; /* first unknown of the cards: film and gain of each */
     double *x, *prior_sd, *normal;
+    double wave[SHAPES + 1][BANDS]; /* the cosines of a shape */
 };
 
 static size_t per_toner(const struct calibration *c) {
     return 2 * (size_t)c->lots + OWN;
 }
 
-static double cosine(int j, int band) {
-    return cos(M_PI * j * (band + 0.5) / BANDS);
+static void fill_waves(struct calibration *c) {
+    for (int j = 0; j <= SHAPES; j++)
+        for (int b = 0; b < BANDS; b++) c->wave[j][b] = cos(M_PI * j * (b + 0.5) / BANDS);
 }
 
-static bool in_play(const struct calibration *c, const double also[], size_t toner) {
-    if (also && also[toner] > 0) return true;
+static bool in_play(const struct calibration *c, size_t toner) {
     for (size_t i = 0; i < c->cards; i++)
         if (c->card[i].part[toner] > 0) return true;
     return false;
@@ -55,10 +56,10 @@ static double shape_share(int j) {
     return sqrt(2.0 / (j * j) / sum); /* a cosine has mean square 1/2 */
 }
 
-static void lay_out(struct calibration *c, const double also[]) {
+static void lay_out(struct calibration *c) {
     size_t n = 0;
     for (size_t i = 0; i < c->shelf->count; i++) {
-        c->place[i] = in_play(c, also, i) ? (int)n : -1;
+        c->place[i] = in_play(c, i) ? (int)n : -1;
         if (c->place[i] >= 0) n += per_toner(c);
     }
     c->card_place = n;
@@ -70,17 +71,18 @@ static double toner_strength_sd(const struct calibration *c, size_t toner) {
     return hypot(c->shelf->toner[toner].strength_sd, c->doubt.strength_sd);
 }
 
-static void fill_priors(struct calibration *c) {
-    for (size_t i = 0; i < c->shelf->count; i++) {
-        if (c->place[i] < 0) continue;
-        double *sd = c->prior_sd + c->place[i];
-        for (int lot = 0; lot < c->lots; lot++) {
-            *sd++ = toner_strength_sd(c, i);
-            *sd++ = c->doubt.scatter_sd;
-        }
-        for (int j = 1; j <= SHAPES; j++) *sd++ = c->doubt.shape_sd * shape_share(j);
-        for (int j = 1; j <= SCATTER_SHAPES; j++) *sd++ = c->doubt.shape_sd * shape_share(j);
+static void fill_toner_priors(const struct calibration *c, size_t toner, double *sd) {
+    for (int lot = 0; lot < c->lots; lot++) {
+        *sd++ = toner_strength_sd(c, toner);
+        *sd++ = c->doubt.scatter_sd;
     }
+    for (int j = 1; j <= SHAPES; j++) *sd++ = c->doubt.shape_sd * shape_share(j);
+    for (int j = 1; j <= SCATTER_SHAPES; j++) *sd++ = c->doubt.shape_sd * shape_share(j);
+}
+
+static void fill_priors(struct calibration *c) {
+    for (size_t i = 0; i < c->shelf->count; i++)
+        if (c->place[i] >= 0) fill_toner_priors(c, i, c->prior_sd + c->place[i]);
     for (size_t i = 0; i < c->cards; i++) {
         const bool finite_film = isfinite(c->card[i].film.film_um);
         c->prior_sd[c->card_place + 2 * i] = finite_film ? c->doubt.film_sd : 0;
@@ -96,8 +98,8 @@ static void factors(const struct calibration *c, const double *x, size_t toner, 
     const double *own = x + c->place[toner], *shape = own + 2 * c->lots;
     *ln_k = own[2 * lot];
     *ln_s = own[2 * lot] + own[2 * lot + 1];
-    for (int j = 1; j <= SHAPES; j++) *ln_k += shape[j - 1] * cosine(j, band);
-    for (int j = 1; j <= SCATTER_SHAPES; j++) *ln_s += shape[SHAPES + j - 1] * cosine(j, band);
+    for (int j = 1; j <= SHAPES; j++) *ln_k += shape[j - 1] * c->wave[j][band];
+    for (int j = 1; j <= SCATTER_SHAPES; j++) *ln_s += shape[SHAPES + j - 1] * c->wave[j][band];
 }
 
 static int lot_of(const struct card *card, size_t toner) {
@@ -176,9 +178,9 @@ static size_t fill_row(const struct calibration *c, size_t index, const struct t
                      shape = first + 2 * (size_t)c->lots;
         at[n] = first + lot, by[n++] = dk + ds;
         at[n] = first + lot + 1, by[n++] = ds;
-        for (int j = 1; j <= SHAPES; j++) at[n] = shape + (size_t)j - 1, by[n++] = dk * cosine(j, b);
+        for (int j = 1; j <= SHAPES; j++) at[n] = shape + (size_t)j - 1, by[n++] = dk * c->wave[j][b];
         for (size_t j = 1; j <= SCATTER_SHAPES; j++)
-            at[n] = shape + SHAPES + j - 1, by[n++] = ds * cosine((int)j, b);
+            at[n] = shape + SHAPES + j - 1, by[n++] = ds * c->wave[j][b];
     }
     at[n] = c->card_place + 2 * index, by[n++] = seen->by_film[b];
     at[n] = c->card_place + 2 * index + 1, by[n++] = seen->r.band[b];
@@ -259,7 +261,7 @@ static void climb(struct calibration *c) {
 }
 
 struct calibration *calibration_new(const struct shelf *shelf, const struct card *card, size_t cards,
-                                    const double also[], int lot_count, const struct doubt *doubt) {
+                                    int lot_count, const struct doubt *doubt) {
     struct calibration *c = memory_need(1, sizeof *c);
     c->shelf = shelf;
     c->card = card;
@@ -267,7 +269,8 @@ struct calibration *calibration_new(const struct shelf *shelf, const struct card
     c->lots = lot_count;
     c->doubt = *doubt;
     c->place = memory_need(shelf->count, sizeof *c->place);
-    lay_out(c, also);
+    fill_waves(c);
+    lay_out(c);
     c->x = memory_need(c->unknowns, sizeof *c->x);
     c->prior_sd = memory_need(c->unknowns, sizeof *c->prior_sd);
     c->normal = memory_need(c->unknowns * c->unknowns, sizeof *c->normal);
@@ -328,39 +331,60 @@ static void lab_by_band(const struct spectrum *at, int band, const struct weight
     out[2] = (a.b - b.b) / (2 * h);
 }
 
+/* d L, d a, d b by a toner's own unknowns at one band, added to to[m][]: the order of lay_out. */
+static void add_lab_slopes(const struct calibration *c, int lot, int band, const double lab[3], double dk,
+                           double ds, double *to, size_t stride) {
+    for (int m = 0; m < 3; m++, to += stride) {
+        double *shape = to + 2 * c->lots;
+        to[2 * lot] += lab[m] * (dk + ds);
+        to[2 * lot + 1] += lab[m] * ds;
+        for (int j = 1; j <= SHAPES; j++) shape[j - 1] += lab[m] * dk * c->wave[j][band];
+        for (int j = 1; j <= SCATTER_SHAPES; j++) shape[SHAPES + j - 1] += lab[m] * ds * c->wave[j][band];
+    }
+}
+
+static void add_products(const double *row, size_t n, double cov[3][3]) {
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            for (size_t k = 0; k < n; k++) cov[i][j] += row[(size_t)i * n + k] * row[(size_t)j * n + k];
+}
+
+/* A toner that no card holds has its prior still, and nothing else depends on it. */
+static void add_unseen(const struct calibration *c, size_t toner, double *own, double cov[3][3]) {
+    const size_t n = per_toner(c);
+    double *sd = memory_need(n, sizeof *sd);
+    fill_toner_priors(c, toner, sd);
+    for (size_t k = 0; k < 3 * n; k++) own[k] *= sd[k % n];
+    add_products(own, n, cov);
+    memory_free(sd);
+}
+
 void calibration_lab_cov(const struct calibration *c, const double part[], const struct film_case *film,
                          int lot, double cov[3][3]) {
-    const size_t n = c->unknowns;
+    const size_t n = c->unknowns, mine = per_toner(c);
     struct shelf bent = *c->shelf;
     bent.toner = memory_need(c->shelf->count, sizeof *bent.toner);
     bend_shelf(c, c->x, NULL, lot, bent.toner);
     struct slopes seen;
     predict_ks_slopes(&bent, part, film, &seen.r, seen.by_k, seen.by_s, seen.by_film);
     const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
-    double *row = memory_need(3 * n, sizeof *row); /* d L, d a, d b by the unknowns */
-    for (int b = 0; b < BANDS; b++) {
-        double lab[3];
-        lab_by_band(&seen.r, b, day, lab);
-        for (size_t i = 0; i < c->shelf->count; i++) {
-            if (part[i] <= 0 || c->place[i] < 0) continue;
-            const double dk = seen.by_k[b] * part[i] * bent.toner[i].k[b];
-            const double ds =
-                seen.by_s[b] * toner_counted(&bent.toner[i], part[i], NULL) * bent.toner[i].s[b];
-            for (int m = 0; m < 3; m++) {
-                double *to = row + (size_t)m * n + c->place[i], *shape = to + 2 * c->lots;
-                to[2 * lot] += lab[m] * (dk + ds);
-                to[2 * lot + 1] += lab[m] * ds;
-                for (int j = 1; j <= SHAPES; j++) shape[j - 1] += lab[m] * dk * cosine(j, b);
-                for (int j = 1; j <= SCATTER_SHAPES; j++) shape[SHAPES + j - 1] += lab[m] * ds * cosine(j, b);
-            }
-        }
+    double *row = memory_need(3 * n + 1, sizeof *row), lab[BANDS][3];
+    for (int b = 0; b < BANDS; b++) lab_by_band(&seen.r, b, day, lab[b]);
+    memset(cov, 0, 9 * sizeof cov[0][0]);
+    for (size_t i = 0; i < c->shelf->count; i++) {
+        if (part[i] <= 0) continue;
+        const struct toner *toner = &bent.toner[i];
+        const bool seen_before = c->place[i] >= 0;
+        double *own = memory_need(3 * mine, sizeof *own);
+        for (int b = 0; b < BANDS; b++)
+            add_lab_slopes(c, lot, b, lab[b], seen.by_k[b] * part[i] * toner->k[b],
+                           seen.by_s[b] * toner_counted(toner, part[i], NULL) * toner->s[b],
+                           seen_before ? row + c->place[i] : own, seen_before ? n : mine);
+        if (!seen_before) add_unseen(c, i, own, cov);
+        memory_free(own);
     }
     for (int m = 0; m < 3; m++) dense_forward_solve(c->normal, n, row + (size_t)m * n);
-    for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++) {
-            cov[i][j] = 0;
-            for (size_t k = 0; k < n; k++) cov[i][j] += row[(size_t)i * n + k] * row[(size_t)j * n + k];
-        }
+    add_products(row, n, cov);
     memory_free(row);
     memory_free(bent.toner);
 }

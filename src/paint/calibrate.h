@@ -37,11 +37,11 @@ extern const struct doubt doubt_usual;
 
 struct calibration;
 
-/* also[shelf count] (may be NULL): toners with also > 0 are unknowns too, though no card holds them (their
- * prior stands). lot_count: lots per toner are told apart by card.lot 0..lot_count-1; the shape is common to
- * a toner's lots, the strength is not. */
+/* A toner that no card holds keeps its prior. lot_count: lots per toner are told apart by card.lot
+ * 0..lot_count-1; the shape is common to a toner's lots, the strength is not. shelf and card must outlive it.
+ */
 struct calibration *calibration_new(const struct shelf *shelf, const struct card *card, size_t cards,
-                                    const double also[], int lot_count, const struct doubt *doubt);
+                                    int lot_count, const struct doubt *doubt);
 void calibration_free(struct calibration *calibration);
 
 /* Writes the corrected curves of the given lot into shelf->toner[].k and .s (a shelf of the same size,

@@ -44,7 +44,7 @@ static void hold_out_one(void *context, size_t index) {
         if (i != index && !lesson->left_out[i]) rest[n++] = lesson->result[i];
     const struct card *card = &lesson->result[index];
     struct calibration *learnt =
-        calibration_new(lesson->shelf, rest, n, card->part, lesson->lots, lesson->doubt);
+        calibration_new(lesson->shelf, rest, n, lesson->lots, lesson->doubt);
     struct shelf bent = *lesson->shelf;
     bent.toner = memory_need(bent.count, sizeof *bent.toner);
     shelf_for(learnt, lesson->shelf, card, &bent);
@@ -129,7 +129,7 @@ static void describe_outlier(const struct lesson *lesson, size_t index, struct o
     for (size_t i = 0; i < lesson->results; i++)
         if (!lesson->left_out[i]) rest[n++] = lesson->result[i];
     const struct card *card = &lesson->result[index];
-    learnt = calibration_new(lesson->shelf, rest, n, card->part, lesson->lots, lesson->doubt);
+    learnt = calibration_new(lesson->shelf, rest, n, lesson->lots, lesson->doubt);
     struct shelf bent = *lesson->shelf;
     bent.toner = memory_need(bent.count, sizeof *bent.toner);
     shelf_for(learnt, lesson->shelf, card, &bent);
@@ -170,7 +170,7 @@ enum status learn_run(const struct shelf *shelf, const struct card *result, size
             kept[n++] = result[i];
     }
     learnt.held_out = lesson.held_out;
-    learnt.calibration = calibration_new(shelf, kept, n, NULL, lots, doubt);
+    learnt.calibration = calibration_new(shelf, kept, n, lots, doubt);
     *out = learnt;
     return STATUS_OK;
 }

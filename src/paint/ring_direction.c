@@ -100,7 +100,7 @@ void ring_directions_first(const struct adjust_task *task, const double part[], 
     }
     double cov[3][3], axis[3][3];
     const struct de00_metric metric = difference_metric(pot);
-    struct calibration *prior = calibration_new(task->match.shelf, NULL, 0, part, 1, &task->doubt);
+    struct calibration *prior = calibration_new(task->match.shelf, NULL, 0, 1, &task->doubt);
     calibration_lab_cov(prior, part, &task->match.film, 0, cov);
     calibration_free(prior);
     see_cov(&metric, cov);

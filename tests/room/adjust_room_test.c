@@ -1,7 +1,8 @@
-/* Correction in the spray room: 14 toners fitted from the usual drawdowns, lots that then drift by 8 % (K and
- * S apart), 60 g and .01 g, 5 % film spread and instrument noise on every card, 2 g taken for each; a pot of
- * at most 120 g. Targets are leathers of
- * other pigments, films of 32 um over crust. */
+/* Correction in the spray room: 14 toners fitted from the usual drawdowns, lots that then drift by 8 % (more
+ * or less pigment in the bottle; LONG also K and S apart), what `russet match` puts first, 60 g and .01 g, 5
+ * % film spread and instrument noise on every card, 2 g taken for each; a pot of at most 120 g. Targets are
+ * leathers of other pigments, films of 32 um over crust. Whether a target is out of reach is asked as well
+ * for other leathers of the same family with little room in the pot. */
 #include "check.h"
 #include "room/pot_room.h"
 
@@ -10,7 +11,7 @@ struct tally {
     size_t count, reachable, wrongly_refused, unreachable, refused;
 };
 
-static const double TOLERANCE = 0.5, LIMIT_G = 120, TIGHT_G = 75;
+static const double TOLERANCE = 0.5, LIMIT_G = 120, tight_g[] = {72, 64};
 enum { FAMILIES = 8 }; /* target i + 8 is of the same family: another tan for a tan */
 
 static void leather(struct room *room, size_t i, struct spectrum *out) {
@@ -21,7 +22,7 @@ static void leather(struct room *room, size_t i, struct spectrum *out) {
 }
 
 static enum status adjust(const struct match_task *task, const struct pot *pot, const struct card *card,
-                          size_t cards, double limit_g, struct adjust_result *out) {
+                          size_t cards, double limit_g, double tolerance, struct adjust_result *out) {
     struct fault fault = {0};
     struct arena *arena = arena_new();
     const struct adjust_task ask = {.match = *task,
@@ -30,7 +31,7 @@ static enum status adjust(const struct match_task *task, const struct pot *pot, 
                                     .pot_limit_g = limit_g,
                                     .card = card,
                                     .cards = cards,
-                                    .tolerance = TOLERANCE,
+                                    .tolerance = tolerance,
                                     .doubt = doubt_usual};
     const enum status status = adjust_run(&ask, NULL, arena, out, &fault);
     if (status != STATUS_OK) printf("  %s\n", fault.text);
@@ -53,7 +54,7 @@ static double best_possible(const struct pot_shop *shop, const struct shelf *rea
     perfect.taken_g = 0;
     card.part = part;
     pot_spectrum(shop, pot, &card.measured);
-    if (adjust(&known, &perfect, &card, 1, limit_g, &found) != STATUS_OK) return NAN;
+    if (adjust(&known, &perfect, &card, 1, limit_g, (double)INFINITY, &found) != STATUS_OK) return NAN;
     return found.de00_after;
 }
 
@@ -66,17 +67,24 @@ static bool fit_real(struct pot_shop *shop, struct shelf *real) {
 
 /* Is it said beforehand whether the target can be met inside the limit? A case between .9 and 1.1 of the
  * tolerance is nobody's fault. */
-static void ask_whether_it_reaches(const struct pot_shop *shop, const struct shelf *real,
-                                   const struct match_task *task, const struct pot *pot,
-                                   const struct card *card, double limit_g, struct tally *tally) {
-    struct adjust_result found;
-    const double best = best_possible(shop, real, task, pot, limit_g);
+static void count_answer(double best, bool reaches, struct tally *tally) {
     if (best > 0.9 * TOLERANCE && best < 1.1 * TOLERANCE) return;
-    CHECK(adjust(task, pot, card, 1, limit_g, &found) == STATUS_OK);
     if (best > TOLERANCE)
-        tally->unreachable++, tally->refused += !found.reaches;
+        tally->unreachable++, tally->refused += !reaches;
     else
-        tally->reachable++, tally->wrongly_refused += !found.reaches;
+        tally->reachable++, tally->wrongly_refused += !reaches;
+}
+
+/* Another leather of the same family is asked of the pot, with little room in it. */
+static void ask_for_a_cousin(const struct pot_shop *shop, const struct shelf *real,
+                             const struct match_task *task, const struct pot *pot, const struct card *card,
+                             size_t number, double limit_g, struct tally *tally) {
+    struct match_task cousin = *task;
+    struct adjust_result found;
+    leather(shop->room, number, &cousin.target.reflectance);
+    cousin.target.lab = lab_of_spectrum(&cousin.target.reflectance, task->light[0]);
+    CHECK(adjust(&cousin, pot, card, 1, limit_g, TOLERANCE, &found) == STATUS_OK);
+    count_answer(best_possible(shop, real, &cousin, pot, limit_g), found.reaches, tally);
 }
 
 static void try_target(struct pot_shop *shop, const struct shelf *real, size_t i, struct tally *tally) {
@@ -92,16 +100,14 @@ static void try_target(struct pot_shop *shop, const struct shelf *real, size_t i
     tally->first[n] = pot_truth(shop, &pot, &target);
     pot_card(shop, &pot, &card[0], part[0]);
     const double best = best_possible(shop, real, &task, &pot, LIMIT_G);
-    ask_whether_it_reaches(shop, real, &task, &pot, card, LIMIT_G, tally);
-    struct match_task cousin = task;
-    leather(shop->room, i + FAMILIES, &cousin.target.reflectance);
-    cousin.target.lab = lab_of_spectrum(&cousin.target.reflectance, task.light[0]);
-    ask_whether_it_reaches(shop, real, &cousin, &pot, card, TIGHT_G, tally);
-    CHECK(adjust(&task, &pot, card, 1, LIMIT_G, &found) == STATUS_OK);
+    for (size_t k = 0; k < sizeof tight_g / sizeof tight_g[0]; k++)
+        ask_for_a_cousin(shop, real, &task, &pot, card, i + FAMILIES * (k + 1), tight_g[k], tally);
+    CHECK(adjust(&task, &pot, card, 1, LIMIT_G, TOLERANCE, &found) == STATUS_OK);
+    count_answer(best, found.reaches, tally);
     pot_pour(shop, &pot, found.addition, found.count);
     tally->second[n] = best > TOLERANCE ? (double)NAN : pot_truth(shop, &pot, &target);
     pot_card(shop, &pot, &card[1], part[1]);
-    CHECK(adjust(&task, &pot, card, 2, LIMIT_G, &found) == STATUS_OK);
+    CHECK(adjust(&task, &pot, card, 2, LIMIT_G, TOLERANCE, &found) == STATUS_OK);
     pot_pour(shop, &pot, found.addition, found.count);
     tally->third[n] = best > TOLERANCE ? (double)NAN : pot_truth(shop, &pot, &target);
 }
@@ -139,10 +145,10 @@ static void correct(unsigned long long first_seed, int rooms, size_t targets, en
            room_quantile(third, third_n, .5), room_quantile(third, third_n, .95));
     printf("  figure: reachable %zu, wrongly called not %zu; unreachable %zu, called so %zu\n", all.reachable,
            all.wrongly_refused, all.unreachable, all.refused);
-    CHECK_AT_MOST(room_quantile(second, second_n, .5), .25);
-    CHECK_AT_MOST(room_quantile(second, second_n, .95), .70);
-    CHECK_AT_MOST(room_quantile(third, third_n, .5), .16);
-    CHECK_AT_MOST(room_quantile(third, third_n, .95), .48);
+    CHECK_AT_MOST(room_quantile(second, second_n, .5), .20);
+    CHECK_AT_MOST(room_quantile(second, second_n, .95), .65);
+    CHECK_AT_MOST(room_quantile(third, third_n, .5), .12);
+    CHECK_AT_MOST(room_quantile(third, third_n, .95), .40);
     CHECK(20 * all.wrongly_refused <= all.reachable);
     CHECK(10 * all.refused >= 8 * all.unreachable);
 }

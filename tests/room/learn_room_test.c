@@ -52,7 +52,7 @@ static double one_job(struct pot_shop *shop, size_t target_number, struct card c
 
 static void teach(struct pot_shop *shop, const struct shelf *as_fitted, const struct card *card,
                   size_t cards) {
-    struct calibration *learnt = calibration_new(as_fitted, card, cards, NULL, 1, &doubt_usual);
+    struct calibration *learnt = calibration_new(as_fitted, card, cards, 1, &doubt_usual);
     calibration_apply(learnt, 0, &shop->shelf);
     calibration_free(learnt);
 }

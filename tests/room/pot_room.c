@@ -3,6 +3,7 @@
 #include <math.h>
 
 static const double FILM_SPREAD = 0.05, STEP_G = 0.01, CARD_G = 2;
+enum { POURS_MOST = 10 };
 
 bool pot_shop_open(unsigned long long seed, double drift, double shape, enum drift_kind kind,
                    struct pot_shop *out) {
@@ -35,6 +36,8 @@ double pot_match(const struct pot_shop *shop, const struct spectrum *target, str
     task->max_toners = 4;
     task->batch_g = 60;
     task->scale_step_g = STEP_G;
+    task->bench_order = true; /* as `russet match` orders them */
+    task->tolerance = 0.5;
     struct arena *arena = arena_new();
     double de00 = -1;
     *pot = (struct pot){0};
@@ -55,6 +58,8 @@ void pot_pour(const struct pot_shop *shop, struct pot *pot, const struct additio
         pot->written_g[add[i].toner] += add[i].mass_g;
         pot->real_g[add[i].toner] += room_poured(shop->room, add[i].mass_g, STEP_G);
     }
+    /* as many draws whatever is poured: what comes later does not depend on it */
+    for (size_t i = count; i < POURS_MOST; i++) room_uniform(shop->room);
 }
 
 static double sum_of(const double mass_g[]) {

@@ -30,8 +30,8 @@ struct pot {
     double taken_g;
 };
 
-/* Four toners, 60 g, .01 g, over filler at the shop's film. reading: of the target. Returns the match's best
- * dE00 (D65), negative on failure. */
+/* The recipe that `russet match` puts first: four toners, 60 g, .01 g, over filler at the shop's film, coats
+ * and pours counted. Returns its dE00 (D65), negative on failure. */
 double pot_match(const struct pot_shop *shop, const struct spectrum *target, struct match_task *task,
                  struct pot *pot);
 void pot_pour(const struct pot_shop *shop, struct pot *pot, const struct addition *add, size_t count);

@@ -56,7 +56,7 @@ static void strengths_are_found_again(void) {
     for (int i = 0; i < TONERS; i++)
         for (int b = 0; b < BANDS; b++) true_toner[i].k[b] *= factor[i], true_toner[i].s[b] *= factor[i];
     make_cards(30, 5);
-    struct calibration *c = calibration_new(&shelf, card, CARDS, NULL, 1, &sure);
+    struct calibration *c = calibration_new(&shelf, card, CARDS, 1, &sure);
     for (size_t i = 0; i < 4; i++) {
         double sd;
         CHECK_NEAR(calibration_strength(c, i, 0, &sd), log(factor[i]), 0.02);
@@ -70,7 +70,7 @@ static void a_bent_curve_is_learnt_as_shape_and_not_as_strength(void) {
     make_shelf();
     for (int b = 0; b < BANDS; b++) true_toner[3].k[b] *= exp(0.05 * cos(M_PI * 2 * (b + 0.5) / BANDS));
     make_cards(30, 6);
-    struct calibration *c = calibration_new(&shelf, card, CARDS, NULL, 1, &sure);
+    struct calibration *c = calibration_new(&shelf, card, CARDS, 1, &sure);
     double sd;
     CHECK_NEAR(calibration_strength(c, 3, 0, &sd), 0, 0.02);
     struct shelf learnt = shelf;
@@ -88,7 +88,7 @@ static void a_thick_film_is_not_taken_for_a_strong_toner(void) {
     struct film_case thick = card[3].film;
     thick.film_um = 12 * 1.08;
     predict_reflectance(&truth, part[3], &thick, &card[3].measured);
-    struct calibration *c = calibration_new(&shelf, card, CARDS, NULL, 1, &sure);
+    struct calibration *c = calibration_new(&shelf, card, CARDS, 1, &sure);
     CHECK(log(calibration_film_factor(c, 3)) > 0.03); /* the prior's 5 % pulls it in */
     CHECK_NEAR(log(calibration_film_factor(c, 4)), 0, 0.01);
     for (size_t i = 0; i < CARDS; i++) CHECK_AT_MOST(calibration_card_de00(c, i), 0.1);
@@ -108,7 +108,7 @@ static void lots_are_kept_apart(void) {
         }
         predict_reflectance(&truth, part[i], &card[i].film, &card[i].measured);
     }
-    struct calibration *c = calibration_new(&shelf, card, CARDS, NULL, 2, &sure);
+    struct calibration *c = calibration_new(&shelf, card, CARDS, 2, &sure);
     double sd;
     const double difference = calibration_strength(c, 2, 1, &sd) - calibration_strength(c, 2, 0, &sd);
     CHECK_NEAR(difference, log(1.1), 0.025);
@@ -119,10 +119,10 @@ static void without_a_card_the_doubt_of_the_shelf_remains(void) {
     make_shelf();
     make_cards(30, 9);
     double cov[3][3], later[3][3];
-    struct calibration *prior = calibration_new(&shelf, NULL, 0, part[0], 1, &sure);
+    struct calibration *prior = calibration_new(&shelf, NULL, 0, 1, &sure);
     calibration_lab_cov(prior, part[0], &card[0].film, 0, cov);
     calibration_free(prior);
-    struct calibration *after = calibration_new(&shelf, card, 1, part[0], 1, &sure);
+    struct calibration *after = calibration_new(&shelf, card, 1, 1, &sure);
     calibration_lab_cov(after, part[0], &card[0].film, 0, later);
     calibration_free(after);
     for (int i = 0; i < 3; i++) CHECK(cov[i][i] > 4 * later[i][i] && later[i][i] > 0);
