@@ -128,3 +128,18 @@ enum status disk_write(const struct disk *disk, const char *path, const void *da
     if (there && !realpath(path, target)) return FAULT(fault, FILE_CANNOT_WRITE, path, strerror(errno));
     return replace_file(disk, there ? target : path, there ? info.st_mode & 0777 : 0666, data, size, fault);
 }
+
+enum status disk_settle(const struct disk *disk, const char *temporary, const char *path,
+                        struct fault *fault) {
+    const int fd = disk->open(temporary, O_RDONLY | O_CLOEXEC, 0);
+    const bool synced = fd >= 0 && disk->fsync(fd) == 0;
+    const bool moved = synced && disk->rename(temporary, path) == 0 && sync_folder(disk, path);
+    const int error = errno;
+    if (fd >= 0) close(fd);
+    return moved ? STATUS_OK : FAULT(fault, FILE_CANNOT_WRITE, path, strerror(error));
+}
+
+enum status disk_move_folder(const struct disk *disk, const char *from, const char *to, struct fault *fault) {
+    if (disk->rename(from, to) == 0 && sync_folder(disk, to)) return STATUS_OK;
+    return FAULT(fault, FILE_CANNOT_WRITE, to, strerror(errno));
+}

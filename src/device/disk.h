@@ -34,4 +34,13 @@ bool disk_is_folder(const char *path);
 enum status disk_write(const struct disk *disk, const char *path, const void *data, size_t size,
                        struct fault *fault) MUST_USE;
 
+/* The same end for a file that somebody else wrote beside its place (a library): fsync, rename, fsync of the
+ * folder. */
+enum status disk_settle(const struct disk *disk, const char *temporary, const char *path,
+                        struct fault *fault) MUST_USE;
+/* A folder that was put together beside its place moves there; what stands there must be an empty folder or
+ * nothing. */
+enum status disk_move_folder(const struct disk *disk, const char *from, const char *to,
+                             struct fault *fault) MUST_USE;
+
 #endif

@@ -194,7 +194,7 @@ static enum status read_own(struct book *book, struct fault *fault) {
 }
 
 /* Only the owner reads a customer's data. The folder's parents are made too. */
-static bool make_folders(const char *dir) {
+bool book_make_folders(const char *dir) {
     char path[PATH_MAX];
     snprintf(path, sizeof path, "%s", dir);
     for (char *slash = strchr(path + 1, '/'); slash; slash = strchr(slash + 1, '/')) {
@@ -206,7 +206,7 @@ static bool make_folders(const char *dir) {
 }
 
 static enum status make_place(struct book *book, struct fault *fault) {
-    if (!make_folders(book->dir)) return FAULT(fault, SHOP_CANNOT_MAKE, book->dir, strerror(errno));
+    if (!book_make_folders(book->dir)) return FAULT(fault, SHOP_CANNOT_MAKE, book->dir, strerror(errno));
     const int fd = book->how.disk->open(book->file, O_RDWR | O_CREAT | O_CLOEXEC, 0600);
     if (fd < 0) return FAULT(fault, SHOP_CANNOT_MAKE, book->dir, strerror(errno));
     close(fd);

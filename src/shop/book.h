@@ -45,6 +45,9 @@ enum status book_look(struct book *book, struct fault *fault) MUST_USE;
 /* Commits when status is OK, else puts back; hands on what went wrong first. */
 enum status book_end(struct book *book, enum status status, struct fault *fault) MUST_USE;
 
+/* Makes a folder for its owner alone, with the folders above it; errno tells why not. */
+bool book_make_folders(const char *dir);
+
 long long book_now_ms(const struct book *book);
 const char *book_zone(const struct book *book);
 const char *book_own_id(const struct book *book); /* of this book, for `origin` */

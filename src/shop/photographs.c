@@ -67,10 +67,17 @@ static enum status write_file(struct book *book, const char *sha256, const struc
     return status;
 }
 
-static bool is_there(const char *dir, const char *sha256, size_t size) {
+bool photographs_has(const struct book *book, const char *sha256, size_t size) {
     char path[PHOTOGRAPH_PATH];
     struct stat info;
-    return stat(photographs_path(dir, sha256, path), &info) == 0 && (size_t)info.st_size == size;
+    return stat(photographs_path(book_dir(book), sha256, path), &info) == 0 && (size_t)info.st_size == size;
+}
+
+enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
+                                  struct fault *fault) {
+    if (!photographs_media(bytes->data, bytes->size)) return FAULT(fault, PHOTOGRAPH_KIND, bytes->name);
+    if (photographs_has(book, sha256, bytes->size)) return STATUS_OK;
+    return write_file(book, sha256, bytes, fault);
 }
 
 static enum status add_row(struct book *book, const char *sha256, const char *media, size_t size,
@@ -89,12 +96,10 @@ static enum status add_row(struct book *book, const char *sha256, const char *me
 enum status photographs_keep(struct book *book, const struct bytes *bytes, char sha256[SHA256_TEXT],
                              struct fault *fault) {
     book_need_pen(book);
-    const char *media = photographs_media(bytes->data, bytes->size);
-    if (!media) return FAULT(fault, PHOTOGRAPH_KIND, bytes->name);
     sha256_of(bytes->data, bytes->size, sha256);
-    enum status status = STATUS_OK;
-    if (!is_there(book_dir(book), sha256, bytes->size)) status = write_file(book, sha256, bytes, fault);
-    return status == STATUS_OK ? add_row(book, sha256, media, bytes->size, fault) : status;
+    const enum status status = photographs_keep_file(book, bytes, sha256, fault);
+    if (status != STATUS_OK) return status;
+    return add_row(book, sha256, photographs_media(bytes->data, bytes->size), bytes->size, fault);
 }
 
 enum status photographs_read(struct book *book, const char *sha256, struct arena *arena, struct bytes *out,

@@ -20,6 +20,10 @@ const char *photographs_media(const unsigned char *data, size_t size);
 /* Keeps the bytes (once, however often they come) and says under which name. With the pen. */
 enum status photographs_keep(struct book *book, const struct bytes *bytes, char sha256[SHA256_TEXT],
                              struct fault *fault) MUST_USE;
+/* The file alone, for rows that come from elsewhere; sha256 is that of the bytes. */
+enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
+                                  struct fault *fault) MUST_USE;
+bool photographs_has(const struct book *book, const char *sha256, size_t size);
 /* The bytes, compared with their name: INPUT when they were changed. */
 enum status photographs_read(struct book *book, const char *sha256, struct arena *arena, struct bytes *out,
                              struct fault *fault) MUST_USE;

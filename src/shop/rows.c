@@ -1,4 +1,5 @@
 #include "shop/rows.h"
+#include <stdio.h>
 
 const char *rows_text(const char *text) {
     return text ? text : "";
@@ -29,6 +30,19 @@ enum status rows_exactly_one(struct query *query, size_t found, const char *noun
     if (status != STATUS_OK || found == 1) return status;
     return found ? FAULT(query->fault, SHOP_SEVERAL, noun, text)
                  : FAULT(query->fault, SHOP_NO_SUCH, noun, text);
+}
+
+enum status rows_next_number(struct book *book, const char *table, const char *series, long long *number,
+                             struct fault *fault) {
+    book_need_pen(book);
+    char sql[120];
+    snprintf(sql, sizeof sql, "SELECT 1 + coalesce(max(number), 0) FROM %s WHERE origin = ? AND series = ?",
+             table);
+    struct query q = query_make(book, sql, fault);
+    query_text(&q, book_own_id(book));
+    query_text(&q, rows_text(series));
+    if (query_row(&q)) *number = query_get_count(&q, 0);
+    return query_end(&q);
 }
 
 /* Lists double at the powers of two. */

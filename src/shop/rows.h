@@ -18,6 +18,10 @@ enum status rows_need_one(struct query *query, const char *noun, const char *tex
 /* Ends a search that found so many. */
 enum status rows_exactly_one(struct query *query, size_t found, const char *noun, const char *text) MUST_USE;
 
+/* 1 and the last number of ours in that series of quotes or invoices. With the pen, which keeps it ours. */
+enum status rows_next_number(struct book *book, const char *table, const char *series, long long *number,
+                             struct fault *fault) MUST_USE;
+
 /* Room for one row more in a list of the arena; what was there is moved. */
 void *rows_grow(struct arena *arena, void *list, size_t count, size_t size);
 

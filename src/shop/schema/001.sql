@@ -435,23 +435,21 @@ BEGIN SELECT RAISE(ABORT, 'log-grows quote'); END;
 -- Our own numbers have no gap: the next one is the last one and 1. Numbers of other books are kept as they came.
 CREATE TRIGGER invoice_gapless BEFORE INSERT ON invoice
 WHEN NEW.origin = (SELECT id FROM book WHERE own = 1)
+ AND NOT EXISTS (SELECT 1 FROM invoice WHERE id = NEW.id)
  AND NEW.number <> 1 + (SELECT coalesce(max(number), 0) FROM invoice WHERE origin = NEW.origin AND series = NEW.series)
 BEGIN SELECT RAISE(ABORT, 'number-gap invoice'); END;
 CREATE TRIGGER quote_gapless BEFORE INSERT ON quote
 WHEN NEW.origin = (SELECT id FROM book WHERE own = 1)
+ AND NOT EXISTS (SELECT 1 FROM quote WHERE id = NEW.id)
  AND NEW.number <> 1 + (SELECT coalesce(max(number), 0) FROM quote WHERE origin = NEW.origin AND series = NEW.series)
 BEGIN SELECT RAISE(ABORT, 'number-gap quote'); END;
 
 -- What was crosslinked never goes back on the shelf.
 CREATE TRIGGER pot_never_back BEFORE INSERT ON pot_event
 WHEN NEW.kind = 'put-back'
+ AND NOT EXISTS (SELECT 1 FROM pot_event WHERE id = NEW.id)
  AND EXISTS (SELECT 1 FROM pot_event WHERE pot = NEW.pot AND kind = 'crosslinked')
 BEGIN SELECT RAISE(ABORT, 'pot-crosslinked pot'); END;
-CREATE TRIGGER pot_crosslinked_once BEFORE INSERT ON pot_event
-WHEN NEW.kind = 'crosslinked'
- AND EXISTS (SELECT 1 FROM pot_event WHERE pot = NEW.pot AND kind = 'crosslinked')
-BEGIN SELECT RAISE(ABORT, 'pot-crosslinked pot'); END;
-
 -- Rows that others may have copied by now are not deleted; an erasure empties them.
 CREATE TRIGGER customer_stays BEFORE DELETE ON customer
 BEGIN SELECT RAISE(ABORT, 'row-stays customer'); END;

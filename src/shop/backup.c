@@ -1,0 +1,204 @@
+#include "shop/backup.h"
+#include "shop/photographs.h"
+#include "shop/query.h"
+#include <errno.h>
+#include <fcntl.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum { TRIES = 3 };
+
+/* One backup at work. */
+struct backup {
+    struct book *book;
+    sqlite3 *copy;
+    const char *path;
+    struct work *work;
+    struct fault *fault;
+    struct backed_up *out;
+    bool vanished; /* a photograph was erased while we copied: begin again */
+};
+
+static enum status judge(const struct backup *backup, int code) {
+    if (code == SQLITE_OK || code == SQLITE_DONE || code == SQLITE_ROW) return STATUS_OK;
+    return book_fault_of(backup->copy, code, backup->path, backup->fault);
+}
+
+static enum status script(const struct backup *backup, const char *sql) {
+    return judge(backup, sqlite3_exec(backup->copy, sql, NULL, NULL, NULL));
+}
+
+/* It holds what customers said: for its owner's eyes, from the first byte. */
+static enum status open_copy(struct backup *backup, const char *temporary) {
+    const int fd = book_disk(backup->book)->open(temporary, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+    if (fd < 0) return FAULT(backup->fault, FILE_CANNOT_WRITE, backup->path, strerror(errno));
+    close(fd);
+    const int code =
+        sqlite3_open_v2(temporary, &backup->copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, NULL);
+    if (code != SQLITE_OK) return judge(backup, code);
+    sqlite3_extended_result_codes(backup->copy, 1);
+    return STATUS_OK;
+}
+
+/* In one step, under one read: in WAL mode that keeps nobody from writing. */
+static enum status copy_book(struct backup *backup) {
+    sqlite3_backup *run = sqlite3_backup_init(backup->copy, "main", book_database(backup->book), "main");
+    if (!run) return judge(backup, sqlite3_errcode(backup->copy));
+    int code;
+    while ((code = sqlite3_backup_step(run, -1)) == SQLITE_BUSY || code == SQLITE_LOCKED) sqlite3_sleep(20);
+    const int finished = sqlite3_backup_finish(run);
+    if (code != SQLITE_DONE) return judge(backup, code);
+    return judge(backup, finished);
+}
+
+/* One file, no log beside it. What is owed to the live book is not owed to its copy: the photographs that
+ * come in are those that rows name, and a copy has no free pages of its own after the VACUUM. */
+static const char settle[] =
+    "PRAGMA journal_mode = DELETE; PRAGMA synchronous = FULL; PRAGMA temp_store = MEMORY;"
+    "DELETE FROM local WHERE name = 'scrub'; VACUUM;"
+    "BEGIN; CREATE TABLE kept_bytes (sha256 TEXT NOT NULL PRIMARY KEY, bytes BLOB NOT NULL) STRICT;";
+
+static enum status put_bytes(struct backup *backup, const char *sha256, const struct bytes *bytes) {
+    sqlite3_stmt *insert = NULL;
+    int code = sqlite3_prepare_v2(backup->copy, "INSERT INTO kept_bytes (sha256, bytes) VALUES (?, ?)", -1,
+                                  &insert, NULL);
+    if (code == SQLITE_OK) code = sqlite3_bind_text(insert, 1, sha256, -1, SQLITE_STATIC);
+    if (code == SQLITE_OK) code = sqlite3_bind_blob64(insert, 2, bytes->data, bytes->size, SQLITE_STATIC);
+    if (code == SQLITE_OK) code = sqlite3_step(insert);
+    sqlite3_finalize(insert);
+    return judge(backup, code);
+}
+
+static enum status copy_photograph(struct backup *backup, const char *sha256) {
+    struct arena *own = arena_new();
+    struct bytes bytes;
+    struct fault here = {0};
+    enum status status = photographs_read(backup->book, sha256, own, &bytes, &here);
+    backup->vanished = here.word == WORD_FILE_CANNOT_OPEN;
+    if (status == STATUS_OK) {
+        backup->out->photographs++;
+        backup->out->bytes += bytes.size;
+        status = put_bytes(backup, sha256, &bytes);
+    } else if (backup->fault) {
+        *backup->fault = here;
+    }
+    arena_free(own);
+    return status;
+}
+
+static enum status each_photograph(struct backup *backup,
+                                   enum status (*visit)(struct backup *, const char *)) {
+    sqlite3_stmt *list = NULL;
+    enum status status =
+        judge(backup, sqlite3_prepare_v2(backup->copy, "SELECT sha256 FROM kept_file ORDER BY sha256", -1,
+                                         &list, NULL));
+    int code = SQLITE_OK;
+    while (status == STATUS_OK && (code = sqlite3_step(list)) == SQLITE_ROW) {
+        char sha256[SHA256_TEXT];
+        snprintf(sha256, sizeof sha256, "%s", (const char *)sqlite3_column_text(list, 0));
+        status = visit(backup, sha256);
+        if (status == STATUS_OK && work_is_cancelled(backup->work)) status = FAULT0(backup->fault, CANCELLED);
+    }
+    sqlite3_finalize(list);
+    return status == STATUS_OK ? judge(backup, code) : status;
+}
+
+static enum status check_bytes(struct backup *backup, const char *sha256) {
+    sqlite3_stmt *select = NULL;
+    char found[SHA256_TEXT] = "";
+    int code =
+        sqlite3_prepare_v2(backup->copy, "SELECT bytes FROM kept_bytes WHERE sha256 = ?", -1, &select, NULL);
+    if (code == SQLITE_OK) code = sqlite3_bind_text(select, 1, sha256, -1, SQLITE_STATIC);
+    if (code == SQLITE_OK) code = sqlite3_step(select);
+    if (code == SQLITE_ROW)
+        sha256_of(sqlite3_column_blob(select, 0), (size_t)sqlite3_column_bytes(select, 0), found);
+    sqlite3_finalize(select);
+    if (code != SQLITE_ROW && code != SQLITE_DONE) return judge(backup, code);
+    return strcmp(found, sha256) == 0 ? STATUS_OK
+                                      : FAULT(backup->fault, BACKUP_UNSOUND, backup->path, sha256);
+}
+
+static enum status check_integrity(struct backup *backup) {
+    sqlite3_stmt *check = NULL;
+    char said[200] = "";
+    int code = sqlite3_prepare_v2(backup->copy, "PRAGMA integrity_check(1)", -1, &check, NULL);
+    if (code == SQLITE_OK) code = sqlite3_step(check);
+    if (code == SQLITE_ROW) snprintf(said, sizeof said, "%s", (const char *)sqlite3_column_text(check, 0));
+    sqlite3_finalize(check);
+    if (code != SQLITE_ROW) return judge(backup, code);
+    return strcmp(said, "ok") == 0 ? STATUS_OK : FAULT(backup->fault, BACKUP_UNSOUND, backup->path, said);
+}
+
+static enum status count_jobs(struct backup *backup) {
+    sqlite3_stmt *count = NULL;
+    int code = sqlite3_prepare_v2(backup->copy, "SELECT count(*) FROM job", -1, &count, NULL);
+    if (code == SQLITE_OK) code = sqlite3_step(count);
+    if (code == SQLITE_ROW) backup->out->jobs = (size_t)sqlite3_column_int64(count, 0);
+    sqlite3_finalize(count);
+    return judge(backup, code);
+}
+
+static enum status fill(struct backup *backup) {
+    enum status status = copy_book(backup);
+    if (status == STATUS_OK) status = script(backup, settle);
+    if (status == STATUS_OK) status = each_photograph(backup, copy_photograph);
+    return status == STATUS_OK ? script(backup, "COMMIT") : status;
+}
+
+/* Looked through by a connection that has seen none of it. */
+static enum status look_through(struct backup *backup, const char *temporary) {
+    sqlite3_close(backup->copy);
+    backup->copy = NULL;
+    enum status status = judge(backup, sqlite3_open_v2(temporary, &backup->copy, SQLITE_OPEN_READONLY, NULL));
+    if (status == STATUS_OK) status = check_integrity(backup);
+    if (status == STATUS_OK) status = count_jobs(backup);
+    return status == STATUS_OK ? each_photograph(backup, check_bytes) : status;
+}
+
+static void remove_temporary(const char *temporary) {
+    static const char *const endings[] = {"", "-journal", "-wal", "-shm"};
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
+        char name[PATH_MAX + 48];
+        snprintf(name, sizeof name, "%s%s", temporary, endings[i]);
+        unlink(name);
+    }
+}
+
+static enum status try_once(struct backup *backup, const char *temporary) {
+    remove_temporary(temporary);
+    *backup->out = (struct backed_up){0};
+    backup->vanished = false;
+    enum status status = open_copy(backup, temporary);
+    if (status == STATUS_OK) status = fill(backup);
+    if (status == STATUS_OK) status = look_through(backup, temporary);
+    sqlite3_close(backup->copy);
+    backup->copy = NULL;
+    return status == STATUS_OK ? disk_settle(book_disk(backup->book), temporary, backup->path, backup->fault)
+                               : status;
+}
+
+/* A backup inside the shop goes down with it, and an erasure would not reach it. */
+static bool is_inside(const char *path, const char *dir) {
+    char folder[PATH_MAX], shop[PATH_MAX], copy[PATH_MAX];
+    snprintf(copy, sizeof copy, "%s", path);
+    char *slash = strrchr(copy, '/');
+    if (slash) *(slash == copy ? slash + 1 : slash) = 0;
+    if (!realpath(slash ? copy : ".", folder) || !realpath(dir, shop)) return false;
+    const size_t n = strlen(shop);
+    return strncmp(folder, shop, n) == 0 && (folder[n] == 0 || folder[n] == '/');
+}
+
+enum status backup_write(struct book *book, const char *path, struct work *work, struct backed_up *out,
+                         struct fault *fault) {
+    char temporary[PATH_MAX + 32];
+    struct backup backup = {.book = book, .path = path, .work = work, .fault = fault, .out = out};
+    if (is_inside(path, book_dir(book))) return FAULT(fault, BACKUP_INSIDE, path);
+    snprintf(temporary, sizeof temporary, "%s.%ld.tmp", path, (long)getpid());
+    enum status status = try_once(&backup, temporary);
+    for (int i = 1; i < TRIES && backup.vanished; i++) status = try_once(&backup, temporary);
+    if (status != STATUS_OK) remove_temporary(temporary);
+    return status;
+}

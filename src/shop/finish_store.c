@@ -1,0 +1,150 @@
+#include "shop/finish_store.h"
+#include "shop/rows.h"
+#include <math.h>
+
+#define FINISH                                                                                               \
+    "SELECT id, job, entry, name, words, lab_l, lab_a, lab_b, reflectance, document, invented, created_ms, " \
+    "changed_ms FROM finish "
+
+/* Stored colours are under D65 and 10 degrees. */
+static struct lab lab_at(const struct query *q, int column) {
+    return (struct lab){query_get_number(q, column),
+                        query_get_number(q, column + 1),
+                        query_get_number(q, column + 2),
+                        {LIGHT_D65, OBSERVER_10}};
+}
+
+static void read_row(const struct query *q, struct arena *arena, struct finish_row *out) {
+    query_get_id(q, 0, out->id);
+    out->job = query_get_text_or_null(q, 1, arena);
+    out->entry = query_get_text_or_null(q, 2, arena);
+    out->name = query_get_text(q, 3, arena);
+    out->words = query_get_text(q, 4, arena);
+    out->has_lab = !query_is_null(q, 5);
+    out->lab = lab_at(q, 5);
+    out->reflectance = query_get_text_or_null(q, 8, arena);
+    out->document = query_get_text(q, 9, arena);
+    out->invented = query_get_count(q, 10) != 0;
+    out->created_ms = query_get_count(q, 11);
+    out->changed_ms = query_get_count(q, 12);
+}
+
+static void bind_row(struct query *q, const struct finish_row *finish) {
+    const double none = (double)NAN;
+    query_text(q, finish->job);
+    query_text(q, finish->entry);
+    query_text(q, rows_text(finish->name));
+    query_text(q, rows_text(finish->words));
+    query_number(q, finish->has_lab ? finish->lab.l : none);
+    query_number(q, finish->has_lab ? finish->lab.a : none);
+    query_number(q, finish->has_lab ? finish->lab.b : none);
+    query_text(q, finish->reflectance);
+    query_text(q, rows_about(finish->document));
+    query_count(q, finish->invented);
+    query_count(q, finish->changed_ms);
+    query_text(q, finish->id);
+}
+
+enum status finish_store_add(struct book *book, struct finish_row *finish, struct fault *fault) {
+    book_need_pen(book);
+    rows_begin(book, finish->id, &finish->created_ms);
+    finish->changed_ms = finish->created_ms;
+    struct query q =
+        query_make(book,
+                   "INSERT INTO finish (job, entry, name, words, lab_l, lab_a, lab_b, reflectance, document, "
+                   "invented, changed_ms, id, created_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                   fault);
+    bind_row(&q, finish);
+    query_count(&q, finish->created_ms);
+    return query_run(&q);
+}
+
+enum status finish_store_change(struct book *book, struct finish_row *finish, struct fault *fault) {
+    book_need_pen(book);
+    finish->changed_ms = rows_changed_ms(book, finish->changed_ms);
+    struct query q =
+        query_make(book,
+                   "UPDATE finish SET job = ?, entry = ?, name = ?, words = ?, lab_l = ?, lab_a = ?, lab_b = "
+                   "?, reflectance = ?, document = ?, invented = ?, changed_ms = ? WHERE id = ? RETURNING id",
+                   fault);
+    bind_row(&q, finish);
+    return rows_need_one(&q, "finish", finish->id);
+}
+
+enum status finish_store_find(struct book *book, const char *text, struct arena *arena,
+                              struct finish_row *out, struct fault *fault) {
+    struct query q = query_make(book,
+                                FINISH "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND substr(id, 1, "
+                                       "length(?1)) = ?1) ORDER BY id LIMIT 2",
+                                fault);
+    size_t found = 0;
+    query_text(&q, text);
+    while (query_row(&q))
+        if (found++ == 0) read_row(&q, arena, out);
+    return rows_exactly_one(&q, found, "finish", text);
+}
+
+enum { WORDS_MOST = 8 };
+
+/* "cognac helm" -> "%cognac%", "%helm%"; what LIKE would take as a sign of its own is escaped. */
+static size_t cut_words(const char *words, struct arena *arena, const char *pattern[WORDS_MOST]) {
+    size_t count = 0;
+    for (const char *at = rows_text(words); count < WORDS_MOST;) {
+        at += strspn(at, " \t");
+        const size_t n = strcspn(at, " \t");
+        if (n == 0) break;
+        struct text one = {0};
+        text_add(&one, "%");
+        for (size_t i = 0; i < n; i++) {
+            if (strchr("%_\\", at[i])) text_add(&one, "\\");
+            text_add_bytes(&one, at + i, 1);
+        }
+        text_add(&one, "%");
+        pattern[count++] = arena_text(arena, one.data, one.length);
+        text_free(&one);
+        at += n;
+    }
+    return count;
+}
+
+enum status finish_store_search(struct book *book, const char *words, size_t most, struct arena *arena,
+                                struct finish_row **out, size_t *count, struct fault *fault) {
+    const char *pattern[WORDS_MOST];
+    const size_t n = cut_words(words, arena, pattern);
+    struct text sql = {0};
+    text_add(&sql, FINISH "WHERE 1");
+    for (size_t i = 0; i < n; i++) text_add(&sql, " AND (name || ' ' || words) LIKE ? ESCAPE '\\'");
+    text_add(&sql, " ORDER BY created_ms DESC, id DESC LIMIT ?");
+    struct query q = query_make(book, sql.data, fault);
+    text_free(&sql);
+    for (size_t i = 0; i < n; i++) query_text(&q, pattern[i]);
+    query_count(&q, (long long)most);
+    ROWS_READ(&q, arena, out, count, read_row);
+    return query_end(&q);
+}
+
+enum status finish_store_points(struct book *book, struct finish_points *out, struct fault *fault) {
+    struct query q =
+        query_make(book, "SELECT rowid, lab_l, lab_a, lab_b FROM finish WHERE lab_l IS NOT NULL", fault);
+    struct finish_points all = {0};
+    for (size_t room = 0; query_row(&q); all.count++) {
+        if (all.count == room) {
+            room = room ? 2 * room : 256;
+            all.lab = memory_grow(all.lab, room, sizeof *all.lab);
+            all.row = memory_grow(all.row, room, sizeof *all.row);
+        }
+        all.row[all.count] = query_get_count(&q, 0);
+        all.lab[all.count] = lab_at(&q, 1);
+    }
+    *out = all;
+    return query_end(&q);
+}
+
+enum status finish_store_at(struct book *book, long long row, struct arena *arena, struct finish_row *out,
+                            struct fault *fault) {
+    struct query q = query_make(book, FINISH "WHERE rowid = ?", fault);
+    size_t found = 0;
+    query_count(&q, row);
+    for (; query_row(&q); found++) read_row(&q, arena, out);
+    return rows_exactly_one(&q, found, "finish", COUNT_TEXT(row));
+}

@@ -1,0 +1,32 @@
+/* Taking a person's traces out of texts and documents. Pure. */
+#ifndef RUSSET_SHOP_FORGET_H
+#define RUSSET_SHOP_FORGET_H
+
+#include "base/memory.h"
+#include <jansson.h>
+#include <stdbool.h>
+
+enum { TRACES_MOST = 24 };
+
+struct traces {
+    const char *pseudonym;
+    size_t count, words;            /* exact[0..count), word[0..words) */
+    const char *exact[TRACES_MOST]; /* wherever they stand */
+    const char *word[TRACES_MOST];  /* single words of the name: only in free text, only as whole words */
+};
+
+/* address may have several lines. Texts shorter than three bytes are no trace. */
+void traces_make(struct traces *traces, struct arena *arena, const char *pseudonym, const char *name,
+                 const char *telephone, const char *email, const char *address);
+/* Those that are one of a kind (a blank, a digit or '@' in them, or at least 8 bytes): fit to be looked for
+ * in rows that have nothing to do with the customer. */
+void traces_keep_distinct(struct traces *traces);
+
+/* The text without the traces; the same pointer when there was none. ASCII letters of either case. */
+const char *traces_out_of_text(const struct traces *traces, const char *text, bool free_text,
+                               struct arena *arena);
+/* True when something was changed; then a "digest" was made anew. own: a document of the customer's own job:
+ * "customer" becomes the pseudonym, free text under note, words, signature and the like is emptied. */
+bool traces_out_of_document(const struct traces *traces, json_t *document, bool own, struct arena *arena);
+
+#endif

@@ -1,0 +1,288 @@
+/* A backup is a stranger's file until it has been looked through: it is copied into a folder of its own,
+ * brought up to this version, compared with this program's schema, checked like any book, and only then takes
+ * its place. */
+#include "shop/backup.h"
+#include "shop/check.h"
+#include "shop/photographs.h"
+#include "shop/query.h"
+#include "shop/rows.h"
+#include "shop/scrub.h"
+#include <dirent.h>
+#include <errno.h>
+#include <ftw.h>
+#include <limits.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+struct restore {
+    const char *path; /* the backup */
+    char stage[PATH_MAX];
+    struct book_how how;
+    const char *const *forget;
+    size_t forget_count;
+    struct work *work;
+    struct restored *out;
+    struct fault *fault;
+};
+
+static int remove_one(const char *path, const struct stat *info, int flag, struct FTW *at) {
+    (void)info, (void)flag, (void)at;
+    return remove(path);
+}
+
+static void remove_stage(const struct restore *restore) {
+    nftw(restore->stage, remove_one, 20, FTW_DEPTH | FTW_PHYS);
+}
+
+static enum status judge(const struct restore *restore, sqlite3 *database, int code) {
+    if (code == SQLITE_OK || code == SQLITE_DONE) return STATUS_OK;
+    return book_fault_of(database, code, restore->path, restore->fault);
+}
+
+/* "app version has_kept_bytes" of the backup. */
+static enum status check_kind(const struct restore *restore, sqlite3 *backup) {
+    sqlite3_stmt *ask = NULL;
+    long long application = 0, version = 0, bytes = 0;
+    int code =
+        sqlite3_prepare_v2(backup,
+                           "SELECT (SELECT application_id FROM pragma_application_id), (SELECT user_version "
+                           "FROM pragma_user_version), (SELECT count(*) FROM sqlite_schema WHERE type = "
+                           "'table' AND name = 'kept_bytes')",
+                           -1, &ask, NULL);
+    if (code == SQLITE_OK) code = sqlite3_step(ask);
+    if (code == SQLITE_ROW) {
+        application = sqlite3_column_int64(ask, 0);
+        version = sqlite3_column_int64(ask, 1);
+        bytes = sqlite3_column_int64(ask, 2);
+        code = SQLITE_OK;
+    }
+    sqlite3_finalize(ask);
+    if (code != SQLITE_OK) return judge(restore, backup, code);
+    if (version > BOOK_SCHEMA && application == BOOK_APPLICATION)
+        return FAULT(restore->fault, BOOK_NEWER, restore->path, COUNT_TEXT(version), COUNT_TEXT(BOOK_SCHEMA));
+    if (application != BOOK_APPLICATION || version < 1 || bytes != 1)
+        return FAULT(restore->fault, BACKUP_NOT_ONE, restore->path);
+    return STATUS_OK;
+}
+
+static enum status open_backup(const struct restore *restore, sqlite3 **out) {
+    if (!disk_has(restore->path))
+        return FAULT(restore->fault, FILE_CANNOT_OPEN, restore->path, strerror(ENOENT));
+    int code = sqlite3_open_v2(restore->path, out, SQLITE_OPEN_READONLY, NULL);
+    if (code == SQLITE_OK) code = sqlite3_extended_result_codes(*out, 1);
+    if (code == SQLITE_OK) code = sqlite3_exec(*out, "PRAGMA trusted_schema = OFF", NULL, NULL, NULL);
+    return code == SQLITE_OK ? check_kind(restore, *out) : judge(restore, *out, code);
+}
+
+static enum status copy_pages(const struct restore *restore, sqlite3 *from, sqlite3 *to) {
+    sqlite3_backup *run = sqlite3_backup_init(to, "main", from, "main");
+    if (!run) return judge(restore, to, sqlite3_errcode(to));
+    int code = sqlite3_backup_step(run, -1);
+    for (int i = 0; (code == SQLITE_BUSY || code == SQLITE_LOCKED) && i < 500; i++) {
+        sqlite3_sleep(20);
+        code = sqlite3_backup_step(run, -1);
+    }
+    const int finished = sqlite3_backup_finish(run);
+    return judge(restore, to, code == SQLITE_DONE ? finished : code);
+}
+
+/* The pages without the table of photographs. */
+static enum status copy_book(const struct restore *restore, sqlite3 *backup) {
+    char file[PATH_MAX + 16];
+    sqlite3 *copy = NULL;
+    snprintf(file, sizeof file, "%s/book.sqlite", restore->stage);
+    enum status status =
+        judge(restore, copy, sqlite3_open_v2(file, &copy, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, NULL));
+    if (status == STATUS_OK) status = copy_pages(restore, backup, copy);
+    if (status == STATUS_OK)
+        status =
+            judge(restore, copy,
+                  sqlite3_exec(copy,
+                               "PRAGMA trusted_schema = OFF; PRAGMA temp_store = MEMORY; PRAGMA synchronous "
+                               "= FULL; DROP TABLE kept_bytes; VACUUM;",
+                               NULL, NULL, NULL));
+    sqlite3_close(copy);
+    return status;
+}
+
+static enum status keep_blob(struct restore *restore, struct book *book, sqlite3_stmt *row) {
+    char found[SHA256_TEXT];
+    const char *sha256 = (const char *)sqlite3_column_text(row, 0);
+    const struct bytes bytes = {sqlite3_column_blob(row, 1), (size_t)sqlite3_column_bytes(row, 1),
+                                restore->path};
+    if (!sha256 || !bytes.data) return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, "kept_bytes");
+    sha256_of(bytes.data, bytes.size, found);
+    if (strcmp(found, sha256) != 0) return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, sha256);
+    restore->out->photographs++;
+    return photographs_keep_file(book, &bytes, found, restore->fault);
+}
+
+static enum status copy_photographs(struct restore *restore, sqlite3 *backup, struct book *book) {
+    sqlite3_stmt *row = NULL;
+    enum status status = STATUS_OK;
+    int code =
+        sqlite3_prepare_v2(backup, "SELECT sha256, bytes FROM kept_bytes ORDER BY sha256", -1, &row, NULL);
+    if (code != SQLITE_OK) return judge(restore, backup, code);
+    while (status == STATUS_OK && (code = sqlite3_step(row)) == SQLITE_ROW) {
+        status = keep_blob(restore, book, row);
+        if (status == STATUS_OK && work_is_cancelled(restore->work))
+            status = FAULT0(restore->fault, CANCELLED);
+    }
+    sqlite3_finalize(row);
+    return status == STATUS_OK ? judge(restore, backup, code) : status;
+}
+
+static enum status forget_them(struct restore *restore, struct book *book) {
+    enum status status = book_begin(book, restore->fault);
+    if (status != STATUS_OK) return status;
+    for (size_t i = 0; status == STATUS_OK && i < restore->forget_count; i++)
+        status = erase_bury(book, restore->forget[i], restore->fault);
+    if (status == STATUS_OK) status = erase_tombstoned(book, &restore->out->erased, restore->fault);
+    status = book_end(book, status, restore->fault);
+    return status == STATUS_OK ? scrub_finish(book, restore->fault) : status;
+}
+
+static enum status must_be_sound(struct restore *restore, struct book *book) {
+    struct arena *arena = arena_new();
+    struct checked checked;
+    enum status status = check_book(book, arena, NULL, &checked, restore->fault);
+    if (status == STATUS_OK && checked.problem_count)
+        status = FAULT(restore->fault, BACKUP_UNSOUND, restore->path, checked.problem[0].text);
+    if (status == STATUS_OK)
+        restore->out->jobs = (size_t)json_integer_value(json_object_get(checked.rows, "job"));
+    json_decref(checked.rows);
+    arena_free(arena);
+    return status;
+}
+
+/* Nothing is run in a book before its schema is known to be ours. */
+static enum status must_be_ours(struct restore *restore, struct book *book) {
+    bool same = false;
+    const enum status status = check_schema(book, &same, restore->fault);
+    if (status != STATUS_OK || same) return status;
+    return FAULT(restore->fault, BACKUP_NOT_ONE, restore->path);
+}
+
+static enum status fill_stage(struct restore *restore) {
+    sqlite3 *backup = NULL;
+    struct book *book = NULL;
+    enum status status = open_backup(restore, &backup);
+    if (status == STATUS_OK) status = copy_book(restore, backup);
+    if (status == STATUS_OK) status = book_open(restore->stage, restore->how, &book, restore->fault);
+    if (status == STATUS_OK) status = must_be_ours(restore, book);
+    if (status == STATUS_OK) status = copy_photographs(restore, backup, book);
+    if (status == STATUS_OK) status = forget_them(restore, book);
+    if (status == STATUS_OK) status = must_be_sound(restore, book);
+    book_close(book);
+    sqlite3_close(backup);
+    return status;
+}
+
+/* The folder beside the shop's place in which it is put together. */
+static enum status make_stage(struct restore *restore, const char *dir) {
+    char place[PATH_MAX - 32];
+    snprintf(place, sizeof place, "%s", dir);
+    for (size_t n = strlen(place); n > 1 && place[n - 1] == '/'; n--) place[n - 1] = 0;
+    snprintf(restore->stage, sizeof restore->stage, "%s.%ld.restoring", place, (long)getpid());
+    remove_stage(restore);
+    if (!book_make_folders(restore->stage))
+        return FAULT(restore->fault, SHOP_CANNOT_MAKE, restore->stage, strerror(errno));
+    return STATUS_OK;
+}
+
+static bool is_empty_folder(const char *dir) {
+    DIR *open = opendir(dir);
+    size_t count = 0;
+    while (open && readdir(open)) count++;
+    if (open) closedir(open);
+    return open && count <= 2; /* "." and ".." */
+}
+
+enum status restore_read(const char *path, const char *dir, struct book_how how, const char *const *forget,
+                         size_t forget_count, struct work *work, struct restored *out, struct fault *fault) {
+    struct restore restore = {.path = path,
+                              .how = how,
+                              .forget = forget,
+                              .forget_count = forget_count,
+                              .work = work,
+                              .out = out,
+                              .fault = fault};
+    *out = (struct restored){0};
+    if (disk_has(dir) && !is_empty_folder(dir)) return FAULT(fault, RESTORE_NOT_EMPTY, dir);
+    enum status status = make_stage(&restore, dir);
+    if (status == STATUS_OK) status = fill_stage(&restore);
+    if (status == STATUS_OK) status = disk_move_folder(how.disk, restore.stage, dir, fault);
+    if (status != STATUS_OK) remove_stage(&restore);
+    return status;
+}
+
+static void read_id(const struct query *q, struct arena *arena, const char **out) {
+    *out = query_get_text(q, 0, arena);
+}
+
+/* Who was erased in the live shop stays erased. */
+static enum status add_tombstones(struct restore *restore, struct book *live, struct arena *arena) {
+    const char **list;
+    size_t count;
+    struct query q = query_make(live, "SELECT id FROM tombstone", restore->fault);
+    ROWS_READ(&q, arena, &list, &count, read_id);
+    for (size_t i = 0; i < restore->forget_count; i++) {
+        list = rows_grow(arena, list, count, sizeof *list);
+        list[count++] = restore->forget[i];
+    }
+    restore->forget = list;
+    restore->forget_count = count;
+    return query_end(&q);
+}
+
+static enum status move_photographs(struct restore *restore, struct book *staged, struct book *live) {
+    struct query q = query_make(staged, "SELECT sha256 FROM kept_file", restore->fault);
+    enum status status = STATUS_OK;
+    while (status == STATUS_OK && query_row(&q)) {
+        struct arena *own = arena_new();
+        const char *sha256 = query_get_text(&q, 0, own);
+        struct bytes bytes;
+        status = photographs_read(staged, sha256, own, &bytes, restore->fault);
+        if (status == STATUS_OK) status = photographs_keep_file(live, &bytes, sha256, restore->fault);
+        arena_free(own);
+    }
+    const enum status ended = query_end(&q);
+    return status == STATUS_OK ? ended : status;
+}
+
+/* The files before the rows that name them, and once more behind them, should another program have swept in
+ * between; then what the old rows named is swept. */
+static enum status take_its_place(struct restore *restore, struct book *live) {
+    struct book *staged = NULL;
+    enum status status = book_open(restore->stage, restore->how, &staged, restore->fault);
+    if (status == STATUS_OK) status = move_photographs(restore, staged, live);
+    if (status == STATUS_OK) status = copy_pages(restore, book_database(staged), book_database(live));
+    if (status == STATUS_OK) status = move_photographs(restore, staged, live);
+    book_close(staged);
+    if (status == STATUS_OK) status = book_begin(live, restore->fault);
+    if (status == STATUS_OK) status = book_end(live, scrub_owe(live, restore->fault), restore->fault);
+    return status == STATUS_OK ? scrub_finish(live, restore->fault) : status;
+}
+
+enum status restore_over(struct book *live, const char *path, struct book_how how, const char *const *forget,
+                         size_t forget_count, struct work *work, struct restored *out, struct fault *fault) {
+    struct restore restore = {.path = path,
+                              .how = how,
+                              .forget = forget,
+                              .forget_count = forget_count,
+                              .work = work,
+                              .out = out,
+                              .fault = fault};
+    struct arena *arena = arena_new();
+    *out = (struct restored){0};
+    enum status status = add_tombstones(&restore, live, arena);
+    if (status == STATUS_OK) status = make_stage(&restore, book_dir(live));
+    if (status == STATUS_OK) status = fill_stage(&restore);
+    if (status == STATUS_OK) status = take_its_place(&restore, live);
+    remove_stage(&restore);
+    arena_free(arena);
+    return status;
+}

@@ -1,0 +1,107 @@
+/* The stores of the book: what is put in comes back, logs only grow, numbers have no gap. Sources: RFC 9562
+ * (UUIDv7), RFC 3339 (times), FIPS 180-4 (SHA-256); the rest are the book's own promises. */
+#include "check.h"
+#include "shop_room.h"
+
+static void wall_times_are_read_and_written(void) {
+    static const struct {
+        const char *text, *again;
+        long long ms;
+    } known[] = {
+        /* RFC 3339 section 5.8, checked with `date -u -d ... +%s%3N` of coreutils */
+        {"1985-04-12T23:20:50.52Z", "1985-04-12T23:20:50.520Z", 482196050520LL},
+        {"1996-12-19T16:39:57-08:00", "1996-12-20T00:39:57Z", 851042397000LL},
+        {"2000-02-29", "2000-02-29T00:00:00Z", 951782400000LL},
+        {"2026-03-14 15:09+02:00", "2026-03-14T13:09:00Z", 1773493740000LL},
+        {"9999-12-31T23:59:59Z", "9999-12-31T23:59:59Z", 253402300799000LL},
+    };
+    static const char *const wrong[] = {"",
+                                        "2026",
+                                        "2026-13-01",
+                                        "2026-02-29",
+                                        "2100-02-29",
+                                        "1969-12-31",
+                                        "2026-03-14T25:00:00Z",
+                                        "2026-03-14T10:00:00",
+                                        "2026-03-14x",
+                                        "2026-03-14T10:00:00.Z",
+                                        "2026-3-14",
+                                        "2026-03-14T10:00:00+2"};
+    char text[WALL_TIME_TEXT];
+    long long ms;
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++) {
+        CHECK(wall_time_read(known[i].text, &ms) && ms == known[i].ms);
+        CHECK_TEXT(wall_time_write(known[i].ms, text), known[i].again);
+    }
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++) CHECK(!wall_time_read(wrong[i], &ms));
+    for (long long day = 0; day < 200000; day += 37) {
+        CHECK(wall_time_read(wall_time_write(day * 86400000 + 12345, text), &ms) &&
+              ms == day * 86400000 + 12345);
+    }
+}
+
+static void keys_rise_and_are_uuid_version_7(void) {
+    struct id_source sources[] = {id_source_real(), id_source_seeded(7)};
+    for (size_t s = 0; s < 2; s++) {
+        char before[ID_LENGTH + 1] = "", id[ID_LENGTH + 1];
+        for (int i = 0; i < 20000; i++) { /* more than a millisecond's count holds */
+            id_source_next(&sources[s], 1773496800000LL + i / 9000, id);
+            CHECK(id_is_good(id) && id[14] == '7' && strchr("89ab", id[19]));
+            CHECK(strcmp(before, id) < 0);
+            memcpy(before, id, sizeof id);
+        }
+    }
+    /* RFC 9562 appendix A.6: the same millisecond has the same first 48 bits. */
+    struct id_source seeded = id_source_seeded(1);
+    char id[ID_LENGTH + 1], again[ID_LENGTH + 1];
+    id_source_next(&seeded, 0x017F22E279B0LL, id);
+    CHECK(strncmp(id, "017f22e2-79b0-7", 15) == 0);
+    id_source_turn(&seeded, 1);
+    id_source_next(&seeded, 0x017F22E279B0LL, again);
+    CHECK(strcmp(id, again) < 0);
+    CHECK(!id_is_good("017F22E2-79B0-7CC3-98C4-DC0C0C07398F") && !id_is_good("") && !id_is_good("../../etc"));
+}
+
+static void sha256_is_the_standard_one(void) { /* FIPS 180-4 example, "abc" */
+    char hash[SHA256_TEXT];
+    sha256_of("abc", 3, hash);
+    CHECK_TEXT(hash, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+    CHECK(sha256_is_good(hash) && !sha256_is_good("ba78") && !sha256_is_good("../"));
+}
+
+static void a_job_comes_back_as_it_was_put_in(void) {
+    struct shop_room room;
+    shop_room_make(&room, 1);
+    struct customer_row customer = {.name = "demo customer", .telephone = "000 111"}, found;
+    struct job_row job = {.title = "helm seat", .place = "slip 4", .due_day = "2026-04-01"}, again;
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(customer_store_add(room.book, &customer, &shop_fault));
+    job.customer = customer.id;
+    SHOP_DOES(job_store_add(room.book, &job, &shop_fault));
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    SHOP_DOES(customer_store_find(room.book, "demo customer", room.arena, &found, &shop_fault));
+    CHECK_TEXT(found.telephone, "000 111");
+    CHECK_TEXT(found.id, customer.id);
+    SHOP_DOES(job_store_find(room.book, "1", room.arena, &again, &shop_fault));
+    CHECK_TEXT(again.title, "helm seat");
+    CHECK_TEXT(again.customer, customer.id);
+    CHECK_TEXT(again.zone, "Europe/Vienna");
+    CHECK_TEXT(again.due_day, "2026-04-01");
+    CHECK(again.number == 1 && again.created_ms == room.ms);
+    char beginning[16];
+    snprintf(beginning, sizeof beginning, "%.13s", job.id);
+    SHOP_DOES(job_store_find(room.book, beginning, room.arena, &again, &shop_fault));
+    struct fault fault = {0};
+    CHECK(job_store_find(room.book, "2", room.arena, &again, &fault) == STATUS_INPUT);
+    CHECK(fault.word == WORD_SHOP_NO_SUCH);
+    CHECK(job_store_find(room.book, "019", room.arena, &again, &fault) == STATUS_INPUT);
+    shop_room_end(&room);
+}
+
+int main(void) {
+    RUN(wall_times_are_read_and_written);
+    RUN(keys_rise_and_are_uuid_version_7);
+    RUN(sha256_is_the_standard_one);
+    RUN(a_job_comes_back_as_it_was_put_in);
+    return check_done();
+}
