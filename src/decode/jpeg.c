@@ -13,7 +13,7 @@
 
 #include <jerror.h>
 
-enum { STRIP = 32, MOST_SCANS = 200 };
+enum { MOST_SCANS = 200 };
 
 struct jpeg {
     struct jpeg_decompress_struct info;
@@ -22,7 +22,6 @@ struct jpeg {
     jmp_buf away;
     enum wire_refusal refusal;
     unsigned char *icc;
-    unsigned char *strip;
     struct light light;
 };
 
@@ -85,19 +84,21 @@ static enum wire_refusal check_colours(const struct jpeg *j) {
     return WIRE_REFUSED_NOTHING;
 }
 
-static void read_rows(struct jpeg *j, struct sink *sink) {
+/* Straight into the slots; false: nobody takes them any more. */
+static bool read_rows(struct jpeg *j, struct sink *sink) {
     const size_t stride = 3 * (size_t)j->info.output_width;
-    j->strip = malloc(STRIP * stride);
-    if (!j->strip) ERREXIT1(&j->info, JERR_OUT_OF_MEMORY, 0);
     while (j->info.output_scanline < j->info.output_height) {
-        const int y = (int)j->info.output_scanline;
+        int room;
+        JSAMPLE *slot = sink_room(sink, &room);
+        if (!slot) return false;
         int rows = 0;
-        while (rows < STRIP && j->info.output_scanline < j->info.output_height) {
-            JSAMPROW row = j->strip + (size_t)rows * stride;
+        while (rows < room) {
+            JSAMPROW row = slot + (size_t)rows * stride;
             rows += (int)jpeg_read_scanlines(&j->info, &row, 1);
         }
-        sink_rows8(sink, y, rows, j->strip, stride, 3);
+        if (!sink_send(sink, rows)) return false;
     }
+    return true;
 }
 
 static void decode(struct jpeg *j, const unsigned char *data, size_t size, struct sink *sink) {
@@ -110,14 +111,15 @@ static void decode(struct jpeg *j, const unsigned char *data, size_t size, struc
     struct exif exif;
     find_exif(j, &exif);
     find_light(j, &exif);
-    j->refusal =
-        sink_begin(sink, (int)j->info.image_width, (int)j->info.image_height, exif.orientation, &j->light);
+    j->refusal = sink_begin(sink, j->info.image_width, j->info.image_height, exif.orientation, 8, &j->light);
     if (j->refusal != WIRE_REFUSED_NOTHING) return;
     j->info.out_color_space = JCS_RGB;
     j->info.dct_method = JDCT_ISLOW;
     jpeg_start_decompress(&j->info);
-    read_rows(j, sink);
+    j->refusal = WIRE_REFUSED_MEMORY;
+    if (!read_rows(j, sink)) return;
     jpeg_finish_decompress(&j->info);
+    j->refusal = WIRE_REFUSED_NOTHING;
 }
 
 enum wire_refusal decode_jpeg(const unsigned char *data, size_t size, struct sink *sink) {
@@ -136,7 +138,6 @@ enum wire_refusal decode_jpeg(const unsigned char *data, size_t size, struct sin
     const enum wire_refusal refusal = j->refusal;
     jpeg_destroy_decompress(&j->info);
     free(j->icc);
-    free(j->strip);
     light_end(&j->light);
     free(j);
     return refusal;

@@ -15,6 +15,7 @@ static enum wire_refusal work(struct sink *sink) {
     if (!fence_limits(size)) return WIRE_REFUSED_NO_FENCE;
     const void *data = mmap(NULL, size, PROT_READ, MAP_PRIVATE, WIRE_FILE_FD, 0);
     if (data == MAP_FAILED) return WIRE_REFUSED_MEMORY;
+    decode_prepare(data, size);
     if (!fence_close()) return WIRE_REFUSED_NO_FENCE;
     return decode_any(data, size, sink);
 }
@@ -27,8 +28,8 @@ int main(void) {
         fprintf(stderr, "russet-decode: is started by russet.\n");
         return 2;
     }
-    sink_to_wire(&sink, WIRE_SOCKET_FD, WIRE_MEMORY_FD);
-    const enum wire_refusal refusal = work(&sink);
-    sink_say(WIRE_SOCKET_FD, refusal == WIRE_REFUSED_NOTHING ? WIRE_DONE : WIRE_REFUSED, refusal, &sink);
+    enum wire_refusal refusal = WIRE_REFUSED_MEMORY;
+    if (sink_to_wire(&sink, WIRE_SOCKET_FD, WIRE_MEMORY_FD)) refusal = work(&sink);
+    sink_say(&sink, refusal == WIRE_REFUSED_NOTHING ? WIRE_DONE : WIRE_REFUSED, refusal);
     _exit(0);
 }

@@ -10,9 +10,15 @@ static double srgb_to_light(double v) {
     return v <= .04045 ? v / 12.92 : pow((v + .055) / 1.055, 2.4);
 }
 
+/* Item 1.2 of BT.709-6, turned round. */
+static double bt709_to_light(double v) {
+    return v < .081 ? v / 4.5 : pow((v + .099) / 1.099, 1 / .45);
+}
+
 static double curve_value(const struct light *light, int channel, double v) {
     if (light->profile_curve[channel])
         return (double)cmsEvalToneCurveFloat(light->profile_curve[channel], (float)v);
+    if (light->bt709) return bt709_to_light(v);
     return light->gamma > 0 ? pow(v, light->gamma) : srgb_to_light(v);
 }
 
@@ -42,6 +48,20 @@ void light_of_gamma(struct light *light, double gamma, double clip_code) {
     light_of_srgb(light, true, clip_code);
     light->gamma = gamma;
     make_curves(light, clip_code);
+}
+
+void light_of_bt709(struct light *light, double clip_code) {
+    light_of_srgb(light, true, clip_code);
+    light->bt709 = true;
+    make_curves(light, clip_code);
+}
+
+/* From the chromaticities of both (red .680 .320, green .265 .690, blue .150 .060 against .640 .330, .300
+ * .600, .150 .060; white .3127 .3290), computed by the usual inversion. */
+void light_with_p3(struct light *light) {
+    static const double from_p3[9] = {1.2249402, -.2249402, 0,         -.0420570, 1.0420570,
+                                      0,         -.0196376, -.0786361, 1.0982736};
+    memcpy(light->to_srgb, from_p3, sizeof from_p3);
 }
 
 /* Linear sRGB (its primaries and white adapted to D50 as in its own profile) from the profile's colorants. */

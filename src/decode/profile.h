@@ -20,6 +20,7 @@ struct light {
     int reduced; /* as struct picture */
     enum wire_note note;
     double gamma;           /* > 0: a power curve */
+    bool bt709;             /* the camera curve of ITU-R BT.709 */
     void *profile_curve[3]; /* lcms2's; NULL: gamma or sRGB */
 };
 
@@ -30,6 +31,10 @@ void light_of_profile(struct light *light, const void *icc, size_t size, double 
 void light_of_gamma(struct light *light, double gamma, double clip_code);
 /* sRGB; known: the file says so. */
 void light_of_srgb(struct light *light, bool known, double clip_code);
+/* The inverse of the camera curve of ITU-R BT.709-6 (also BT.601, BT.2020), primaries of sRGB. */
+void light_of_bt709(struct light *light, double clip_code);
+/* The primaries of P3 with the white of D65 (SMPTE EG 432-1) instead of those of sRGB. */
+void light_with_p3(struct light *light);
 void light_widen(struct light *light); /* for 16-bit values */
 void light_end(struct light *light);
 

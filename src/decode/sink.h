@@ -1,5 +1,5 @@
-/* Where decoded rows go: through the curve of the profile to linear light, turned as one looks at the
- * photograph, into memory that somebody else owns. */
+/* Where decoded rows go: three values a pixel, 8 bits as they stand in the file or 16 bits of linear light,
+ * in order, a strip at a time. */
 #ifndef RUSSET_DECODE_SINK_H
 #define RUSSET_DECODE_SINK_H
 
@@ -9,28 +9,36 @@
 #include <stddef.h>
 
 struct sink {
-    /* Tells the head and gets the memory for width * height * 3 values; NULL ends the decoding. */
-    uint16_t *(*begin)(struct sink *sink, const struct wire_record *head);
-    int socket, memory; /* of the decoder proper */
-    uint16_t *pixels;
-    struct wire_record head; /* of the picture as it is looked at */
-    int width, height;       /* as they lie in the file */
-    int orientation;         /* EXIF 1..8 */
-    const struct light *light;
-    size_t given_back; /* bytes of pixels that need not stay mapped */
+    bool (*begin)(struct sink *sink); /* the head is made; false ends the decoding */
+    void *(*slot)(struct sink *sink); /* WIRE_SLOT_BYTES to write to; NULL ends the decoding */
+    bool (*send)(struct sink *sink, uint32_t rows);
+    struct wire_record head;
+    uint32_t next;     /* the row that comes next */
+    int socket;        /* over the wire */
+    unsigned char *at; /* the ring, or one slot */
+    unsigned sent, taken;
+    uint16_t *pixels; /* in this process */
 };
 
-/* Checks the size, then begins: width x height as in the file. */
-enum wire_refusal sink_begin(struct sink *sink, int width, int height, int orientation,
-                             const struct light *light);
-/* Rows y..y+rows-1 of the file; bands 3 or 4 values a pixel (the fourth is dropped), rows stride bytes apart.
- */
-void sink_rows8(struct sink *sink, int y, int rows, const uint8_t *from, size_t stride, int bands);
-void sink_rows16(struct sink *sink, int y, int rows, const uint16_t *from, size_t stride, int bands);
-
-/* The sinks: over the wire, and in this process (for tests; free sink->pixels). */
-void sink_to_wire(struct sink *sink, int socket, int memory);
+/* The sinks: over the wire, and in this process (for tests; sink_end frees the pixels too). */
+bool sink_to_wire(struct sink *sink, int socket, int memory);
 void sink_to_memory(struct sink *sink);
-void sink_say(int socket, enum wire_said said, enum wire_refusal refusal, const struct sink *sink);
+void sink_end(struct sink *sink);
+
+/* Checks the size, then begins. bits 8: rows still go through light's curves; 16: they are linear. */
+enum wire_refusal sink_begin(struct sink *sink, long long width, long long height, int orientation, int bits,
+                             const struct light *light);
+/* Room for the next *rows rows (at least one, none beyond the last); NULL: nobody takes them any more. */
+void *sink_room(struct sink *sink, int *rows);
+bool sink_send(struct sink *sink, int rows);
+
+/* A strip of any rows, as most libraries give them: bands 3 or 4 values a pixel (the fourth is dropped), rows
+ * stride bytes apart. 16 bits go through light's wide curves; NULL: they are
+ * linear already (bands 3). */
+bool sink_rows8(struct sink *sink, int rows, const uint8_t *from, size_t stride, int bands);
+bool sink_rows16(struct sink *sink, int rows, const uint16_t *from, size_t stride, int bands,
+                 const struct light *light);
+
+void sink_say(struct sink *sink, enum wire_said said, enum wire_refusal refusal);
 
 #endif

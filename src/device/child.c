@@ -41,14 +41,18 @@ static int lift_files(const int *files, size_t count, int lifted[CHILD_MOST_FILE
     return 0;
 }
 
-/* Only what a sanitized build needs is handed on; nothing that steers a loader or a library is. */
-static void keep_environment(char *kept[8]) {
-    static const char *const names[] = {"ASAN_OPTIONS=", "UBSAN_OPTIONS=", "LSAN_OPTIONS="};
+/* One thread, plain numbers, one pool of memory; of our own surroundings only what a sanitized build needs is
+ * handed on, nothing that steers a loader or a library. */
+enum { ENVIRONMENT_MOST = 8 };
+static void make_environment(char *to[ENVIRONMENT_MOST]) {
+    static char fixed[][24] = {"LC_ALL=C", "OMP_NUM_THREADS=1", "MALLOC_ARENA_MAX=1"};
+    static const char *const kept[] = {"ASAN_OPTIONS=", "UBSAN_OPTIONS=", "LSAN_OPTIONS="};
     size_t count = 0;
+    for (size_t i = 0; i < sizeof fixed / sizeof fixed[0]; i++) to[count++] = fixed[i];
     for (char **e = environ; e && *e; e++)
-        for (size_t i = 0; i < sizeof names / sizeof names[0]; i++)
-            if (strncmp(*e, names[i], strlen(names[i])) == 0 && count < 7) kept[count++] = *e;
-    kept[count] = NULL;
+        for (size_t i = 0; i < sizeof kept / sizeof kept[0]; i++)
+            if (strncmp(*e, kept[i], strlen(kept[i])) == 0 && count < ENVIRONMENT_MOST - 1) to[count++] = *e;
+    to[count] = NULL;
 }
 
 static int spawn(const char *path, const int *lifted, size_t count, pid_t *pid) {
@@ -73,9 +77,9 @@ static int spawn(const char *path, const int *lifted, size_t count, pid_t *pid) 
                              POSIX_SPAWN_SETPGROUP | POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF);
     char name[] = "russet-decode";
     char *const arguments[] = {name, NULL};
-    char *kept[8];
-    keep_environment(kept);
-    const int error = posix_spawn(pid, path, &actions, &attributes, arguments, kept);
+    char *environment[ENVIRONMENT_MOST];
+    make_environment(environment);
+    const int error = posix_spawn(pid, path, &actions, &attributes, arguments, environment);
     posix_spawn_file_actions_destroy(&actions);
     posix_spawnattr_destroy(&attributes);
     return error;
@@ -90,34 +94,49 @@ bool child_start(const char *path, const int *files, size_t count, struct child 
     return error == 0;
 }
 
-static double now_s(void) {
+double child_clock_s(void) {
     struct timespec now;
     clock_gettime(CLOCK_MONOTONIC, &now);
     return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
 /* Short waits, so that a request to stop is seen whichever thread the signal met. */
-enum child_heard child_hear(int socket, void *record, size_t size, double seconds, const struct work *work) {
-    const double until = now_s() + seconds;
+enum child_heard child_hear(int socket, void *record, size_t size, double until_s, const struct work *work) {
     for (;;) {
         if (work && work_is_cancelled(work)) return CHILD_STOPPED;
-        const double left = until - now_s();
+        const double left = until_s - child_clock_s();
         if (left <= 0) return CHILD_LATE;
         struct pollfd wait = {.fd = socket, .events = POLLIN};
         const int ready = poll(&wait, 1, left < .2 ? 1 + (int)(1000 * left) : 200);
         if (ready < 0 && errno != EINTR) return CHILD_SILENT;
         if (ready <= 0) continue;
         const ssize_t n = recv(socket, record, size, MSG_DONTWAIT | MSG_TRUNC);
-        if (n < 0 && (errno == EINTR || errno == EAGAIN)) continue;
-        return n == (ssize_t)size ? CHILD_SAID : CHILD_SILENT;
+        /* Reset: it left without reading our last word; its own last word may still be here. */
+        if (n < 0 && (errno == EINTR || errno == EAGAIN || errno == ECONNRESET)) continue;
+        return n == (ssize_t)size ? CHILD_SAID : n > 0 ? CHILD_BABBLED : CHILD_SILENT;
+    }
+}
+
+/* A child that has fallen silent is about to be gone, and how it went is worth knowing; but not worth waiting
+ * for one that only closed its ears. */
+static void await_end(struct child *child, int *status) {
+    const struct timespec pause = {.tv_nsec = 5000000};
+    for (int i = 0; i < 200; i++) {
+        const pid_t ended = waitpid(child->pid, status, WNOHANG);
+        if (ended == child->pid || (ended < 0 && errno != EINTR)) {
+            child->pid = 0;
+            return;
+        }
+        nanosleep(&pause, NULL);
     }
 }
 
 enum child_end child_finish(struct child *child, bool kill_it, int *code) {
     int status = 0;
-    if (kill_it) kill(child->pid, SIGKILL);
-    while (waitpid(child->pid, &status, 0) < 0)
-        if (errno != EINTR) return CHILD_CRASHED;
+    if (!kill_it) await_end(child, &status);
+    if (child->pid > 0) kill(child->pid, SIGKILL);
+    while (child->pid > 0)
+        if (waitpid(child->pid, &status, 0) >= 0 || errno != EINTR) child->pid = 0;
     *code = WIFEXITED(status) ? WEXITSTATUS(status) : WTERMSIG(status);
     if (WIFEXITED(status)) return CHILD_LEFT;
     if (*code == SIGSYS) return CHILD_FORBIDDEN;

@@ -16,7 +16,9 @@ struct child {
 };
 
 enum child_end { CHILD_LEFT, CHILD_CRASHED, CHILD_FORBIDDEN, CHILD_OUT_OF_TIME };
-enum child_heard { CHILD_SAID, CHILD_SILENT, CHILD_LATE, CHILD_STOPPED };
+/* SAID a record; BABBLED something else; SILENT: it has closed its end, mostly because it is no more; LATE:
+ * until_s has passed; STOPPED: the user wants no more. */
+enum child_heard { CHILD_SAID, CHILD_BABBLED, CHILD_SILENT, CHILD_LATE, CHILD_STOPPED };
 
 /* Where a helper program of that name is: beside this program, one folder up (the build's tests), or in
  * ../libexec/russet (installed). False when it is in none. */
@@ -26,8 +28,10 @@ bool child_find(const char *name, char path[PATH_MAX]);
  * an environment of its own and its own process group. False with errno set. */
 bool child_start(const char *path, const int *files, size_t count, struct child *out);
 
-/* Waits for one record of exactly size bytes on the socket, at most so many seconds from now. */
-enum child_heard child_hear(int socket, void *record, size_t size, double seconds, const struct work *work);
+/* Seconds of a clock that only runs forward. */
+double child_clock_s(void);
+/* Waits for one record of exactly size bytes on the socket, until that time. */
+enum child_heard child_hear(int socket, void *record, size_t size, double until_s, const struct work *work);
 
 /* Ends the child when it still runs (kill), waits, and tells how it ended; *code is its exit code or signal.
  */

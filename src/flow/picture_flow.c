@@ -2,6 +2,7 @@
 #include "device/child.h"
 #include "formats/json_out.h"
 #include "formats/picture_kind.h"
+#include "formats/picture_rows.h"
 #include "formats/picture_wire.h"
 #include <errno.h>
 #include <fcntl.h>
@@ -21,10 +22,15 @@ struct decoding {
     const char *name;
     double seconds; /* for the first word, and for the pixels beside their number */
     int file, socket, memory;
+    double until_s;
     struct child child;
     struct wire_record head;
+    unsigned char *ring;
+    uint16_t *pixels;
     size_t bytes;
 };
+
+enum { RING_BYTES = WIRE_SLOTS * WIRE_SLOT_BYTES };
 
 static ssize_t read_some(const struct disk *disk, int fd, void *to, size_t n) {
     ssize_t got;
@@ -33,24 +39,54 @@ static ssize_t read_some(const struct disk *disk, int fd, void *to, size_t n) {
     return got;
 }
 
-/* What is no regular file (standard input, a pipe) is taken into memory first: decoders go back and forth. */
+/* The kinds that are never decoded do not reach the decoder. */
+static enum status check_kind(const struct decoding *d, const unsigned char *head, size_t n,
+                              struct fault *fault) {
+    if (n == 0) return FAULT(fault, PICTURE_EMPTY, d->name);
+    const enum picture_kind kind = picture_kind_of(head, n);
+    if (kind == PICTURE_UNKNOWN) return FAULT(fault, PICTURE_NOT_ONE, d->name);
+    if (!picture_kind_taken(kind)) return FAULT(fault, PICTURE_OTHER_KIND, d->name, picture_kind_text(kind));
+    return STATUS_OK;
+}
+
+/* Fills to[0..n) unless the file ends before. */
+static enum status read_full(const struct decoding *d, int fd, unsigned char *to, size_t n, size_t *got,
+                             struct fault *fault) {
+    *got = 0;
+    while (*got < n) {
+        const ssize_t more = read_some(d->around->disk, fd, to + *got, n - *got);
+        if (more < 0 && errno == EISDIR) return FAULT(fault, FILE_IS_DIRECTORY, d->name);
+        if (more < 0) return FAULT(fault, FILE_READ_FAILED, d->name, strerror(errno));
+        if (more == 0) return STATUS_OK;
+        *got += (size_t)more;
+    }
+    return STATUS_OK;
+}
+
+/* What is no regular file (standard input, a pipe) is taken into memory: decoders go back and forth. */
 static enum status copy_to_memory(struct decoding *d, int from, struct fault *fault) {
-    const struct disk *disk = d->around->disk;
+    unsigned char chunk[64 * 1024];
     d->file = memfd_create("photograph", MFD_CLOEXEC);
     if (d->file < 0) return FAULT(fault, PICTURE_NO_DECODER, strerror(errno));
-    size_t total = 0;
-    char chunk[64 * 1024];
-    for (;;) {
-        const ssize_t n = read_some(disk, from, chunk, sizeof chunk);
-        if (n < 0 && errno == EISDIR) return FAULT(fault, FILE_IS_DIRECTORY, d->name);
-        if (n < 0) return FAULT(fault, FILE_READ_FAILED, d->name, strerror(errno));
-        if (n == 0) return STATUS_OK;
-        total += (size_t)n;
+    size_t n, total = 0;
+    do {
+        enum status status = read_full(d, from, chunk, sizeof chunk, &n, fault);
+        if (status == STATUS_OK && total == 0) status = check_kind(d, chunk, n, fault);
+        if (status != STATUS_OK) return status;
+        total += n;
         if (total > (size_t)PICTURE_MOST_FILE_MIB << 20)
             return FAULT(fault, FILE_TOO_LARGE, d->name, COUNT_TEXT(PICTURE_MOST_FILE_MIB));
-        if (write(d->file, chunk, (size_t)n) != n)
+        if (write(d->file, chunk, n) != (ssize_t)n)
             return FAULT(fault, FILE_READ_FAILED, d->name, strerror(errno));
-    }
+    } while (n == sizeof chunk);
+    return STATUS_OK;
+}
+
+static enum status look_at_head(const struct decoding *d, struct fault *fault) {
+    unsigned char head[PICTURE_KIND_BYTES];
+    size_t n;
+    const enum status status = read_full(d, d->file, head, sizeof head, &n, fault);
+    return status == STATUS_OK ? check_kind(d, head, n, fault) : status;
 }
 
 static enum status open_file(struct decoding *d, const char *path, struct fault *fault) {
@@ -68,28 +104,22 @@ static enum status open_file(struct decoding *d, const char *path, struct fault 
         status = FAULT(fault, FILE_TOO_LARGE, d->name, COUNT_TEXT(PICTURE_MOST_FILE_MIB));
     else if (S_ISREG(info.st_mode) && !standard_input) {
         d->file = fd;
-        return STATUS_OK;
+        return look_at_head(d, fault);
     } else
         status = copy_to_memory(d, fd, fault);
     if (!standard_input) close(fd);
     return status;
 }
 
-/* The kinds that are never decoded do not reach the decoder. */
-static enum status check_kind(const struct decoding *d, struct fault *fault) {
-    unsigned char head[PICTURE_KIND_BYTES];
-    if (lseek(d->file, 0, SEEK_SET) != 0) return FAULT(fault, FILE_READ_FAILED, d->name, strerror(errno));
-    size_t n = 0;
-    while (n < sizeof head) {
-        const ssize_t got = read_some(d->around->disk, d->file, head + n, sizeof head - n);
-        if (got < 0) return FAULT(fault, FILE_READ_FAILED, d->name, strerror(errno));
-        if (got == 0) break;
-        n += (size_t)got;
-    }
-    if (n == 0) return FAULT(fault, PICTURE_EMPTY, d->name);
-    const enum picture_kind kind = picture_kind_of(head, n);
-    if (kind == PICTURE_UNKNOWN) return FAULT(fault, PICTURE_NOT_ONE, d->name);
-    if (!picture_kind_taken(kind)) return FAULT(fault, PICTURE_OTHER_KIND, d->name, picture_kind_text(kind));
+/* The ring keeps its size from here on, whatever the decoder does: reading it can never fail. */
+static enum status make_ring(struct decoding *d, struct fault *fault) {
+    d->memory = memfd_create("rows", MFD_CLOEXEC | MFD_ALLOW_SEALING);
+    void *at = MAP_FAILED;
+    if (d->memory >= 0 && ftruncate(d->memory, RING_BYTES) == 0 &&
+        fcntl(d->memory, F_ADD_SEALS, F_SEAL_SHRINK | F_SEAL_GROW | F_SEAL_SEAL) == 0)
+        at = mmap(NULL, RING_BYTES, PROT_READ | PROT_WRITE, MAP_SHARED, d->memory, 0);
+    if (at == MAP_FAILED) return FAULT(fault, PICTURE_NO_DECODER, strerror(errno));
+    d->ring = at;
     return STATUS_OK;
 }
 
@@ -103,9 +133,8 @@ static enum status start_decoder(struct decoding *d, struct fault *fault) {
     if (socketpair(AF_UNIX, SOCK_SEQPACKET | SOCK_CLOEXEC, 0, pair) != 0)
         return FAULT(fault, PICTURE_NO_DECODER, strerror(errno));
     d->socket = pair[0];
-    d->memory = memfd_create("pixels", MFD_CLOEXEC | MFD_ALLOW_SEALING);
     const int files[3] = {d->file, pair[1], d->memory};
-    const bool started = d->memory >= 0 && child_start(program, files, 3, &d->child);
+    const bool started = child_start(program, files, 3, &d->child);
     const int error = errno;
     close(pair[1]);
     return started ? STATUS_OK : FAULT(fault, PICTURE_NO_DECODER, strerror(error));
@@ -128,59 +157,83 @@ static enum status refuse(const struct decoding *d, const struct wire_record *sa
 /* The decoder is gone, or has to go: one sentence for each way. */
 static enum status lost_decoder(struct decoding *d, enum child_heard heard, struct fault *fault) {
     int code = 0;
-    const pid_t pid = d->child.pid;
-    d->child.pid = 0;
-    struct child child = {pid};
-    const enum child_end end = child_finish(&child, heard != CHILD_SILENT, &code);
+    const enum child_end end = child_finish(&d->child, heard != CHILD_SILENT, &code);
     if (heard == CHILD_STOPPED) return FAULT0(fault, CANCELLED);
+    if (heard == CHILD_BABBLED) return FAULT(fault, PICTURE_DECODER_LIED, d->name);
     if (heard == CHILD_LATE || end == CHILD_OUT_OF_TIME) return FAULT(fault, PICTURE_HANGS, d->name);
     if (end == CHILD_FORBIDDEN) return FAULT(fault, PICTURE_REACHES_OUT, d->name);
     return FAULT(fault, PICTURE_CRASHES, d->name, COUNT_TEXT(code));
 }
 
-/* A record that is wanted, or the sentence why it did not come. */
-static enum status hear(struct decoding *d, enum wire_said wanted, double seconds, struct wire_record *said,
-                        struct fault *fault) {
-    const enum child_heard heard = child_hear(d->socket, said, sizeof *said, seconds, d->around->work);
+/* The next record, or the sentence why there is none. */
+static enum status hear(struct decoding *d, struct wire_record *said, struct fault *fault) {
+    const enum child_heard heard = child_hear(d->socket, said, sizeof *said, d->until_s, d->around->work);
     if (heard != CHILD_SAID) return lost_decoder(d, heard, fault);
     if (said->magic == WIRE_MAGIC && said->said == WIRE_REFUSED) return refuse(d, said, fault);
-    if (said->magic != WIRE_MAGIC || said->said != (uint32_t)wanted)
-        return FAULT(fault, PICTURE_DECODER_LIED, d->name);
     return STATUS_OK;
 }
 
+static bool is(const struct wire_record *record, enum wire_said said) {
+    return record->magic == WIRE_MAGIC && record->said == (uint32_t)said;
+}
+
+/* One that has gone meanwhile may have said DONE before: what is in the socket tells. */
+static void answer(const struct decoding *d) {
+    const char go = 1;
+    (void)!send(d->socket, &go, 1, MSG_NOSIGNAL);
+}
+
 static bool head_is_sound(const struct wire_record *h) {
-    if (h->width < 1 || h->height < 1 || h->width > PICTURE_MOST_SIDE || h->height > PICTURE_MOST_SIDE)
+    if (!is(h, WIRE_HEAD) || h->width < 1 || h->height < 1 || h->width > PICTURE_MOST_SIDE ||
+        h->height > PICTURE_MOST_SIDE)
         return false;
     if ((uint64_t)h->width * h->height > (uint64_t)PICTURE_MOST_MEGAPIXELS * 1000000) return false;
     if (h->clip < 1 || h->clip > 65535 || h->reduced < 1 || h->reduced > 3) return false;
+    if (h->orientation < 1 || h->orientation > 8 || (h->bits != 8 && h->bits != 16)) return false;
     for (size_t i = 0; i < 9; i++)
         if (!(fabs(h->to_srgb[i]) < 1e6)) return false;
     return h->raw <= 1 && h->curve_known <= 1;
 }
 
-/* The memory has its size from here on, whatever the decoder does: reading it can never fail. */
-static enum status give_memory(struct decoding *d, struct fault *fault) {
+static enum status take_head(struct decoding *d, struct fault *fault) {
+    enum status status = hear(d, &d->head, fault);
+    if (status != STATUS_OK) return status;
+    if (!head_is_sound(&d->head)) return FAULT(fault, PICTURE_DECODER_LIED, d->name);
     d->bytes = (size_t)d->head.width * d->head.height * 3 * sizeof(uint16_t);
-    struct stat info;
-    if (ftruncate(d->memory, (off_t)d->bytes) != 0 ||
-        fcntl(d->memory, F_ADD_SEALS, F_SEAL_SHRINK | F_SEAL_GROW | F_SEAL_SEAL) != 0 ||
-        fstat(d->memory, &info) != 0 || info.st_size != (off_t)d->bytes)
-        return FAULT(fault, PICTURE_NO_DECODER, strerror(errno));
-    const char go = 1;
-    if (send(d->socket, &go, 1, MSG_NOSIGNAL) != 1) return lost_decoder(d, CHILD_SILENT, fault);
+    d->until_s += 1e-6 * (double)d->head.width * (double)d->head.height / DECODE_MEGAPIXELS_A_SECOND;
+    void *pixels = mmap(NULL, d->bytes, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
+    if (pixels == MAP_FAILED) return FAULT0(fault, MEMORY_OUT);
+    d->pixels = pixels;
+    (void)madvise(pixels, d->bytes, MADV_HUGEPAGE);
+    answer(d);
+    return STATUS_OK;
+}
+
+/* The next rows out of their slot; they may only be those that are next, and no more than a slot holds. */
+static enum status take_rows(struct decoding *d, const struct wire_record *said, uint32_t next, unsigned turn,
+                             struct fault *fault) {
+    const size_t stride = picture_rows_stride(&d->head);
+    if (!is(said, WIRE_ROWS) || said->y != next || said->rows < 1 || said->rows > d->head.height - next ||
+        said->rows > WIRE_SLOT_BYTES / stride)
+        return FAULT(fault, PICTURE_DECODER_LIED, d->name);
+    picture_rows_place(&d->head, next, said->rows, d->ring + (size_t)(turn % WIRE_SLOTS) * WIRE_SLOT_BYTES,
+                       d->pixels);
+    answer(d);
     return STATUS_OK;
 }
 
 static enum status decode(struct decoding *d, struct fault *fault) {
-    enum status status = hear(d, WIRE_HEAD, d->seconds, &d->head, fault);
-    if (status != STATUS_OK) return status;
-    if (!head_is_sound(&d->head)) return FAULT(fault, PICTURE_DECODER_LIED, d->name);
-    status = give_memory(d, fault);
-    if (status != STATUS_OK) return status;
-    const double megapixels = 1e-6 * (double)d->head.width * (double)d->head.height;
-    struct wire_record done;
-    return hear(d, WIRE_DONE, d->seconds + megapixels / DECODE_MEGAPIXELS_A_SECOND, &done, fault);
+    struct wire_record said = {0};
+    d->until_s = child_clock_s() + d->seconds;
+    enum status status = take_head(d, fault);
+    unsigned turn = 0;
+    for (uint32_t next = 0; status == STATUS_OK; next += said.rows) {
+        status = hear(d, &said, fault);
+        if (status != STATUS_OK) return status;
+        if (next == d->head.height && is(&said, WIRE_DONE)) return STATUS_OK;
+        status = take_rows(d, &said, next, turn++, fault);
+    }
+    return status;
 }
 
 static void note_assumed(const struct decoding *d, struct picture *out) {
@@ -200,13 +253,10 @@ static void note_assumed(const struct decoding *d, struct picture *out) {
     memcpy(out->note, note.text, n);
 }
 
-/* The decoder is dead by now: nobody else writes to these pages. */
-static enum status take_pixels(const struct decoding *d, struct picture *out, struct fault *fault) {
-    void *pixels = mmap(NULL, d->bytes, PROT_READ | PROT_WRITE, MAP_SHARED | MAP_POPULATE, d->memory, 0);
-    if (pixels == MAP_FAILED) return FAULT(fault, PICTURE_NO_DECODER, strerror(errno));
-    *out = (struct picture){.width = (int)d->head.width,
-                            .height = (int)d->head.height,
-                            .rgb = pixels,
+static void give_picture(struct decoding *d, struct picture *out) {
+    *out = (struct picture){.width = (int)picture_rows_width(&d->head),
+                            .height = (int)picture_rows_height(&d->head),
+                            .rgb = d->pixels,
                             .clip = d->head.clip,
                             .raw = d->head.raw,
                             .curve_known = d->head.curve_known,
@@ -214,12 +264,14 @@ static enum status take_pixels(const struct decoding *d, struct picture *out, st
                             .mapped = d->bytes};
     memcpy(out->to_srgb, d->head.to_srgb, sizeof out->to_srgb);
     note_assumed(d, out);
-    return STATUS_OK;
+    d->pixels = NULL;
 }
 
 static void close_all(struct decoding *d) {
     int code;
     if (d->child.pid > 0) (void)child_finish(&d->child, true, &code);
+    if (d->pixels) munmap(d->pixels, d->bytes);
+    if (d->ring) munmap(d->ring, RING_BYTES);
     if (d->file >= 0) close(d->file);
     if (d->socket >= 0) close(d->socket);
     if (d->memory >= 0) close(d->memory);
@@ -230,15 +282,10 @@ enum status picture_load(const struct surroundings *around, const char *path, st
     struct decoding d = {.around = around, .file = -1, .socket = -1, .memory = -1};
     d.seconds = around->decoder && around->decoder->seconds > 0 ? around->decoder->seconds : DECODE_SECONDS;
     enum status status = open_file(&d, path, fault);
-    if (status == STATUS_OK) status = check_kind(&d, fault);
+    if (status == STATUS_OK) status = make_ring(&d, fault);
     if (status == STATUS_OK) status = start_decoder(&d, fault);
     if (status == STATUS_OK) status = decode(&d, fault);
-    int code;
-    if (status == STATUS_OK) {
-        (void)child_finish(&d.child, true, &code);
-        d.child.pid = 0;
-        status = take_pixels(&d, out, fault);
-    }
+    if (status == STATUS_OK) give_picture(&d, out);
     close_all(&d);
     return status;
 }

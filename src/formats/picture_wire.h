@@ -1,32 +1,38 @@
 /* What russet and its decoder say to each other: fixed records over a socket that keeps them whole.
  *
- *     decoder  -> HEAD (size and what is known of the values)   or REFUSED (why)
- *     russet   -> one byte, once the shared memory has exactly the size for it and is sealed
- *     decoder  -> DONE (every pixel is written)                 or REFUSED
+ *     decoder -> HEAD (size, curves and what else is known of the values)      or REFUSED (why)
+ *     russet  -> one byte: the picture has its memory
+ *     decoder -> ROWS (the next rows lie in the next slot of the shared memory) or REFUSED
+ *     russet  -> one byte: these rows are taken, their slot is free              ... again and again
+ *     decoder -> DONE (that was the last row)                                    or REFUSED
  *
- * The decoder gets three open files: the photograph (read only), the socket, the memory. Everything that
- * comes back is a stranger's word and is checked. */
+ * The decoder gets three open files: the photograph (read only), the socket, and the shared memory, a ring of
+ * slots whose size is sealed. Rows come in order, three values a pixel without gaps: 8 bits that still go
+ * through the curves of the head, or 16 bits of linear light. Everything that comes is a stranger's word and
+ * is checked; the values themselves cannot harm. */
 #ifndef RUSSET_FORMATS_PICTURE_WIRE_H
 #define RUSSET_FORMATS_PICTURE_WIRE_H
 
 #include <stdint.h>
 
 enum { WIRE_FILE_FD = 3, WIRE_SOCKET_FD = 4, WIRE_MEMORY_FD = 5, WIRE_MAGIC = 0x72757373 };
+enum { WIRE_SLOTS = 4, WIRE_SLOT_BYTES = 1 << 20 };
 
-enum wire_said { WIRE_HEAD = 1, WIRE_DONE, WIRE_REFUSED };
+enum wire_said { WIRE_HEAD = 1, WIRE_ROWS, WIRE_DONE, WIRE_REFUSED };
 
 /* REFUSAL(name, word): why the decoder will not; the sentence is the catalogue's. NOTHING: it does. */
-#define WIRE_REFUSAL_LIST(REFUSAL)            \
-    REFUSAL(NOTHING, NONE)                    \
-    REFUSAL(DAMAGED, PICTURE_DAMAGED)         \
-    REFUSAL(TOO_LARGE, PICTURE_TOO_LARGE)     \
-    REFUSAL(GREY, PICTURE_GREY)               \
-    REFUSAL(INKS, PICTURE_INKS)               \
-    REFUSAL(SAMPLES, PICTURE_SAMPLES)         \
-    REFUSAL(RAW_UNKNOWN, PICTURE_RAW_UNKNOWN) \
-    REFUSAL(RAW_PATTERN, PICTURE_RAW_PATTERN) \
-    REFUSAL(MEMORY, PICTURE_MEMORY)           \
-    REFUSAL(NO_FENCE, PICTURE_NO_FENCE)       \
+#define WIRE_REFUSAL_LIST(REFUSAL)              \
+    REFUSAL(NOTHING, NONE)                      \
+    REFUSAL(DAMAGED, PICTURE_DAMAGED)           \
+    REFUSAL(TOO_LARGE, PICTURE_TOO_LARGE)       \
+    REFUSAL(GREY, PICTURE_GREY)                 \
+    REFUSAL(INKS, PICTURE_INKS)                 \
+    REFUSAL(SAMPLES, PICTURE_SAMPLES)           \
+    REFUSAL(RAW_UNKNOWN, PICTURE_RAW_UNKNOWN)   \
+    REFUSAL(RAW_PATTERN, PICTURE_RAW_PATTERN)   \
+    REFUSAL(BRIGHT_CURVE, PICTURE_BRIGHT_CURVE) \
+    REFUSAL(MEMORY, PICTURE_MEMORY)             \
+    REFUSAL(NO_FENCE, PICTURE_NO_FENCE)         \
     REFUSAL(NO_LOADER, PICTURE_NO_LOADER)
 
 enum wire_refusal {
@@ -51,10 +57,14 @@ enum wire_note {
 struct wire_record {
     uint32_t magic, said;
     uint32_t refusal;
-    uint32_t width, height; /* also with REFUSED TOO_LARGE: what the file says */
-    uint32_t clip, reduced;
+    uint32_t width, height; /* as the rows lie in the file; also with TOO_LARGE */
+    uint32_t orientation;   /* EXIF 1..8: how they are looked at */
+    uint32_t bits;          /* 8 or 16 */
+    uint32_t clip, reduced; /* as struct picture */
     uint32_t raw, curve_known, note;
+    uint32_t y, rows; /* of ROWS */
     double to_srgb[9];
+    uint16_t curve8[3][256];
 };
 
 #endif
