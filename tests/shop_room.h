@@ -35,7 +35,8 @@ static inline struct book_how shop_room_how(struct shop_room *room, unsigned lon
 
 static inline void shop_room_folder(char dir[256], const char *name) {
     const char *base = getenv("TMPDIR");
-    snprintf(dir, 256, "%s/russet-%s-XXXXXX", base && *base ? base : "/tmp", name);
+    if (!base || !*base) base = access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/tmp"; /* memory: many a sync */
+    snprintf(dir, 256, "%.200s/russet-%s-XXXXXX", base, name);
     if (!mkdtemp(dir)) abort();
 }
 
@@ -67,8 +68,31 @@ static inline void shop_room_end(struct shop_room *room) {
     shop_room_remove(room->dir);
 }
 
+/* In how many files of the folder the bytes stand. */
+static const char *shop_room_needle;
+static size_t shop_room_found;
+
+static inline int shop_room_search_one(const char *path, const struct stat *info, int flag, struct FTW *at) {
+    (void)at;
+    if (flag != FTW_F) return 0;
+    FILE *file = fopen(path, "rb");
+    char *data = malloc((size_t)info->st_size + 1);
+    const size_t n = file && data ? fread(data, 1, (size_t)info->st_size, file) : 0;
+    shop_room_found += n && memmem(data, n, shop_room_needle, strlen(shop_room_needle)) != NULL;
+    free(data);
+    if (file) fclose(file);
+    return 0;
+}
+
+static inline size_t shop_room_hits(const char *dir, const char *needle) {
+    shop_room_needle = needle;
+    shop_room_found = 0;
+    nftw(dir, shop_room_search_one, 20, FTW_PHYS);
+    return shop_room_found;
+}
+
 /* A call that must go well, with &shop_fault for its sentence. */
-static struct fault shop_fault;
+static struct fault shop_fault __attribute__((unused));
 #define SHOP_DOES(call)                                                           \
     do {                                                                          \
         if ((call) != STATUS_OK) check_fail(__FILE__, __LINE__, shop_fault.text); \
