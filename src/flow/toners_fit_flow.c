@@ -10,6 +10,7 @@
  * cause: tenfold, swapped, cards, scale, film, unknown. */
 #include "flow/operation.h"
 #include "flow/place.h"
+#include "flow/toners_prior.h"
 #include "formats/about_json.h"
 #include "formats/drawdowns.h"
 #include "formats/json_out.h"
@@ -236,6 +237,7 @@ static void put_notes(json_t *reply, const struct job *job) {
 
 enum status toners_fit_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                             struct fault *fault) {
+    if (request_has(request, "--prior")) return toners_prior_flow(around, request, reply, fault);
     struct job *job = arena_need(around->arena, 1, sizeof *job);
     enum status status = read_files(around, request, job, fault);
     if (status != STATUS_OK) return status;

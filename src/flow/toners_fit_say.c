@@ -1,5 +1,6 @@
 #include "flow/operation.h"
 #include "flow/say.h"
+#include "flow/toners_prior.h"
 #include <stdint.h>
 #include <string.h>
 
@@ -27,6 +28,10 @@ static void say_toners(const json_t *toners, struct text *out) {
 }
 
 void toners_fit_say(const json_t *reply, struct text *out) {
+    if (json_object_get(reply, "next_films")) {
+        toners_prior_say(reply, out);
+        return;
+    }
     const json_t *fit = json_object_get(reply, "fit"), *surface = json_object_get(reply, "surface");
     const json_t *doubts = json_object_get(reply, "disbelieved");
     text_format(out, "%zu toners from %.0f films (%s)\n", json_object_size(json_object_get(reply, "toners")),

@@ -4,7 +4,8 @@
  *      "geometry": "sci", "surface": {"k1", "k2", "sheen_return"}, "beam": {"forward"} or null, "topcoat":
  * {"haze_per_decade"} or null, "relative_s": false, "currency": "EUR" or null, "toners": {"white": {"name",
  * "lot", "role", "density_g_ml", "price_minor_per_kg", "solids", "bend", "crowd", "strength_sd", "k": [31],
- * "s": [31]}, ...}, "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
+ * "s": [31], "prior": {"strength_sd", "scatter_sd", "shape_sd", "invented", "source"} (left out when there is
+ * none)}, ...}, "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
  *
  * The order of the toners is the order of the shelf. What is not known is null. K and S have 9 significant
  * digits: a shelf that was written and read again is the same to them, and writing it once more gives the
@@ -27,6 +28,16 @@ static void put_known(json_t *object, const char *key, double value, bool known)
         json_put_null(object, key);
 }
 
+static json_t *prior_json(const struct toner_prior *prior) {
+    json_t *p = json_object();
+    json_put_number(p, "strength_sd", prior->strength_sd, DIGITS_KNOWN);
+    json_put_number(p, "scatter_sd", prior->scatter_sd, DIGITS_KNOWN);
+    json_put_number(p, "shape_sd", prior->shape_sd, DIGITS_KNOWN);
+    json_put_flag(p, "invented", prior->invented);
+    json_put_text(p, "source", prior->source);
+    return p;
+}
+
 static json_t *toner_json(const struct toner *toner) {
     json_t *t = json_object();
     json_put_text(t, "name", toner->name);
@@ -43,6 +54,7 @@ static json_t *toner_json(const struct toner *toner) {
     put_known(t, "strength_sd", toner->strength_sd, toner->strength_sd > 0);
     json_put(t, "k", json_numbers(toner->k, BANDS, DIGITS_KS));
     json_put(t, "s", json_numbers(toner->s, BANDS, DIGITS_KS));
+    if (toner->prior.on) json_put(t, "prior", prior_json(&toner->prior));
     return t;
 }
 
@@ -150,6 +162,23 @@ static enum status read_numbers(const json_t *t, struct json_place place, struct
     return status;
 }
 
+static enum status read_prior(const json_t *t, struct json_place place, struct toner_prior *out,
+                              struct fault *fault) {
+    const json_t *p = json_object_get(t, "prior");
+    char path[TONER_ID_MAX + 16];
+    snprintf(path, sizeof path, "%s.prior", place.path);
+    const struct json_place at = {place.file, path};
+    if (is_left_out(t, "prior")) return STATUS_OK;
+    if (!json_is_object(p)) return FAULT(fault, SHELF_PART_MISSING, place.file, path);
+    enum status status = json_get_number(p, "strength_sd", 0, 10, at, &out->strength_sd, fault);
+    if (status == STATUS_OK) status = json_get_number(p, "scatter_sd", 0, 10, at, &out->scatter_sd, fault);
+    if (status == STATUS_OK) status = json_get_number(p, "shape_sd", 0, 10, at, &out->shape_sd, fault);
+    if (status == STATUS_OK) status = read_text(p, "source", at, out->source, sizeof out->source, fault);
+    out->invented = json_is_true(json_object_get(p, "invented"));
+    out->on = true;
+    return status;
+}
+
 static enum status read_toner(const json_t *t, const char *id, const char *file, struct toner *toner,
                               struct fault *fault) {
     if (!toner_id_is_good(id)) return FAULT(fault, SHELF_TONER_ID, file, SHOWN_TEXT(id));
@@ -158,8 +187,9 @@ static enum status read_toner(const json_t *t, const char *id, const char *file,
     const struct json_place place = {file, path};
     if (!json_is_object(t)) return FAULT(fault, SHELF_TONER_NOT_OBJECT, file, path);
     snprintf(toner->id, sizeof toner->id, "%s", id);
-    const enum status status = read_labels(t, place, toner, fault);
-    return status == STATUS_OK ? read_numbers(t, place, toner, fault) : status;
+    enum status status = read_labels(t, place, toner, fault);
+    if (status == STATUS_OK) status = read_numbers(t, place, toner, fault);
+    return status == STATUS_OK ? read_prior(t, place, &toner->prior, fault) : status;
 }
 
 static enum status read_toners(const json_t *root, const char *file, struct arena *arena, struct shelf *out,

@@ -12,6 +12,17 @@ bool toner_id_is_good(const char *id); /* 1 to 47 of a-z, 0-9 and - */
 
 enum { TONER_ID_MAX = 48, TONER_NAME_MAX = 96, SHELF_MOST = 64 };
 
+/* How unsure a toner's curves are, where they were not found by an instrument alone: sd of the logarithms.
+ * All zero: not said. */
+struct toner_prior {
+    bool on;
+    double strength_sd;          /* of K and S alike: more or less pigment in the bottle */
+    double scatter_sd;           /* of S beside it */
+    double shape_sd;             /* of the curves' shape */
+    bool invented;               /* no measured curve lies behind it */
+    char source[TONER_NAME_MAX]; /* what it was started from: "PB15:3+PW6:.1" */
+};
+
 struct toner {
     char id[TONER_ID_MAX];     /* [a-z0-9-]+ */
     char name[TONER_NAME_MAX]; /* as on the label */
@@ -24,6 +35,7 @@ struct toner {
     double bend,
         crowd; /* crowding: at mass fraction c, s counts c (1 - bend c) / (1 + crowd c); 0 for most, >= 0 */
     double strength_sd; /* sd of ln(strength); 0 when not estimated */
+    struct toner_prior prior;
 };
 
 /* How a card was when it was read. */

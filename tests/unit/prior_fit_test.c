@@ -1,0 +1,276 @@
+/* The fit of few photographed dabs against what is known of pigments: shops whose true toners are relatives
+ * of the prior's (strength x/: 2, shape as unsure as the prior says), two dabs a toner over black and white,
+ * read by a camera (sd 1 dE each way). Truth and fit share the paint model here; tests/room has another
+ * physics. */
+#include "base/work.h"
+#include "check.h"
+#include "colour/difference.h"
+#include "paint/leather.h"
+#include "paint/match.h"
+#include "paint/pigment.h"
+#include "paint/prior_fit.h"
+#include <stdlib.h>
+#include <string.h>
+
+enum { SHOP = 8, DABS = 2 * SHOP, SHOPS = 6 };
+static const char *const ids[SHOP] = {"white",       "yellow-oxide", "red-oxide", "black",
+                                      "ultramarine", "red",          "yellow",    "brown"};
+static const char *const labels[SHOP] = {"PW6",  "PY42",  "PR101", "PBk7",
+                                         "PB29", "PR254", "PY83",  "yellow-oxide+warm-black"};
+
+static double normal(unsigned long long *seed) {
+    return sqrt(-2 * log(1 - check_random(seed))) * cos(6.283185307179586 * check_random(seed));
+}
+
+static struct shelf started(struct arena *arena) {
+    struct shelf shelf = {.count = SHOP,
+                          .toner = arena_need(arena, SHOP, sizeof *shelf.toner),
+                          .geometry = GEOMETRY_PHOTO,
+                          .surface = {.k1 = .03, .k2 = .65, .sheen_return = .5}};
+    for (int i = 0; i < SHOP; i++) {
+        struct toner *t = &shelf.toner[i];
+        char bad[48];
+        snprintf(t->id, sizeof t->id, "%s", ids[i]);
+        CHECK(pigment_blend(labels[i], t->k, t->s, &t->prior, &t->role, bad));
+        t->price_minor_per_kg = -1;
+    }
+    return shelf;
+}
+
+/* A shop's true toners: relatives of the prior's pigments. */
+static struct shelf truth_of(const struct shelf *prior, unsigned long long *seed, struct arena *arena) {
+    struct shelf truth = *prior;
+    truth.toner = arena_need(arena, SHOP, sizeof *truth.toner);
+    memcpy(truth.toner, prior->toner, SHOP * sizeof *truth.toner);
+    truth.surface.k2 += .03 * normal(seed);
+    for (int i = 0; i < SHOP; i++) {
+        const double a = .5 * log(2) * normal(seed), s = .2 * normal(seed);
+        double wave[5];
+        for (int j = 1; j < 5; j++) wave[j] = .1 / j * normal(seed);
+        for (int b = 0; b < BANDS; b++) {
+            double shape = 0;
+            for (int j = 1; j < 5; j++) shape += wave[j] * cos(3.14159265 * j * (b + .5) / BANDS);
+            truth.toner[i].k[b] *= exp(a + shape);
+            truth.toner[i].s[b] *= exp(a + s + .5 * shape);
+        }
+    }
+    return truth;
+}
+
+static struct lab seen(const struct shelf *shelf, const double *mass, double film,
+                       const struct spectrum *bare, struct spectrum *out) {
+    double part[SHOP], sum = 0;
+    struct film_case at = {.film_um = film, .geometry = GEOMETRY_PHOTO, .sheen_gu = (double)NAN};
+    if (bare) at.backing = *bare;
+    for (int i = 0; i < SHOP; i++) sum += mass[i];
+    for (int i = 0; i < SHOP; i++) part[i] = mass[i] / sum;
+    predict_reflectance(shelf, part, &at, out);
+    return lab_of_spectrum(out, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+}
+
+struct sheet {
+    struct prior_film film[2 * DABS];
+    double mass[DABS][SHOP];
+    struct spectrum bare[2];
+    size_t films;
+};
+
+static void dab_sheet(const struct shelf *truth, double read_sd, unsigned long long *seed,
+                      struct sheet *out) {
+    const struct view view = {LIGHT_D65, OBSERVER_10};
+    prior_bare_of_lab((struct lab){16, 0, 0, view}, &out->bare[0]);
+    prior_bare_of_lab((struct lab){94, 0, -3, view}, &out->bare[1]);
+    out->films = 0;
+    for (int d = 0; d < DABS; d++) {
+        memset(out->mass[d], 0, sizeof out->mass[d]);
+        const int toner = d / 2;
+        if (d % 2 && toner == 0) continue;
+        out->mass[d][toner] = d % 2 ? 1 : 10;
+        if (d % 2) out->mass[d][0] += 9;
+        const double film = 30 * exp(.35 * normal(seed));
+        for (int over = 0; over < 2; over++) {
+            struct prior_film *f = &out->film[out->films++];
+            struct spectrum r;
+            *f = (struct prior_film){
+                .id = ids[toner], .mass_g = out->mass[d], .over = over, .dab = d, .film_um = (double)NAN};
+            f->lab = seen(truth, out->mass[d], film, &out->bare[over], &r);
+            f->lab.l += read_sd * normal(seed), f->lab.a += read_sd * normal(seed),
+                f->lab.b += read_sd * normal(seed);
+            for (int k = 0; k < 3; k++) f->cov[k][k] = read_sd * read_sd;
+        }
+    }
+}
+
+static int by_size(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* A leather that the shop can make: 3 of its toners; what its shelf would weigh for it, and how that looks.
+ */
+static double first_shot(const struct shelf *shelf, const struct shelf *truth, unsigned long long *seed,
+                         struct arena *arena) {
+    double mass[SHOP] = {0};
+    struct spectrum target, shot;
+    mass[0] = 1 + 8 * check_random(seed);
+    for (int i = 0; i < 3; i++)
+        mass[1 + (int)(check_random(seed) * (SHOP - 1))] += exp(3 * check_random(seed) - 2);
+    const struct lab want = seen(truth, mass, (double)INFINITY, NULL, &target);
+    struct match_task task;
+    struct match_result result;
+    struct fault fault;
+    match_task_preset(&task, shelf);
+    task.target = (struct reading){.geometry = GEOMETRY_PHOTO, .lab = want};
+    task.film.geometry = GEOMETRY_PHOTO;
+    task.max_toners = 4, task.batch_g = 15, task.light_count = 1, task.top = 1;
+    CHECK(match_run(&task, NULL, arena, &result, &fault) == STATUS_OK);
+    double part[SHOP];
+    recipe_spread(&result.recipe[0].recipe, shelf, part);
+    return difference_de00(want, seen(truth, part, (double)INFINITY, NULL, &shot));
+}
+
+static void few_dabs_make_a_shelf_to_start_from(void) {
+    enum { SHOTS = 12 };
+    double before[SHOPS * SHOTS], after[SHOPS * SHOTS], off[SHOPS * SHOP];
+    int n = 0, m = 0, inside = 0;
+    for (int shop = 0; shop < SHOPS; shop++) {
+        struct arena *arena = arena_new();
+        unsigned long long seed = 100 + (unsigned long long)shop;
+        const struct shelf prior = started(arena), truth = truth_of(&prior, &seed, arena);
+        struct sheet *sheet = arena_need(arena, 1, sizeof *sheet);
+        dab_sheet(&truth, 1, &seed, sheet);
+        const struct prior_task task = {.shelf = &prior,
+                                        .geometry = GEOMETRY_PHOTO,
+                                        .bares = 2,
+                                        .films = sheet->films,
+                                        .bare = sheet->bare,
+                                        .film = sheet->film};
+        struct prior_result result;
+        struct fault fault;
+        struct shelf shelf = prior;
+        CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+        for (int i = 0; i < SHOP; i++) {
+            CHECK(result.toner[i].strength_sd < .69 && result.toner[i].films > 0);
+            const double ln = log(truth.toner[i].k[10] / shelf.toner[i].k[10]);
+            inside += fabs(ln) < 2 * hypot(result.toner[i].strength_sd, result.toner[i].shape_sd);
+            off[m++] = fabs(ln);
+        }
+        for (int s = 0; s < SHOTS; s++) {
+            unsigned long long again = seed;
+            before[n] = first_shot(&prior, &truth, &again, arena);
+            after[n++] = first_shot(&shelf, &truth, &seed, arena);
+        }
+        CHECK(result.nexts > 0 && result.next[0].gain > 0 && result.next[0].gain < 1);
+        arena_free(arena);
+    }
+    qsort(before, (size_t)n, sizeof *before, by_size), qsort(after, (size_t)n, sizeof *after, by_size);
+    qsort(off, (size_t)m, sizeof *off, by_size);
+    printf("  figure: first shot, %d shots of %d shops: %.2f dE00 median before the dabs, %.2f after (p95 "
+           "%.2f)\n",
+           n, SHOPS, before[n / 2], after[n / 2], after[n * 95 / 100]);
+    printf("  figure: ln K off by %.2f median; inside two sd %d of %d\n", off[m / 2], inside, m);
+    CHECK(after[n / 2] <= 2.5 && after[n / 2] < .6 * before[n / 2]);
+    CHECK(inside >= m * 85 / 100);
+}
+
+/* Without error and with the prior's own pigments the prior must stand. */
+static void what_was_known_stays_when_the_dabs_agree(void) {
+    struct arena *arena = arena_new();
+    unsigned long long seed = 1;
+    const struct shelf prior = started(arena);
+    struct sheet *sheet = arena_need(arena, 1, sizeof *sheet);
+    dab_sheet(&prior, 1e-3, &seed, sheet);
+    struct prior_task task = {.shelf = &prior,
+                              .geometry = GEOMETRY_PHOTO,
+                              .bares = 2,
+                              .films = sheet->films,
+                              .bare = sheet->bare,
+                              .film = sheet->film};
+    struct prior_result result;
+    struct fault fault;
+    struct shelf shelf = prior;
+    CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+    printf("  figure: dabs of the prior's own pigments miss by %.3f dE00 at most\n", result.de00_max);
+    CHECK(result.de00_max < .2);
+    task.films = 0;
+    CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_INPUT);
+    arena_free(arena);
+}
+
+/* A spectrum narrows more than a Lab; a film more never makes a toner less sure. */
+static void more_knowledge_never_hurts(void) {
+    struct arena *arena = arena_new();
+    unsigned long long seed = 7;
+    const struct shelf prior = started(arena), truth = truth_of(&prior, &seed, arena);
+    struct sheet *sheet = arena_need(arena, 1, sizeof *sheet);
+    dab_sheet(&truth, 1, &seed, sheet);
+    double last[SHOP], sure[2] = {0};
+    for (int i = 0; i < SHOP; i++) last[i] = 1e9;
+    for (size_t films = 4; films <= sheet->films; films += 6) {
+        const struct prior_task task = {.shelf = &prior,
+                                        .geometry = GEOMETRY_PHOTO,
+                                        .bares = 2,
+                                        .films = films,
+                                        .bare = sheet->bare,
+                                        .film = sheet->film};
+        struct prior_result result;
+        struct fault fault;
+        struct shelf shelf = prior;
+        CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+        for (int i = 0; i < SHOP; i++) {
+            CHECK(result.toner[i].shape_sd <= last[i] * 1.05 + 1e-6);
+            last[i] = result.toner[i].shape_sd;
+        }
+    }
+    for (int spectral = 0; spectral < 2; spectral++) {
+        for (size_t f = 0; f < sheet->films; f++) {
+            struct prior_film *film = &sheet->film[f];
+            film->has_spectrum = spectral;
+            seen(&truth, film->mass_g, 30, &sheet->bare[film->over], &film->reflectance);
+        }
+        const struct prior_task task = {.shelf = &prior,
+                                        .geometry = GEOMETRY_PHOTO,
+                                        .bares = 2,
+                                        .films = sheet->films,
+                                        .bare = sheet->bare,
+                                        .film = sheet->film};
+        struct prior_result result;
+        struct fault fault;
+        struct shelf shelf = prior;
+        CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+        for (int i = 0; i < SHOP; i++) sure[spectral] += result.toner[i].shape_sd / SHOP;
+    }
+    printf("  figure: mean shape sd %.3f by camera, %.3f by instrument\n", sure[0], sure[1]);
+    CHECK(sure[1] < sure[0]);
+    arena_free(arena);
+}
+
+/* Names of the Colour Index, with weights, and what is not known. */
+static void names_are_read(void) {
+    double k[BANDS], s[BANDS], k3[BANDS], s3[BANDS], kw[BANDS], sw[BANDS];
+    struct toner_prior prior;
+    enum toner_role role;
+    char bad[48];
+    CHECK(pigment_blend("PW6", kw, sw, &prior, &role, bad) && role == ROLE_WHITE && !prior.invented);
+    CHECK_NEAR(sw[15], PIGMENT_WHITE_S_PER_UM, 1e-12);
+    CHECK(pigment_blend("pb15:3", k3, s3, &prior, &role, bad) && role == ROLE_COLOUR);
+    CHECK(pigment_blend("PB15:3+PW6:.1", k, s, &prior, &role, bad));
+    for (int b = 0; b < BANDS; b++) CHECK_NEAR(s[b], (s3[b] + .1 * sw[b]) / 1.1, 1e-12);
+    CHECK(pigment_blend("PB15:3:.5+PW6:.5", k, s, &prior, &role, bad));
+    for (int b = 0; b < BANDS; b++) CHECK_NEAR(k[b], (k3[b] + kw[b]) / 2, 1e-12);
+    CHECK(pigment_blend("warm-black", k, s, &prior, &role, bad) && role == ROLE_BLACK);
+    CHECK(pigment_blend("yellow-oxide+warm-black", k, s, &prior, &role, bad) && prior.invented);
+    CHECK(pigment_blend("binder", k, s, &prior, &role, bad) && role == ROLE_BINDER);
+    static const char *const wrong[] = {"",       "PW66",  "PW6+",    "+PW6", "PW6:0",
+                                        "PW6:-1", "PW6:x", "PW6:1e9", ":.5"};
+    for (size_t i = 0; i < sizeof wrong / sizeof *wrong; i++)
+        CHECK(!pigment_blend(wrong[i], k, s, &prior, &role, bad));
+}
+
+int main(void) {
+    RUN(names_are_read);
+    RUN(what_was_known_stays_when_the_dabs_agree);
+    RUN(more_knowledge_never_hurts);
+    RUN(few_dabs_make_a_shelf_to_start_from);
+    return check_done();
+}
