@@ -1,0 +1,38 @@
+# A shelf without an instrument: pigment names, the sheet of the first day, its dabs. What the camera said of the dabs is
+# invented here (tests/camera tries it with photographs).
+show russet toners start --index white=PW6,yellow-oxide=PY42,red-oxide=PR101,black=PBk7,blue=PB15:3+PW6:.1,brown=yellow-oxide+warm-black --out shelf.json
+show russet toners start --index white=PW66
+show russet toners start --index white
+show russet toners start --index white=PW6,white=PW6
+show russet card --kind start --toners shelf.json --out start.json
+spot() { printf '%s{"id":"%s",%s"lab":[%s],"lab_cov":[[1.5,0,0],[0,1.5,0],[0,0,1.5]]}' "$comma" "$1" "$2" "$3"; comma=,; }
+{
+    comma=; printf '{"kind":"reading","format":1,"geometry":"photo","spots":['
+    spot bare-black '' 17,0,0; spot bare-white '' 94,0,-3
+    while read -r id lab_black lab_white; do
+        case $id in *.10) parts="\"${id%.10}\":1,\"white\":9" ;; *) parts="\"$id\":1" ;; esac
+        spot "$id.black" "\"dab\":\"$id\",\"over\":\"bare-black\",\"parts_g\":{$parts}," "$lab_black"
+        spot "$id.white" "\"dab\":\"$id\",\"over\":\"bare-white\",\"parts_g\":{$parts}," "$lab_white"
+    done <<'DABS'
+white 84,-1,-1 96,-1,2
+yellow-oxide 55,15,41 58,17,46
+yellow-oxide.10 80,3,19 88,4,22
+red-oxide 36,31,23 37,32,24
+red-oxide.10 64,19,9 68,21,11
+black 16,0,0 16,0,0
+black.10 56,-1,-3 57,-1,-3
+blue 28,3,-35 29,3,-36
+blue.10 60,-16,-32 63,-17,-31
+brown 28,7,18 29,7,18
+brown.10 65,3,11 69,3,12
+DABS
+    printf ']}\n'
+} > sheet.json
+show russet toners fit sheet.json --prior shelf.json --out toners.json
+show russet card --card start.json --values sheet.json --out dabs.json
+show russet match --toners toners.json --target --lab=45,18,24 --batch-g 15 --top 1
+show russet toners fit sheet.json --prior start.json
+sed 's/"red-oxide":1/"crimson":1/' sheet.json > other.json
+show russet toners fit other.json --prior shelf.json
+sed 's/"over":"bare-black"/"over":"nothing"/' sheet.json > other.json
+show russet toners fit other.json --prior shelf.json
