@@ -13,7 +13,8 @@ static bool may_be_raw(const struct exif *first) {
 static enum wire_refusal decode_tiff_or_raw(const unsigned char *data, size_t size, struct sink *sink) {
     struct exif first;
     exif_read(data, size, &first);
-    if (!may_be_raw(&first)) return decode_tiff(data, size, sink);
+    const bool big = size > 3 && (data[2] == 43 || data[3] == 43); /* BigTIFF: no camera writes it */
+    if (big || !may_be_raw(&first)) return decode_tiff(data, size, sink);
     const enum wire_refusal refusal = decode_raw(data, size, sink);
     const bool ordinary = !first.dng && !first.reduced && first.photometric <= 8;
     return refusal == WIRE_REFUSED_RAW_UNKNOWN && ordinary ? decode_tiff(data, size, sink) : refusal;

@@ -20,7 +20,7 @@ struct tiff {
     TIFF *tif[PLANES];
     int planes; /* 1: values together */
     uint32_t width, height, tile_width, tile_height;
-    uint16_t bits, samples, photometric, compression;
+    uint16_t bits, samples, photometric, compression, orientation;
     struct light light;
     unsigned char *in, *out;
 };
@@ -94,6 +94,7 @@ static enum wire_refusal read_head(struct tiff *t) {
     TIFFGetFieldDefaulted(tif, TIFFTAG_SAMPLEFORMAT, &format);
     TIFFGetFieldDefaulted(tif, TIFFTAG_COMPRESSION, &t->compression);
     TIFFGetFieldDefaulted(tif, TIFFTAG_PLANARCONFIG, &planar);
+    TIFFGetFieldDefaulted(tif, TIFFTAG_ORIENTATION, &t->orientation);
     t->planes = planar == PLANARCONFIG_SEPARATE ? PLANES : 1;
     if (TIFFIsTiled(tif)) {
         TIFFGetField(tif, TIFFTAG_TILEWIDTH, &t->tile_width);
@@ -200,7 +201,7 @@ static enum wire_refusal decode(struct tiff *t, const unsigned char *data, size_
     for (int plane = 1; plane < t->planes; plane++)
         if (!open_plane(t, plane, data, size)) return WIRE_REFUSED_DAMAGED;
     find_light(t, &exif);
-    refusal = sink_begin(sink, t->width, t->height, exif.orientation, t->bits, &t->light);
+    refusal = sink_begin(sink, t->width, t->height, t->orientation, t->bits, &t->light);
     if (refusal != WIRE_REFUSED_NOTHING) return refusal;
     return t->tile_width > 0 ? read_tiles(t, sink) : read_strips(t, sink);
 }
