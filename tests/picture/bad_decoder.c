@@ -53,7 +53,9 @@ static void say_head(struct sink *sink, uint32_t width, uint32_t height) {
 static void hoard(struct sink *sink) {
     const size_t piece = 64 << 20;
     size_t got = 0;
-    while (got < ((size_t)8 << 30) && malloc(piece)) got += piece;
+    while (got < ((size_t)8 << 30) &&
+           mmap(NULL, piece, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0) != MAP_FAILED)
+        got += piece;
     if (got >= (size_t)3 << 30) hang();
     sink_say(sink, WIRE_REFUSED, WIRE_REFUSED_MEMORY);
 }
