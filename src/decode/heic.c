@@ -14,7 +14,7 @@ struct heic {
     struct heif_color_profile_nclx *nclx;
     unsigned char *icc;
     uint16_t *row;
-    struct light light;
+    struct file_light light;
 };
 
 static enum wire_refusal refusal_of(struct heif_error error) {

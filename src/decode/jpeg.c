@@ -22,7 +22,7 @@ struct jpeg {
     jmp_buf away;
     enum wire_refusal refusal;
     unsigned char *icc;
-    struct light light;
+    struct file_light light;
 };
 
 static void leave(j_common_ptr info) {

@@ -18,7 +18,7 @@ struct png {
     jmp_buf away;
     enum wire_refusal refusal;
     unsigned char *rows; /* one row, or all of an interlaced picture */
-    struct light light;
+    struct file_light light;
     int bits, bands;
     size_t stride;
 };

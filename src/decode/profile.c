@@ -15,7 +15,7 @@ static double bt709_to_light(double v) {
     return v < .081 ? v / 4.5 : pow((v + .099) / 1.099, 1 / .45);
 }
 
-static double curve_value(const struct light *light, int channel, double v) {
+static double curve_value(const struct file_light *light, int channel, double v) {
     if (light->profile_curve[channel])
         return (double)cmsEvalToneCurveFloat(light->profile_curve[channel], (float)v);
     if (light->bt709) return bt709_to_light(v);
@@ -26,7 +26,7 @@ static uint16_t to_word(double v) {
     return (uint16_t)(65535 * (v > 0 ? v < 1 ? v : 1 : 0) + .5);
 }
 
-static void make_curves(struct light *light, double clip_code) {
+static void make_curves(struct file_light *light, double clip_code) {
     unsigned clip = 65535;
     for (int c = 0; c < 3; c++) {
         for (int i = 0; i < 256; i++) light->curve8[c][i] = to_word(curve_value(light, c, i / 255.));
@@ -37,20 +37,20 @@ static void make_curves(struct light *light, double clip_code) {
     light->reduced = 1;
 }
 
-void light_of_srgb(struct light *light, bool known, double clip_code) {
-    *light = (struct light){.to_srgb = {1, 0, 0, 0, 1, 0, 0, 0, 1},
-                            .curve_known = known,
-                            .note = known ? WIRE_NOTE_NONE : WIRE_NOTE_NO_PROFILE};
+void light_of_srgb(struct file_light *light, bool known, double clip_code) {
+    *light = (struct file_light){.to_srgb = {1, 0, 0, 0, 1, 0, 0, 0, 1},
+                                 .curve_known = known,
+                                 .note = known ? WIRE_NOTE_NONE : WIRE_NOTE_NO_PROFILE};
     make_curves(light, clip_code);
 }
 
-void light_of_gamma(struct light *light, double gamma, double clip_code) {
+void light_of_gamma(struct file_light *light, double gamma, double clip_code) {
     light_of_srgb(light, true, clip_code);
     light->gamma = gamma;
     make_curves(light, clip_code);
 }
 
-void light_of_bt709(struct light *light, double clip_code) {
+void light_of_bt709(struct file_light *light, double clip_code) {
     light_of_srgb(light, true, clip_code);
     light->bt709 = true;
     make_curves(light, clip_code);
@@ -58,14 +58,14 @@ void light_of_bt709(struct light *light, double clip_code) {
 
 /* From the chromaticities of both (red .680 .320, green .265 .690, blue .150 .060 against .640 .330, .300
  * .600, .150 .060; white .3127 .3290), computed by the usual inversion. */
-void light_with_p3(struct light *light) {
+void light_with_p3(struct file_light *light) {
     static const double from_p3[9] = {1.2249402, -.2249402, 0,         -.0420570, 1.0420570,
                                       0,         -.0196376, -.0786361, 1.0982736};
     memcpy(light->to_srgb, from_p3, sizeof from_p3);
 }
 
 /* Linear sRGB (its primaries and white adapted to D50 as in its own profile) from the profile's colorants. */
-static void set_primaries(struct light *light, const cmsCIEXYZ *const colorant[3]) {
+static void set_primaries(struct file_light *light, const cmsCIEXYZ *const colorant[3]) {
     static const double from_d50[3][3] = {{3.1338561, -1.6168667, -.4906146},
                                           {-.9787684, 1.9161415, .0334540},
                                           {.0719453, -.2289914, 1.4052427}};
@@ -76,7 +76,7 @@ static void set_primaries(struct light *light, const cmsCIEXYZ *const colorant[3
                                           from_d50[row][2] * colorant[c]->Z;
 }
 
-static bool take_matrix(struct light *light, cmsHPROFILE profile) {
+static bool take_matrix(struct file_light *light, cmsHPROFILE profile) {
     static const cmsTagSignature curves[] = {cmsSigRedTRCTag, cmsSigGreenTRCTag, cmsSigBlueTRCTag};
     static const cmsTagSignature colorants[] = {cmsSigRedColorantTag, cmsSigGreenColorantTag,
                                                 cmsSigBlueColorantTag};
@@ -93,7 +93,7 @@ static bool take_matrix(struct light *light, cmsHPROFILE profile) {
 }
 
 /* The response of a profile of tables to neutral values: Y of (v, v, v) beside Y of white. */
-static bool take_neutrals(struct light *light, cmsHPROFILE profile) {
+static bool take_neutrals(struct file_light *light, cmsHPROFILE profile) {
     enum { STEPS = 1024 };
     cmsHPROFILE xyz = cmsCreateXYZProfile();
     cmsHTRANSFORM transform = cmsCreateTransform(profile, TYPE_RGB_FLT, xyz, TYPE_XYZ_DBL,
@@ -116,7 +116,7 @@ static bool take_neutrals(struct light *light, cmsHPROFILE profile) {
 }
 
 /* A curve that does not rise from dark to bright would read the photograph wrongly. */
-static bool curves_rise(const struct light *light) {
+static bool curves_rise(const struct file_light *light) {
     for (int c = 0; c < 3; c++) {
         double before = -1;
         for (int i = 0; i < 256; i++) {
@@ -135,7 +135,7 @@ static void quiet(cmsContext context, cmsUInt32Number code, const char *text) {
     (void)context, (void)code, (void)text;
 }
 
-void light_of_profile(struct light *light, const void *icc, size_t size, double clip_code) {
+void light_of_profile(struct file_light *light, const void *icc, size_t size, double clip_code) {
     light_of_srgb(light, true, clip_code);
     cmsSetLogErrorHandler(quiet);
     cmsHPROFILE profile = size < UINT32_MAX ? cmsOpenProfileFromMem(icc, (cmsUInt32Number)size) : NULL;
@@ -151,7 +151,7 @@ void light_of_profile(struct light *light, const void *icc, size_t size, double 
     make_curves(light, clip_code);
 }
 
-void light_widen(struct light *light) {
+void light_widen(struct file_light *light) {
     for (int c = 0; c < 3; c++) {
         light->curve16[c] = malloc(65536 * sizeof(uint16_t));
         if (!light->curve16[c]) abort();
@@ -159,7 +159,7 @@ void light_widen(struct light *light) {
     }
 }
 
-void light_end(struct light *light) {
+void light_end(struct file_light *light) {
     for (int c = 0; c < 3; c++) {
         free(light->curve16[c]);
         if (light->profile_curve[c]) cmsFreeToneCurve(light->profile_curve[c]);

@@ -23,7 +23,7 @@ struct raw {
     double black[6][6], scale[6][6];
     double burnt[6][6]; /* in sensor numbers */
     uint16_t *row;
-    struct light light;
+    struct file_light light;
 };
 
 static void on_data_error(void *user, const char *file, const int offset) {

@@ -76,7 +76,7 @@ void sink_end(struct sink *sink) {
     sink->at = NULL;
 }
 
-static void fill_head(struct sink *sink, int orientation, int bits, const struct light *light) {
+static void fill_head(struct sink *sink, int orientation, int bits, const struct file_light *light) {
     sink->head.orientation = orientation >= 1 && orientation <= 8 ? (uint32_t)orientation : 1;
     sink->head.bits = (uint32_t)bits;
     sink->head.clip = light->clip;
@@ -89,7 +89,7 @@ static void fill_head(struct sink *sink, int orientation, int bits, const struct
 }
 
 enum wire_refusal sink_begin(struct sink *sink, long long width, long long height, int orientation, int bits,
-                             const struct light *light) {
+                             const struct file_light *light) {
     if (width < 1 || height < 1 || width > UINT32_MAX || height > UINT32_MAX) return WIRE_REFUSED_DAMAGED;
     sink->head.width = (uint32_t)width;
     sink->head.height = (uint32_t)height;
@@ -114,10 +114,10 @@ bool sink_send(struct sink *sink, int rows) {
 }
 
 /* Rows in pieces that fit a slot; copy knows the kind of values. */
-typedef void row_copy(void *to, const void *from, size_t count, int bands, const struct light *light);
+typedef void row_copy(void *to, const void *from, size_t count, int bands, const struct file_light *light);
 
 static bool rows_through(struct sink *sink, int rows, const void *from, size_t stride, int bands,
-                         const struct light *light, row_copy *copy) {
+                         const struct file_light *light, row_copy *copy) {
     const unsigned char *at = from;
     const size_t out = picture_rows_stride(&sink->head);
     while (rows > 0) {
@@ -132,7 +132,7 @@ static bool rows_through(struct sink *sink, int rows, const void *from, size_t s
     return true;
 }
 
-static void copy8(void *to, const void *from, size_t count, int bands, const struct light *light) {
+static void copy8(void *to, const void *from, size_t count, int bands, const struct file_light *light) {
     (void)light;
     uint8_t *t = to;
     const uint8_t *f = from;
@@ -143,7 +143,7 @@ static void copy8(void *to, const void *from, size_t count, int bands, const str
     for (size_t i = 0; i < count; i++, t += 3, f += bands) memcpy(t, f, 3);
 }
 
-static void copy16(void *to, const void *from, size_t count, int bands, const struct light *light) {
+static void copy16(void *to, const void *from, size_t count, int bands, const struct file_light *light) {
     uint16_t *t = to;
     const uint16_t *f = from;
     if (!light) {
@@ -159,6 +159,6 @@ bool sink_rows8(struct sink *sink, int rows, const uint8_t *from, size_t stride,
 }
 
 bool sink_rows16(struct sink *sink, int rows, const uint16_t *from, size_t stride, int bands,
-                 const struct light *light) {
+                 const struct file_light *light) {
     return rows_through(sink, rows, from, stride, bands, light, copy16);
 }

@@ -27,7 +27,7 @@ void sink_end(struct sink *sink);
 
 /* Checks the size, then begins. bits 8: rows still go through light's curves; 16: they are linear. */
 enum wire_refusal sink_begin(struct sink *sink, long long width, long long height, int orientation, int bits,
-                             const struct light *light);
+                             const struct file_light *light);
 /* Room for the next *rows rows (at least one, none beyond the last); NULL: nobody takes them any more. */
 void *sink_room(struct sink *sink, int *rows);
 bool sink_send(struct sink *sink, int rows);
@@ -37,7 +37,7 @@ bool sink_send(struct sink *sink, int rows);
  * linear already (bands 3). */
 bool sink_rows8(struct sink *sink, int rows, const uint8_t *from, size_t stride, int bands);
 bool sink_rows16(struct sink *sink, int rows, const uint16_t *from, size_t stride, int bands,
-                 const struct light *light);
+                 const struct file_light *light);
 
 void sink_say(struct sink *sink, enum wire_said said, enum wire_refusal refusal);
 

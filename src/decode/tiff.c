@@ -21,7 +21,7 @@ struct tiff {
     int planes; /* 1: values together */
     uint32_t width, height, tile_width, tile_height;
     uint16_t bits, samples, photometric, compression, orientation;
-    struct light light;
+    struct file_light light;
     unsigned char *in, *out;
 };
 

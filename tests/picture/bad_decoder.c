@@ -20,7 +20,7 @@ static void hang(void) {
 }
 
 static void begin(struct sink *sink, uint32_t width, uint32_t height) {
-    struct light light;
+    struct file_light light;
     light_of_srgb(&light, true, 1);
     (void)sink_begin(sink, WIDTH, HEIGHT, 1, 8, &light);
     light_end(&light);
