@@ -18,6 +18,8 @@ struct reading {
     struct lab lab; /* always set: of the spectrum under D65/10, or as given */
     bool has_cov;
     double lab_cov[3][3]; /* of L, a, b; photo readings */
+    bool has_band;        /* the spectrum is an estimate of a photograph */
+    struct spectrum band; /* half width of its 95 % interval */
 };
 
 #endif

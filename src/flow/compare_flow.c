@@ -6,13 +6,15 @@
 #include "flow/lights.h"
 #include "flow/place.h"
 #include "formats/json_out.h"
+#include "surface/camera_doubt.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 extern operation_flow compare_flow;
 
-static const double far_de76 = 5; /* the index is meant for colours that nearly match: ours */
+static const double seen_de00 = .8; /* a difference within this is not seen: ours, as in an inspection */
+static const double far_de76 = 5;   /* the index is meant for colours that nearly match: ours */
 
 struct pair {
     struct reading reading[2]; /* the reference, the sample */
@@ -193,6 +195,29 @@ static void note_metamerism(const struct pair *pair, bool has_factor, json_t *re
     if (note.word != WORD_NONE) json_add_note(reply, &note);
 }
 
+/* What a photograph's uncertainty leaves of the verdict: is the difference seen at all? null: both are sure.
+ */
+static json_t *certainty_of(const struct pair *pair, json_t *reply) {
+    const struct reading *r = pair->reading;
+    if (!r[0].has_cov && !r[1].has_cov) return json_null();
+    double cov[3][3];
+    for (int i = 0; i < 3; i++)
+        for (int k = 0; k < 3; k++)
+            cov[i][k] = (r[0].has_cov ? r[0].lab_cov[i][k] : 0) + (r[1].has_cov ? r[1].lab_cov[i][k] : 0);
+    const double de00 = difference_de00(r[0].lab, r[1].lab), u95 = doubt_u95(r[0].lab, cov);
+    const char *verdict = de00 + u95 <= seen_de00  ? "not seen"
+                          : de00 - u95 > seen_de00 ? "seen"
+                                                   : "cannot tell";
+    json_t *out = json_object();
+    json_put_number(out, "u95_de00", u95, DIGITS_LAB);
+    json_put_text(out, "verdict", verdict);
+    struct fault note;
+    FAULT(&note, COMPARE_CERTAINTY, NUMBER_TEXT(round(10 * de00) / 10), NUMBER_TEXT(round(10 * u95) / 10),
+          verdict);
+    json_add_note(reply, &note);
+    return out;
+}
+
 /* noted: what was noted while reading; notes stand last. */
 static void put_all(const struct pair *pair, const json_t *noted, json_t *reply) {
     bool has_factor = true;
@@ -205,6 +230,11 @@ static void put_all(const struct pair *pair, const json_t *noted, json_t *reply)
     json_put(reply, "grey_scale", grey_scale_of(pair));
     json_t *notes = json_object_get(noted, "notes");
     if (notes) json_put(reply, "notes", json_incref(notes));
+    json_t *certainty = certainty_of(pair, reply);
+    if (json_is_null(certainty))
+        json_decref(certainty);
+    else
+        json_put(reply, "certainty", certainty);
     if (pair->has_spectra)
         note_metamerism(pair, has_factor, reply);
     else

@@ -164,6 +164,7 @@ static json_t *reply_of(const struct task *task, struct repeats *repeats) {
     json_put(out, "repeat_de00", repeat);
     json_put(out, "rejected", rejected_of(task, repeats));
     put_covariance(task, mean, out);
+    if (mean->has_band) json_put(out, "reflectance_band", json_spectrum(&mean->band));
     json_put(out, "files", files_of(task));
     add_notes(task, repeats, out);
     return out;

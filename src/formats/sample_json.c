@@ -74,6 +74,15 @@ static enum status read_covariance(const struct json_file *file, const json_t *o
     return STATUS_OK;
 }
 
+/* The band of an estimated reflectance. */
+static enum status read_band(const json_t *object, struct json_place place, struct reading *reading,
+                             struct fault *fault) {
+    const json_t *band = json_object_get(object, "reflectance_band");
+    if (!reading->has_spectrum || !band || json_is_null(band)) return STATUS_OK;
+    reading->has_band = true;
+    return json_get_numbers(object, "reflectance_band", BANDS, 0, 2, place, reading->band.band, fault);
+}
+
 static enum status read_colour(const struct json_file *file, const json_t *object, struct json_place place,
                                struct sample *sample, struct fault *fault) {
     double value[BANDS], lab[3];
@@ -102,6 +111,7 @@ static enum status read_one(const struct json_file *file, const json_t *object, 
     status = build_sample(file->build, json_is_string(id) ? json_string_value(id) : NULL, 1, &sample, fault);
     if (status == STATUS_OK) status = read_colour(file, object, place, sample, fault);
     if (status == STATUS_OK) status = read_covariance(file, object, &sample->reading, fault);
+    if (status == STATUS_OK) status = read_band(object, place, &sample->reading, fault);
     return status;
 }
 

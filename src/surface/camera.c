@@ -181,8 +181,8 @@ static void fuse_spots(struct camera_result *out) {
     out->mean.u95_de00 = doubt_u95(out->mean.lab, out->mean.cov);
 }
 
-static void fuse_differences(const struct solved_set *set, struct camera_result *out) {
-    for (int s = 1; s < out->spots; s++) {
+static void fuse_differences(const struct solved_set *set, int spots, struct camera_result *out) {
+    for (int s = 1; s < spots; s++) {
         struct camera_difference *d = &out->against[s];
         const double n = out->shots_kept;
         struct lab from[CAMERA_SHOTS_MOST];
@@ -302,13 +302,15 @@ enum status camera_read(const struct camera_task *task, struct arena *arena, str
     memset(out, 0, sizeof *out);
     enum status status = solve_all(task, set, fault);
     out->shots = task->shots;
-    out->spots = task->shot[0]->spots;
+    const int all = task->shot[0]->spots;
+    out->spots = all - task->against;
+    assert(out->spots >= 1);
     out->two_lamps = task->seconds > 0;
     if (status == STATUS_OK) status = choose_shots(set, out->spots, out, fault);
     if (status != STATUS_OK) return status;
-    for (int s = 0; s < out->spots; s++) fuse_spot(set, out, s, &out->spot[s]);
+    for (int s = 0; s < all; s++) fuse_spot(set, out, s, &out->spot[s]);
     fuse_spots(out);
-    fuse_differences(set, out);
+    fuse_differences(set, all, out);
     fuse_places(set, out);
     tell_card(set, out);
     tell_reflectance(task, arena, out);

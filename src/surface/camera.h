@@ -49,6 +49,7 @@ struct camera_task {
     const struct camera_shot *const *shot; /* of one set of spots */
     int seconds;
     const struct camera_shot *const *second; /* the same under another lamp; 0: none */
+    int against; /* the last so many spots are no part of the reading: they are held against spot 0 */
     enum camera_shine shine;
     bool like_card; /* the spot is made of what the card's colours are made of */
     size_t library_count;
@@ -78,9 +79,9 @@ struct camera_difference {
 };
 
 struct camera_result {
-    struct camera_colour mean; /* of the spots */
-    int spots;
-    struct camera_colour spot[CAMERA_SPOTS_MOST]; /* each */
+    struct camera_colour mean;                    /* of the spots */
+    int spots;                                    /* of the reading, without those against it */
+    struct camera_colour spot[CAMERA_SPOTS_MOST]; /* each, those against it behind */
     double spot_spread_de00;                      /* largest distance of a spot from their mean; 0 for one */
     struct camera_difference against[CAMERA_SPOTS_MOST]; /* [i]: spot i against spot 0; [0] is zero */
     int shots, shots_kept;

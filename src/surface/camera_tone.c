@@ -16,7 +16,7 @@ static const double knot_sd = .0015; /* in those coordinates: about .1 of L* */
 static const double bend_sd = 2;
 
 static double bent(double light) {
-    return cbrt(light + toe) - cbrt(toe);
+    return cbrt(light + toe) - cbrt(toe); /* odd about -toe: a little less than no light is fine */
 }
 
 static double unbent(double y) {
@@ -37,12 +37,28 @@ static bool fit_line(const struct tone_knot knot[], size_t count, struct camera_
     return det > 0 && out->gain > 0 && isfinite(out->gain) && isfinite(out->offset);
 }
 
+/* The value of no light: straight on through the two darkest knots. There the curve is nearly straight in the
+ * coordinates, glare or not. */
+static double black_of(const struct tone_knot knot[], size_t count) {
+    size_t dark = 0, next = 0;
+    for (size_t i = 1; i < count; i++)
+        if (knot[i].light < knot[dark].light) dark = i;
+    for (size_t i = 0; i < count; i++)
+        if (knot[i].light > knot[dark].light + .005 &&
+            (next == dark || knot[next].light <= knot[dark].light + .005 || knot[i].light < knot[next].light))
+            next = i;
+    const double rise = knot[next].light - knot[dark].light;
+    if (!(rise > .005)) return 0;
+    const double slope = fmax(0, (knot[next].value - knot[dark].value) / rise);
+    return fmax(0, knot[dark].value - slope * knot[dark].light);
+}
+
 /* Knots by value; equal ones are merged. */
 static size_t ordered(const struct tone_knot knot[], size_t count, const struct camera_tone *line, double x[],
                       double y[], double trust[]) {
     size_t n = 0;
     for (size_t i = 0; i < count && n < TONE_KNOTS_MOST; i++) {
-        const double at = bent(fmax(knot[i].value, 0) / line->gain), to = bent(fmax(knot[i].light, 0));
+        const double at = bent((knot[i].value - line->black) / line->gain), to = bent(fmax(knot[i].light, 0));
         size_t k = n;
         while (k > 0 && x[k - 1] > at) k--;
         if (k > 0 && at - x[k - 1] < 1e-3) {
@@ -119,6 +135,7 @@ bool tone_fit(const struct tone_knot knot[], size_t count, enum tone_kind kind, 
         return false;
     }
     if (kind == TONE_STRAIGHT) return true;
+    out->black = black_of(knot, count);
     const size_t n = ordered(knot, count, out, x, y, trust);
     if (n < TONE_FEWEST) return true;
     double ratio = pow(knot_sd / bend_sd, 2);
@@ -133,5 +150,5 @@ bool tone_fit(const struct tone_knot knot[], size_t count, enum tone_kind kind, 
 
 double tone_light(const struct camera_tone *tone, double value) {
     if (tone->kind == TONE_STRAIGHT) return (value - tone->offset) / tone->gain;
-    return unbent(spline_at(tone, bent(fmax(value, 0) / tone->gain)));
+    return unbent(spline_at(tone, bent((value - tone->black) / tone->gain)));
 }

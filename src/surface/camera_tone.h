@@ -15,7 +15,8 @@ enum tone_kind {
 
 struct camera_tone {
     enum tone_kind kind;
-    double gain, offset; /* of the straight line; the curve starts from it */
+    double gain, offset; /* of the straight line */
+    double black;        /* of the curve: about the value of no light */
     size_t knots;
     double x[TONE_KNOTS_MOST], y[TONE_KNOTS_MOST], bend[TONE_KNOTS_MOST]; /* natural cubic spline */
 };

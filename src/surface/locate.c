@@ -55,20 +55,19 @@ static void shrink_row(const struct picture *picture, int shrink, int y, int wid
     }
 }
 
-static image_u8_t *shrunk(const struct picture *picture, int shrink) {
-    const int width = picture->width / shrink, height = picture->height / shrink;
-    if (width < 16 || height < 16) return NULL;
-    uint16_t *green = memory_need((size_t)width * (size_t)height, sizeof *green);
+/* The reduced picture in 8 bits; free it with memory_free. */
+static uint8_t *shrunk(const struct picture *picture, int shrink, int width, int height) {
+    const size_t n = (size_t)width * (size_t)height;
+    uint16_t *green = memory_need(n, sizeof *green);
+    uint8_t *out = memory_need(n, 1);
     for (int y = 0; y < height; y++) shrink_row(picture, shrink, y, width, green + (size_t)y * (size_t)width);
-    const unsigned white = white_level(green, (size_t)width * (size_t)height);
-    image_u8_t *image = image_u8_create((unsigned)width, (unsigned)height);
-    for (int y = 0; image && y < height; y++)
-        for (int x = 0; x < width; x++) {
-            const unsigned value = 255u * green[(size_t)y * (size_t)width + (size_t)x] / white;
-            image->buf[y * image->stride + x] = (uint8_t)(value > 255 ? 255 : value);
-        }
+    const unsigned white = white_level(green, n);
+    for (size_t i = 0; i < n; i++) {
+        const unsigned value = 255u * green[i] / white;
+        out[i] = (uint8_t)(value > 255 ? 255 : value);
+    }
     memory_free(green);
-    return image;
+    return out;
 }
 
 /* The library's corners are of the reduced picture, its origin a corner too; they run the other way round. */
@@ -86,15 +85,17 @@ static int by_place(const void *a, const void *b) {
 }
 
 static int seek(const struct picture *picture, int shrink, struct located_tag out[LOCATED_MOST]) {
-    image_u8_t *image = shrunk(picture, shrink);
-    if (!image) return 0;
+    const int width = picture->width / shrink, height = picture->height / shrink;
+    if (width < 16 || height < 16) return 0;
+    uint8_t *pixels = shrunk(picture, shrink, width, height);
+    image_u8_t image = {.width = width, .height = height, .stride = width, .buf = pixels};
     apriltag_detector_t *detector = apriltag_detector_create();
     apriltag_family_t *family = tag36h11_create();
     apriltag_detector_add_family_bits(detector, family, 1);
     detector->nthreads = 1;
     detector->quad_decimate = 1;
     detector->refine_edges = true;
-    zarray_t *found = apriltag_detector_detect(detector, image);
+    zarray_t *found = apriltag_detector_detect(detector, &image);
     int count = 0;
     for (int i = 0; i < zarray_size(found) && count < LOCATED_MOST; i++) {
         apriltag_detection_t *one;
@@ -104,7 +105,7 @@ static int seek(const struct picture *picture, int shrink, struct located_tag ou
     apriltag_detections_destroy(found);
     apriltag_detector_destroy(detector);
     tag36h11_destroy(family);
-    image_u8_destroy(image);
+    memory_free(pixels);
     qsort(out, (size_t)count, sizeof *out, by_place);
     return count;
 }
