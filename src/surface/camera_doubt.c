@@ -4,6 +4,7 @@
 #include <string.h>
 
 static const double k_like = 1.0, k_unlike = 1.7; /* materials like the card's, and others */
+static const double k_bought = .85;               /* of a chart of many pigments */
 static const double floor_de = .25;               /* no camera is surer: the card's own values */
 static const double shine_bare = .0012, shine_gel = .0003,
                     shine_polarised = .0003; /* sd of specular residue, reflectance */
@@ -40,7 +41,20 @@ static void add_shine(const struct camera_task *task, struct lab lab, double cov
     add(cov, v, 1);
 }
 
+/* A bought chart's patches are each of pigments of their own: leaving one out is a trial on an unlike
+ * material already. */
+static bool is_of_many_pigments(const struct photo_card *card) {
+    int bought = 0, colours = 0;
+    for (int i = 0; i < card->patches; i++) {
+        if (card->patch[i].role != PATCH_COLOUR || card->patch[i].known == KNOWN_NOT) continue;
+        colours++;
+        bought += card->patch[i].lab_sd > 0 || card->patch[i].known == KNOWN_LAB;
+    }
+    return 2 * bought > colours;
+}
+
 static double k_of(const struct camera_task *task) {
+    if (is_of_many_pigments(task->card)) return k_bought;
     return task->like_card ? k_like : k_unlike;
 }
 

@@ -8,7 +8,7 @@ enum { UNKNOWNS = 3 * FIT_TERMS_MOST, STEPS = 8, FEW = 6 /* samples that fix no 
 
 /* How far a coefficient may lie from where the ridge holds it, in XYZ of a white, and what a patch misses by.
  */
-static const double channel_sd = 6, offset_sd = 1, root_sd = 20, second_sd = 25, ridge_de = .6;
+static const double channel_sd = 1.8, offset_sd = 1, root_sd = 20, second_sd = 25, ridge_de = .6;
 
 static const struct weights *d65(void) {
     return weights_of((struct view){LIGHT_D65, OBSERVER_10});

@@ -7,8 +7,8 @@
 
 enum { COLOURS_FEWEST = 8 };
 
-static const double about_de = 25;    /* how near is near, dE*ab */
-static const double far_counts = .15; /* what a patch far away counts */
+static const double about_de = 15;    /* how near is near, dE*ab */
+static const double far_counts = .07; /* what a patch far away counts */
 static const double better_by = .97;  /* a larger map must be better by this */
 
 static double nearness(struct lab a, struct lab b) {
@@ -21,7 +21,9 @@ double solved_miss(const struct camera_solved *solved, const struct photo_card *
     for (int i = 0; i < card->patches; i++) {
         if (isnan(solved->loo[i])) continue;
         const double w = nearness(card->patch[i].lab, about);
-        sum += w * solved->loo[i] * solved->loo[i], weight += w;
+        /* What a patch's own value is off by is not the map's miss. */
+        const double own = card->patch[i].lab_sd, square = solved->loo[i] * solved->loo[i];
+        sum += w * fmax(square - own * own, .25 * square), weight += w;
     }
     return weight > 0 ? sum / weight : 0;
 }
@@ -103,6 +105,17 @@ static struct lab middle_of_spots(const struct camera_solved *solved, int spots)
     return sum;
 }
 
+/* The last fit leans on the patches that are near the colour sought. */
+static void lean_on_near(const struct photo_card *card, struct lab about, struct camera_solved *solved) {
+    struct fit_sample sample[CARD_PATCHES_MOST];
+    struct camera_map map;
+    memcpy(sample, solved->sample, sizeof sample);
+    for (int i = 0; i < card->patches; i++) sample[i].weight *= nearness(card->patch[i].lab, about);
+    if (map_fit(solved->map.model, solved->channels, sample, (size_t)card->patches,
+                (const double(*)[3])solved->light.hold, &solved->map, &map))
+        solved->map = map;
+}
+
 bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                 const struct camera_light *second, struct camera_solved *out) {
     static const enum tone_kind kinds[2] = {TONE_STRAIGHT, TONE_GREY};
@@ -126,5 +139,6 @@ bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, c
         }
     }
     memory_free(one);
+    if (any && !few && shot->spots > 0) lean_on_near(card, middle_of_spots(out, shot->spots), out);
     return any;
 }
