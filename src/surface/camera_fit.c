@@ -8,7 +8,7 @@ enum { UNKNOWNS = 3 * FIT_TERMS_MOST, STEPS = 8, FEW = 6 /* samples that fix no 
 
 /* How far a coefficient may lie from where the ridge holds it, in XYZ of a white, and what a patch misses by.
  */
-static const double channel_sd = 1.8, offset_sd = 1, root_sd = 20, second_sd = 25, ridge_de = .6;
+static const double offset_sd = 1, root_sd = 20, second_sd = 25, ridge_de = .6;
 
 static const struct weights *d65(void) {
     return weights_of((struct view){LIGHT_D65, OBSERVER_10});
@@ -64,7 +64,7 @@ void map_slope(const struct camera_map *map, const double light[], double slope[
 }
 
 static double sd_of(const struct camera_map *map, int term) {
-    if (term < 3) return channel_sd;
+    if (term < 3) return map->hold_sd;
     if (term < map->channels) return second_sd;
     return map->model == MODEL_OFFSET ? offset_sd : root_sd;
 }
@@ -171,11 +171,12 @@ static bool improve(struct camera_map *map, const double hold[3][3], const struc
 }
 
 bool map_fit(enum camera_model model, int channels, const struct fit_sample sample[], size_t count,
-             const double hold[3][3], const struct camera_map *start, struct camera_map *out) {
+             const double hold[3][3], double hold_sd, const struct camera_map *start,
+             struct camera_map *out) {
     double terms[FIT_TERMS_MOST];
     size_t used = 0;
     for (size_t i = 0; i < count; i++) used += sample[i].weight > 0;
-    struct camera_map first = {.model = model, .channels = channels};
+    struct camera_map first = {.model = model, .channels = channels, .hold_sd = hold_sd};
     first.terms = map_terms(model, channels, (const double[FIT_CHANNELS_MOST]){0}, terms);
     if (used < FEW || !start_linear(sample, count, &first))
         for (int k = 0; k < 3; k++) memcpy(first.to_xyz[k], hold[k], sizeof hold[k]);

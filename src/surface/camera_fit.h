@@ -25,17 +25,21 @@ struct fit_sample {
 struct camera_map {
     enum camera_model model;
     int channels, terms;
+    double hold_sd; /* how far a channel's coefficient may lie from the display's, XYZ of white 100 */
     double to_xyz[3][FIT_TERMS_MOST]; /* Y of white is 100 */
 };
 
 /* The terms of a model, in the order above; returns how many. Negative light counts as 0 under a root. */
 int map_terms(enum camera_model model, int channels, const double light[], double terms[FIT_TERMS_MOST]);
 
+#define FIT_LOOSE 15. /* the patches alone tell the map */
+#define FIT_TIGHT 1.8 /* a camera that delivers the display's colours, as most do */
+
 /* Gauss-Newton on sum weight |dE00|^2 plus a ridge that holds the map near hold (its first three channels; 0
  * for everything else), so that a few greys do too. start NULL: from the linear solution, or from hold when
  * the samples do not fix one. False when nothing finite comes out. */
 bool map_fit(enum camera_model model, int channels, const struct fit_sample sample[], size_t count,
-             const double hold[3][3], const struct camera_map *start, struct camera_map *out);
+             const double hold[3][3], double hold_sd, const struct camera_map *start, struct camera_map *out);
 /* Covariance of the Lab at that light by what the samples leave open in the map, when each of them misses by
  * miss_de. */
 void map_doubt(const struct camera_map *map, const struct fit_sample sample[], size_t count, double miss_de,

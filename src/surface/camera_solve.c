@@ -66,8 +66,9 @@ static bool leave_each_out(const struct camera_shot *shot, const struct photo_ca
         memcpy(light, sample->light, sizeof out->light_without[i]);
         light_without(shot, card, out->use, out->tone, &out->light, i, light);
         sample->weight = 0;
-        const bool good = map_fit(out->map.model, out->channels, out->sample, (size_t)card->patches,
-                                  (const double(*)[3])out->light.hold, &out->map, &out->without[i]);
+        const bool good =
+            map_fit(out->map.model, out->channels, out->sample, (size_t)card->patches,
+                    (const double(*)[3])out->light.hold, out->map.hold_sd, &out->map, &out->without[i]);
         sample->weight = weight;
         if (!good) return false;
         out->loo[i] = difference_de00(sample->lab, map_lab(&out->without[i], light));
@@ -80,11 +81,12 @@ static bool leave_each_out(const struct camera_shot *shot, const struct photo_ca
 
 /* One curve and one map, whole. */
 static bool try_one(const struct camera_shot *shot, const struct photo_card *card,
-                    const struct camera_light *second, enum camera_model model, struct camera_solved *out) {
+                    const struct camera_light *second, enum camera_model model, double hold_sd,
+                    struct camera_solved *out) {
     out->channels = second ? 6 : 3;
     make_samples(card, second, out);
     return map_fit(model, out->channels, out->sample, (size_t)card->patches,
-                   (const double(*)[3])out->light.hold, NULL, &out->map) &&
+                   (const double(*)[3])out->light.hold, hold_sd, NULL, &out->map) &&
            leave_each_out(shot, card, out);
 }
 
@@ -112,7 +114,7 @@ static void lean_on_near(const struct photo_card *card, struct lab about, struct
     memcpy(sample, solved->sample, sizeof sample);
     for (int i = 0; i < card->patches; i++) sample[i].weight *= nearness(card->patch[i].lab, about);
     if (map_fit(solved->map.model, solved->channels, sample, (size_t)card->patches,
-                (const double(*)[3])solved->light.hold, &solved->map, &map))
+                (const double(*)[3])solved->light.hold, solved->map.hold_sd, &solved->map, &map))
         solved->map = map;
 }
 
@@ -129,8 +131,9 @@ bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, c
         one->tone = kinds[k];
         one->few_colours = few;
         light_of(shot, card, use, kinds[k], &one->light);
-        for (int m = 0; m < (few ? 1 : MODEL_COUNT); m++) {
-            if (!try_one(shot, card, second, (enum camera_model)m, one)) continue;
+        for (int m = 0; m < (few ? 1 : 2 * MODEL_COUNT); m++) {
+            const enum camera_model model = (enum camera_model)(m / 2);
+            if (!try_one(shot, card, second, model, m % 2 ? FIT_LOOSE : FIT_TIGHT, one)) continue;
             if (!any) about = middle_of_spots(one, shot->spots);
             const double miss = solved_miss(one, card, about);
             if (any && !(miss < best * (m ? better_by : 1))) continue;
