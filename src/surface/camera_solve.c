@@ -9,7 +9,8 @@ enum { COLOURS_FEWEST = 8 };
 
 static const double about_de = 15;    /* how near is near, dE*ab */
 static const double far_counts = .07; /* what a patch far away counts */
-static const double better_by = .97;  /* a larger map must be better by this */
+static const double loose_by = .5; /* a map far from the display's must be far better: few cameras need it */
+static const double better_by = .97; /* a larger map must be better by this */
 
 static double nearness(struct lab a, struct lab b) {
     const double d = difference_de76(a, b) / about_de;
@@ -136,7 +137,7 @@ bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, c
             if (!try_one(shot, card, second, model, m % 2 ? FIT_LOOSE : FIT_TIGHT, one)) continue;
             if (!any) about = middle_of_spots(one, shot->spots);
             const double miss = solved_miss(one, card, about);
-            if (any && !(miss < best * (m ? better_by : 1))) continue;
+            if (any && !(miss < best * (m % 2 ? loose_by : m ? better_by : 1))) continue;
             any = true, best = miss;
             *out = *one;
         }
