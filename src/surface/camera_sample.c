@@ -19,15 +19,17 @@ struct pixel {
     float key, c[3];
 };
 
-/* Gathers pixels row by row; when there are more than fit, an even part of them. */
+/* Gathers pixels row by row; when there are more than fit, every third, fifth ... of every third, fifth ...
+ * row (odd, so that it does not keep time with the squares of a JPEG). */
 struct gather {
     const struct picture *picture;
-    size_t stride, seen, count, clipped;
+    int step;
+    size_t count, clipped;
     struct pixel pixel[PIXELS_MOST];
 };
 
 static void add(struct gather *gather, int x, int y) {
-    if (gather->seen++ % gather->stride != 0 || gather->count == PIXELS_MOST) return;
+    if (gather->count == PIXELS_MOST) return;
     const uint16_t *rgb = gather->picture->rgb + 3 * ((size_t)y * (size_t)gather->picture->width + (size_t)x);
     struct pixel *pixel = &gather->pixel[gather->count++];
     const unsigned clip = gather->picture->clip;
@@ -40,6 +42,10 @@ static int by_key(const void *a, const void *b) {
     const struct pixel *x = a, *y = b;
     if (x->key != y->key) return x->key < y->key ? -1 : 1;
     return memcmp(x->c, y->c, sizeof x->c);
+}
+
+static int step_for(double pixels) {
+    return 1 + 2 * (int)ceil((sqrt(fmax(1, pixels / PIXELS_MOST)) - 1) / 2);
 }
 
 static int clamped(double value, int most) {
@@ -56,9 +62,9 @@ static void gather_square(struct gather *gather, const struct located *located, 
             located, (struct point){center[0] + side * ((i & 1) - .5), center[1] + side * ((i >> 1) - .5)});
         x0 = fmin(x0, at.x), x1 = fmax(x1, at.x), y0 = fmin(y0, at.y), y1 = fmax(y1, at.y);
     }
-    gather->stride = 1 + (size_t)(fmax(0, x1 - x0) * fmax(0, y1 - y0) / PIXELS_MOST);
-    for (int y = clamped(y0, picture->height); y < clamped(y1 + 1, picture->height); y++)
-        for (int x = clamped(x0, picture->width); x < clamped(x1 + 1, picture->width); x++) {
+    gather->step = step_for(fmax(0, x1 - x0) * fmax(0, y1 - y0));
+    for (int y = clamped(y0, picture->height); y < clamped(y1 + 1, picture->height); y += gather->step)
+        for (int x = clamped(x0, picture->width); x < clamped(x1 + 1, picture->width); x += gather->step) {
             const struct point mm = located_to_card(located, (struct point){x + .5, y + .5});
             if (fabs(mm.x - center[0]) <= side / 2 && fabs(mm.y - center[1]) <= side / 2) add(gather, x, y);
         }
@@ -66,9 +72,11 @@ static void gather_square(struct gather *gather, const struct located *located, 
 
 static void gather_disc(struct gather *gather, double cx, double cy, double r) {
     const struct picture *picture = gather->picture;
-    gather->stride = 1 + (size_t)(4 * r * r / PIXELS_MOST);
-    for (int y = clamped(cy - r, picture->height); y < clamped(cy + r + 1, picture->height); y++)
-        for (int x = clamped(cx - r, picture->width); x < clamped(cx + r + 1, picture->width); x++)
+    gather->step = step_for(4 * r * r);
+    for (int y = clamped(cy - r, picture->height); y < clamped(cy + r + 1, picture->height);
+         y += gather->step)
+        for (int x = clamped(cx - r, picture->width); x < clamped(cx + r + 1, picture->width);
+             x += gather->step)
             if (hypot(x + .5 - cx, y + .5 - cy) <= r) add(gather, x, y);
 }
 
