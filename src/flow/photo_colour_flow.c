@@ -191,9 +191,10 @@ static enum status measure(struct job *job, struct camera_result *result) {
         const enum status status = place_read_shelf(job->around, toners, &shelf, job->fault);
         if (status != STATUS_OK) return status;
         task.library_count = photo_library_of(&shelf, job->around->arena, &library);
-        task.library = library;
         task.library_is_own = true;
-    }
+    } else
+        task.library_count = photo_library_prior(job->around->arena, &library);
+    task.library = library;
     return camera_read(&task, job->around->arena, result, job->fault);
 }
 

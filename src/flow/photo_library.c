@@ -1,7 +1,10 @@
 /* A library of mixes: each pair of toners in nine steps, each three in ten mixtures of very different shares
  * (a strong black colours at a hundredth of what a white needs). */
 #include "flow/photo_library.h"
+#include "paint/pigment.h"
+#include <assert.h>
 #include <math.h>
+#include <stdio.h>
 
 enum { LIBRARY_MOST = 12000 };
 
@@ -61,4 +64,25 @@ size_t photo_library_of(const struct shelf *shelf, struct arena *arena, struct s
     add_triples(&library);
     *out = library.mix;
     return library.count;
+}
+
+size_t photo_library_prior(struct arena *arena, struct spectrum **out) {
+    static const char *const name[] = {"binder", "white",      "yellow-oxide", "red-oxide", "brown-oxide",
+                                       "umber",  "cool-black", "PY74",         "PR254",     "PV19",
+                                       "PV23",   "PB15",       "PB29",         "PG7"};
+    enum { NAMES = sizeof name / sizeof name[0] };
+    struct shelf shelf = {.toner = arena_need(arena, NAMES, sizeof *shelf.toner),
+                          .geometry = GEOMETRY_45_0,
+                          .surface = {.k1 = .03, .k2 = .65}}; /* of the pigments' table */
+    for (size_t i = 0; i < NAMES; i++) {
+        struct toner *toner = &shelf.toner[i];
+        char bad[48];
+        const bool known = pigment_blend(name[i], toner->k, toner->s, &toner->prior, &toner->role, bad);
+        assert(known);
+        (void)known;
+        snprintf(toner->id, sizeof toner->id, "p%zu", i);
+        toner->price_minor_per_kg = -1;
+        shelf.count++;
+    }
+    return photo_library_of(&shelf, arena, out);
 }
