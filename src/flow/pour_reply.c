@@ -75,6 +75,19 @@ void pour_put_plan(json_t *reply, const struct bench_recipe *recipe, const struc
     json_put_number(reply, "total_g", plan->total_g, digits);
 }
 
+/* What went in since the cup was set on the scale, let-downs counted by what is in them. */
+static json_t *poured_json(const struct pour_task *task, const struct pour_state *state) {
+    json_t *list = json_array();
+    for (size_t i = 0; i < task->recipe->shelf.count; i++) {
+        if (!(state->in_pot_g[i] > 0)) continue;
+        json_t *object = json_object();
+        json_put_text(object, "toner", toner_of(task, (int)i)->id);
+        json_put_number(object, "g", state->in_pot_g[i] / state->keep, 3);
+        json_array_append_new(list, object);
+    }
+    return list;
+}
+
 void pour_put_state(json_t *reply, const struct pour_task *task, const struct pour_plan *plan,
                     const struct pour_state *state) {
     const int digits = weighing_decimals(&task->scale);
@@ -84,6 +97,7 @@ void pour_put_state(json_t *reply, const struct pour_task *task, const struct po
         json_put_number(json_array_get(steps, j), "left_g", state->left_g[j], digits);
     }
     json_put_number(reply, "reading_g", state->reading_g, digits);
+    json_put(reply, "poured", poured_json(task, state));
     if (state->next < 0) {
         json_put_null(reply, "next");
         return;

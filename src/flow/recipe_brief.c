@@ -5,9 +5,8 @@
 
 enum { RANK_MOST = 10000 };
 
-/* Cuts "#2" off; the rank is 1 without one. */
-static enum status split(const char *place, struct arena *arena, const char **path, unsigned long long *rank,
-                         struct fault *fault) {
+enum status recipe_place_split(const char *place, struct arena *arena, const char **path,
+                               unsigned long long *rank, struct fault *fault) {
     const char *hash = strrchr(place, '#');
     *path = place;
     *rank = 1;
@@ -59,7 +58,7 @@ enum status recipe_brief_read(const struct surroundings *around, const char *pla
     struct bytes bytes;
     json_t *match = NULL;
     *out = (struct recipe_brief){(double)NAN, (double)NAN, NULL};
-    enum status status = split(place, around->arena, &path, &rank, fault);
+    enum status status = recipe_place_split(place, around->arena, &path, &rank, fault);
     if (status == STATUS_OK)
         status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);
     if (status == STATUS_OK) status = json_read(&bytes, &match, fault);

@@ -12,6 +12,10 @@ struct recipe_brief {
     json_t *object;         /* the recipe itself: released by the caller with json_decref */
 };
 
+/* Cuts "#2" off; the rank is 1 without one. */
+enum status recipe_place_split(const char *place, struct arena *arena, const char **path,
+                               unsigned long long *rank, struct fault *fault) MUST_USE;
+
 enum status recipe_brief_read(const struct surroundings *around, const char *place, struct recipe_brief *out,
                               struct fault *fault) MUST_USE;
 /* Its mass fractions over the whole shelf: part[shelf->count]. INPUT for a toner that is not on it, or parts

@@ -62,3 +62,9 @@ enum status shop_open(const struct surroundings *around, const struct request *r
     if (status == STATUS_OK) status = shop_place(around, request, &dir, fault);
     return status == STATUS_OK ? book_open(dir, how, book, fault) : status;
 }
+
+enum status shop_day_check(const char *name, const char *day, struct fault *fault) {
+    long long ms;
+    const bool good = !day || (strlen(day) == 10 && wall_time_read(day, &ms));
+    return good ? STATUS_OK : FAULT(fault, JOB_DAY_WRONG, name, day);
+}

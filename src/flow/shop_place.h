@@ -19,4 +19,7 @@ enum status shop_open(const struct surroundings *around, const struct request *r
 enum status shop_clock(const struct surroundings *around, const struct request *request,
                        struct wall_clock *clock, struct fault *fault) MUST_USE;
 
+/* Is it a day like 2026-12-04? NULL is fine. name: of the option, for the sentence. */
+enum status shop_day_check(const char *name, const char *day, struct fault *fault) MUST_USE;
+
 #endif

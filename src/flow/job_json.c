@@ -1,0 +1,185 @@
+#include "flow/job_json.h"
+#include <math.h>
+#include <string.h>
+
+void json_put_time(json_t *object, const char *key, long long ms) {
+    char text[WALL_TIME_TEXT];
+    json_put_text(object, key, ms ? wall_time_write(ms, text) : NULL);
+}
+
+void json_put_document(json_t *object, const char *key, const char *document) {
+    json_t *value = document ? json_loads(document, JSON_DECODE_ANY, NULL) : NULL;
+    json_put(object, key, value ? value : json_null());
+}
+
+json_t *customer_json(const struct customer_row *customer) {
+    json_t *object = json_object();
+    json_put_text(object, "id", customer->id);
+    json_put_text(object, "name", customer->name);
+    json_put_text(object, "telephone", customer->telephone);
+    json_put_text(object, "email", customer->email);
+    json_put_text(object, "address", customer->address);
+    json_put_text(object, "words", customer->words);
+    json_put_flag(object, "trade", customer->trade);
+    json_put_time(object, "erased", customer->erased_ms);
+    return object;
+}
+
+json_t *entry_json(const struct entry_row *entry, bool documents) {
+    json_t *object = json_object(), *photographs = json_array();
+    json_put_text(object, "id", entry->id);
+    json_put_text(object, "step", step_name(entry->step));
+    json_put_text(object, "kind", entry->kind);
+    json_put_time(object, "at", entry->at_ms);
+    json_put_text(object, "zone", entry->zone);
+    json_put_text(object, "words", entry->words);
+    json_put_text(object, "piece", entry->piece);
+    json_put_text(object, "colour", entry->colour);
+    json_put_text(object, "replaces", entry->replaces);
+    for (size_t i = 0; i < entry->photograph_count; i++)
+        json_array_append_new(photographs, json_string(entry->photograph[i]));
+    json_put(object, "photographs", photographs);
+    if (documents) json_put_document(object, "document", entry->document);
+    return object;
+}
+
+json_t *pot_json(const struct pot_row *pot) {
+    json_t *object = json_object();
+    json_put_text(object, "id", pot->id);
+    json_put_text(object, "name", pot->name);
+    json_put_time(object, "at", pot->at_ms);
+    json_put_number(object, "poured_g", (double)pot->poured_mg / 1000, 3);
+    json_put_number(object, "taken_g", (double)pot->taken_mg / 1000, 3);
+    json_put_flag(object, "crosslinked", pot->crosslinked);
+    json_put_time(object, "crosslinked_at", pot->crosslinked_ms);
+    if (isnan(pot->life_min))
+        json_put_null(object, "life_min");
+    else
+        json_put_number(object, "life_min", pot->life_min, 1);
+    json_put_flag(object, "put_back", pot->put_back);
+    json_put_flag(object, "emptied", pot->emptied);
+    return object;
+}
+
+/* ---- the whole job ---- */
+
+static enum status put_pieces(struct book *book, const struct job_row *job, struct arena *arena,
+                              json_t *reply, struct fault *fault) {
+    struct piece_row *piece;
+    size_t count, materials;
+    enum status status = piece_store_list(book, job->id, arena, &piece, &count, fault);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        struct material_row *material;
+        status = material_store_list(book, piece[i].id, arena, &material, &materials, fault);
+        json_t *object = json_object(), *made_of = json_array();
+        json_put_text(object, "id", piece[i].id);
+        json_put_text(object, "name", piece[i].name);
+        for (size_t k = 0; k < materials && status == STATUS_OK; k++)
+            json_array_append_new(made_of, json_string(material[k].kind));
+        json_put(object, "materials", made_of);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "pieces", list);
+    return status;
+}
+
+static enum status put_colours(struct book *book, const struct job_row *job, struct arena *arena,
+                               json_t *reply, struct fault *fault) {
+    struct colour_row *colour;
+    size_t count, pieces;
+    enum status status = colour_store_list(book, job->id, arena, &colour, &count, fault);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        const char **piece;
+        status = colour_store_pieces(book, colour[i].id, arena, &piece, &pieces, fault);
+        json_t *object = json_object(), *on = json_array();
+        json_put_text(object, "id", colour[i].id);
+        json_put_text(object, "name", colour[i].name);
+        json_put_text(object, "role", colour[i].role);
+        for (size_t k = 0; k < pieces && status == STATUS_OK; k++)
+            json_array_append_new(on, json_string(piece[k]));
+        json_put(object, "pieces", on);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "colours", list);
+    return status;
+}
+
+static enum status put_customer(struct book *book, const struct job_row *job, struct arena *arena,
+                                json_t *reply, struct fault *fault) {
+    struct customer_row customer;
+    if (!job->customer) return json_put_null(reply, "customer"), STATUS_OK;
+    const enum status status = customer_store_find(book, job->customer, arena, &customer, fault);
+    if (status == STATUS_OK) json_put(reply, "customer", customer_json(&customer));
+    return status;
+}
+
+const char *job_next_step(const bool done[STEP_COUNT]) {
+    int next = 0;
+    for (int step = 0; step < STEP_COUNT; step++)
+        if (done[step]) next = step + 1;
+    return next < STEP_COUNT ? step_name((enum job_step)next) : NULL;
+}
+
+static void put_steps(const struct entry_row *entry, size_t count, json_t *reply) {
+    bool done[STEP_COUNT] = {false};
+    size_t entries[STEP_COUNT] = {0};
+    for (size_t i = 0; i < count; i++) done[entry[i].step] = true, entries[entry[i].step]++;
+    json_t *list = json_array();
+    for (int step = 0; step < STEP_COUNT; step++) {
+        json_t *object = json_object();
+        json_put_text(object, "step", step_name((enum job_step)step));
+        json_put_count(object, "entries", (long long)entries[step]);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "steps", list);
+    json_put_text(reply, "next", job_next_step(done));
+}
+
+static enum status put_entries(struct book *book, const struct job_row *job, bool documents,
+                               bool with_replaced, struct arena *arena, json_t *reply, struct fault *fault) {
+    struct entry_row *entry;
+    size_t count;
+    const struct entry_filter filter = {.job = job->id, .with_replaced = with_replaced};
+    const enum status status = entry_store_list(book, filter, arena, &entry, &count, fault);
+    if (status != STATUS_OK) return status;
+    put_steps(entry, count, reply);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count; i++) json_array_append_new(list, entry_json(&entry[i], documents));
+    json_put(reply, "entries", list);
+    return STATUS_OK;
+}
+
+static enum status put_pots(struct book *book, const struct job_row *job, struct arena *arena, json_t *reply,
+                            struct fault *fault) {
+    struct pot_row *pot;
+    size_t count;
+    const enum status status = pot_store_list(book, job->id, arena, &pot, &count, fault);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) json_array_append_new(list, pot_json(&pot[i]));
+    json_put(reply, "pots", list);
+    return status;
+}
+
+enum status job_put(struct book *book, const struct job_row *job, bool documents, bool with_replaced,
+                    struct arena *arena, json_t *reply, struct fault *fault) {
+    json_put_text(reply, "id", job->id);
+    json_put_count(reply, "number", job->number);
+    json_put_text(reply, "title", job->title);
+    json_put_text(reply, "state", job->state);
+    json_put_text(reply, "place", job->place);
+    json_put_text(reply, "words", job->words);
+    json_put_text(reply, "due", job->due_day);
+    json_put_text(reply, "return_of", job->return_of);
+    json_put_text(reply, "return_cause", job->return_cause);
+    json_put_flag(reply, "invented", job->invented);
+    json_put_time(reply, "created", job->created_ms);
+    json_put_time(reply, "changed", job->changed_ms);
+    enum status status = put_customer(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_pieces(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_colours(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_entries(book, job, documents, with_replaced, arena, reply, fault);
+    if (status == STATUS_OK) status = put_pots(book, job, arena, reply, fault);
+    return status;
+}

@@ -1,0 +1,25 @@
+/* Rows of the book as JSON, as job and shelf verbs show them. */
+#ifndef RUSSET_FLOW_JOB_JSON_H
+#define RUSSET_FLOW_JOB_JSON_H
+
+#include "formats/json_out.h"
+#include "shop/customer_store.h"
+#include "shop/entry_store.h"
+#include "shop/job_store.h"
+#include "shop/pot_store.h"
+
+json_t *customer_json(const struct customer_row *customer);
+/* documents: with the whole document of the entry. */
+json_t *entry_json(const struct entry_row *entry, bool documents);
+json_t *pot_json(const struct pot_row *pot);
+void json_put_time(json_t *object, const char *key, long long ms); /* RFC 3339, or null for 0 */
+/* A JSON text of the book as a value; null when it is none. */
+void json_put_document(json_t *object, const char *key, const char *document);
+
+/* Fills a reply with the whole job. */
+enum status job_put(struct book *book, const struct job_row *job, bool documents, bool with_replaced,
+                    struct arena *arena, json_t *reply, struct fault *fault) MUST_USE;
+/* The step after the last one that has an entry; NULL when the job was handed over. */
+const char *job_next_step(const bool done[STEP_COUNT]);
+
+#endif

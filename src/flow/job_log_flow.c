@@ -1,0 +1,219 @@
+/* russet job log, entry show: the memory of a job. A pour that is logged makes a pot, and the stock falls by
+ * what was poured, out of the lot that expires first. */
+#include "flow/job_json.h"
+#include "flow/shop_place.h"
+#include "formats/json_in.h"
+#include "shop/document.h"
+#include "shop/toner_store.h"
+#include <math.h>
+#include <string.h>
+
+extern operation_flow job_log_flow, entry_show_flow;
+
+/* Which step a document belongs to. */
+static const struct {
+    const char *kind;
+    enum job_step step;
+} steps[] = {{"damage", STEP_LOOK},       {"quote", STEP_QUOTE},     {"plan", STEP_PREPARE},
+             {"reading", STEP_COLOUR},    {"match", STEP_RECIPE},    {"prediction", STEP_RECIPE},
+             {"pour", STEP_POUR},         {"adjustment", STEP_DABS}, {"ring", STEP_DABS},
+             {"comparison", STEP_CHECK},  {"amount", STEP_COATS},    {"air", STEP_COATS},
+             {"coats", STEP_COATS},       {"grain", STEP_GRAIN},     {"grain-comparison", STEP_GRAIN},
+             {"gun", STEP_GRAIN},         {"sheen", STEP_SHEEN},     {"inspection", STEP_CHECK},
+             {"handover", STEP_HANDOVER}, {"toners", STEP_RECIPE},   {"units", STEP_PREPARE}};
+
+struct logging {
+    struct book *book;
+    struct arena *arena;
+    const struct request *request;
+    json_t *document; /* NULL: none was given */
+    struct job_row job;
+    struct entry_row entry;
+    struct pot_row pot;
+    json_t *low; /* toners that are running out */
+};
+
+static enum status find_step(struct logging *log, struct fault *fault) {
+    const char *said = request_text(log->request, "--step");
+    if (said) return step_from_name(said, &log->entry.step) ? STATUS_OK : FAULT(fault, JOB_LOG_STEP, said);
+    for (size_t i = 0; log->document && i < sizeof steps / sizeof *steps; i++)
+        if (strcmp(steps[i].kind, log->entry.kind) == 0) return log->entry.step = steps[i].step, STATUS_OK;
+    return FAULT(fault, JOB_LOG_STEP, log->document ? log->entry.kind : "note");
+}
+
+static enum status read_document(struct logging *log, const struct surroundings *around,
+                                 struct fault *fault) {
+    const char *file = request_text(log->request, "FILE");
+    log->entry.kind = request_count(log->request, "--photo") ? "photograph" : "note";
+    if (!file) return STATUS_OK;
+    struct bytes bytes;
+    enum status status = disk_read(around->disk, file, DISK_TEXT_MIB, around->arena, &bytes, fault);
+    if (status == STATUS_OK) status = json_read(&bytes, &log->document, fault);
+    if (status != STATUS_OK) return status;
+    const char *kind = json_string_value(json_object_get(log->document, "kind"));
+    if (!kind) return FAULT(fault, JOB_LOG_NOT_OURS, file);
+    status = json_check_kind(log->document, kind, file, fault);
+    log->entry.kind = kind;
+    log->entry.document = document_text(log->document, log->arena);
+    return status;
+}
+
+static enum status find_about(struct logging *log, struct fault *fault) {
+    const char *piece_name = request_text(log->request, "--piece"),
+               *colour_name = request_text(log->request, "--colour");
+    struct piece_row piece;
+    struct colour_row colour;
+    enum status status =
+        job_store_find(log->book, request_text(log->request, "JOB"), log->arena, &log->job, fault);
+    if (status == STATUS_OK && piece_name) {
+        status = piece_store_find(log->book, log->job.id, piece_name, log->arena, &piece, fault);
+        if (status == STATUS_OK) log->entry.piece = arena_text(log->arena, piece.id, strlen(piece.id));
+    }
+    if (status == STATUS_OK && colour_name) {
+        status = colour_store_find(log->book, log->job.id, colour_name, log->arena, &colour, fault);
+        if (status == STATUS_OK) log->entry.colour = arena_text(log->arena, colour.id, strlen(colour.id));
+    }
+    log->entry.job = log->job.id;
+    return status;
+}
+
+static enum status keep_photographs(struct logging *log, const struct surroundings *around,
+                                    struct fault *fault) {
+    const size_t count = request_count(log->request, "--photo");
+    const char **kept = arena_need(log->arena, count + 1, sizeof *kept);
+    enum status status = STATUS_OK;
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        struct bytes bytes;
+        char sha256[SHA256_TEXT];
+        status = disk_read(around->disk, request_text_at(log->request, "--photo", i), PHOTOGRAPH_MIB,
+                           log->arena, &bytes, fault);
+        if (status == STATUS_OK) status = photographs_keep(log->book, &bytes, sha256, fault);
+        if (status == STATUS_OK) kept[i] = arena_text(log->arena, sha256, strlen(sha256));
+    }
+    log->entry.photograph = kept;
+    log->entry.photograph_count = count;
+    return status;
+}
+
+/* ---- what a pour does to pots and stock ---- */
+
+static const char *lot_of(struct logging *log, const char *toner, long long mg, struct fault *fault) {
+    struct lot_row *lot;
+    size_t count;
+    if (toner_store_lots(log->book, toner, log->arena, &lot, &count, fault) != STATUS_OK) return NULL;
+    for (size_t i = 0; i < count; i++)
+        if (!lot[i].used_up && lot[i].stock_mg >= mg) return lot[i].id;
+    for (size_t i = 0; i < count; i++)
+        if (!lot[i].used_up && lot[i].stock_mg > 0) return lot[i].id;
+    return NULL;
+}
+
+static void warn_when_low(struct logging *log, const char *toner) {
+    struct toner_row row;
+    if (toner_store_get(log->book, toner, log->arena, &row, NULL) != STATUS_OK) return;
+    if (row.warn_mg <= 0 || row.stock_mg >= row.warn_mg) return;
+    json_t *low = json_object();
+    json_put_text(low, "toner", toner);
+    json_put_number(low, "left_g", (double)row.stock_mg / 1000, 2);
+    json_array_append_new(log->low, low);
+}
+
+static enum status pour_one(struct logging *log, const char *toner, double g, struct fault *fault) {
+    struct pour_row row = {.pot = log->pot.id, .toner = toner, .mg = llround(1000 * g)};
+    if (row.mg <= 0) return STATUS_OK;
+    row.lot = lot_of(log, toner, row.mg, fault);
+    const enum status status = pot_store_pour(log->book, &row, fault);
+    if (status == STATUS_OK) warn_when_low(log, toner);
+    return status;
+}
+
+static enum status pour_all(struct logging *log, const json_t *list, struct fault *fault) {
+    enum status status = STATUS_OK;
+    for (size_t i = 0; i < json_array_size(list) && status == STATUS_OK; i++) {
+        const json_t *item = json_array_get(list, i);
+        const char *toner = json_string_value(json_object_get(item, "toner"));
+        const double g = json_number_value(json_object_get(item, "g"));
+        if (toner && isfinite(g) && g < 1e6) status = pour_one(log, toner, g, fault);
+    }
+    return status;
+}
+
+static enum status make_pot(struct logging *log, struct fault *fault) {
+    const char *name = json_string_value(json_object_get(log->document, "name"));
+    log->pot = (struct pot_row){.job = log->job.id,
+                                .colour = log->entry.colour,
+                                .entry = log->entry.id,
+                                .name = name && *name ? name : log->job.title,
+                                .document = log->entry.document,
+                                .life_min = (double)NAN};
+    const json_t *poured = json_object_get(log->document, "poured");
+    if (json_array_size(poured) == 0) return STATUS_OK; /* a plan; nothing is in the cup */
+    const enum status status = pot_store_add(log->book, &log->pot, fault);
+    return status == STATUS_OK ? pour_all(log, poured, fault) : status;
+}
+
+static enum status pour_additions(struct logging *log, struct fault *fault) {
+    const char *pot = request_text(log->request, "--pot");
+    if (!pot) return STATUS_OK;
+    if (strcmp(log->entry.kind, "adjustment") != 0) return FAULT0(fault, JOB_LOG_POT);
+    const enum status status = pot_store_get(log->book, pot, log->arena, &log->pot, fault);
+    return status == STATUS_OK ? pour_all(log, json_object_get(log->document, "additions"), fault) : status;
+}
+
+/* ---- */
+
+static enum status add_entry(struct logging *log, const struct surroundings *around, struct fault *fault) {
+    log->entry.words = request_has(log->request, "--note") ? request_text(log->request, "--note") : "";
+    log->entry.replaces = request_text(log->request, "--replaces");
+    enum status status = find_about(log, fault);
+    if (status == STATUS_OK) status = find_step(log, fault);
+    if (status == STATUS_OK) status = keep_photographs(log, around, fault);
+    if (status == STATUS_OK) status = entry_store_add(log->book, &log->entry, fault);
+    if (status == STATUS_OK && strcmp(log->entry.kind, "pour") == 0) status = make_pot(log, fault);
+    if (status == STATUS_OK) status = pour_additions(log, fault);
+    return status;
+}
+
+static void put_reply(struct logging *log, json_t *reply) {
+    json_put_text(reply, "job", log->job.id);
+    json_put_count(reply, "number", log->job.number);
+    json_put(reply, "entry", entry_json(&log->entry, false));
+    json_put_text(reply, "pot", log->pot.id[0] ? log->pot.id : NULL);
+    json_put(reply, "running_out", log->low);
+    log->low = NULL;
+}
+
+enum status job_log_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                         struct fault *fault) {
+    struct logging log = {.request = request, .arena = around->arena};
+    if (!request_has(request, "FILE") && !request_has(request, "--note") &&
+        request_count(request, "--photo") == 0)
+        return FAULT0(fault, JOB_LOG_NOTHING);
+    enum status status = read_document(&log, around, fault);
+    if (status == STATUS_OK) status = shop_open(around, request, &log.book, fault);
+    log.low = json_array();
+    if (status == STATUS_OK) status = book_begin(log.book, fault);
+    if (status == STATUS_OK) status = book_end(log.book, add_entry(&log, around, fault), fault);
+    if (status == STATUS_OK) put_reply(&log, *reply = json_start("logged"));
+    book_close(log.book);
+    json_decref(log.low);
+    json_decref(log.document);
+    return status;
+}
+
+enum status entry_show_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                            struct fault *fault) {
+    struct book *book;
+    struct entry_row entry;
+    enum status status = shop_open(around, request, &book, fault);
+    if (status != STATUS_OK) return status;
+    status = entry_store_get(book, request_text(request, "ENTRY"), around->arena, &entry, fault);
+    if (status == STATUS_OK) status = document_read(entry.document, reply, fault);
+    if (status == STATUS_OK && !json_object_get(*reply, "kind")) {
+        json_decref(*reply);
+        *reply = json_start("entry");
+        json_put(*reply, "entry", entry_json(&entry, true));
+    }
+    book_close(book);
+    return status;
+}

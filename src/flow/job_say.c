@@ -1,0 +1,133 @@
+#include "flow/operation.h"
+#include "flow/say.h"
+#include <math.h>
+#include <string.h>
+
+extern operation_say job_new_say, job_add_say, job_change_say, job_list_say, job_show_say, job_log_say,
+    entry_show_say, customer_list_say;
+
+static const json_t *item(const json_t *object, const char *list, size_t i) {
+    return json_array_get(json_object_get(object, list), i);
+}
+
+static size_t items(const json_t *object, const char *list) {
+    return json_array_size(json_object_get(object, list));
+}
+
+static const char *or_dash(const char *text) {
+    return *text ? text : "-";
+}
+
+static void say_pieces(const json_t *reply, struct text *out) {
+    for (size_t i = 0; i < items(reply, "pieces"); i++) {
+        const json_t *piece = item(reply, "pieces", i);
+        struct text made = {0};
+        for (size_t k = 0; k < items(piece, "materials"); k++)
+            text_format(&made, "%s%s", k ? ", " : ": ", json_string_value(item(piece, "materials", k)));
+        say_row(out, i ? "" : "pieces", "%s%s", say_string(piece, "name"), made.data ? made.data : "");
+        text_free(&made);
+    }
+    for (size_t i = 0; i < items(reply, "colours"); i++)
+        say_row(out, i ? "" : "colours", "%s (%s)", say_string(item(reply, "colours", i), "name"),
+                say_string(item(reply, "colours", i), "role"));
+}
+
+static void say_head(const json_t *reply, struct text *out) {
+    text_format(out, "Job %.0f  %s\n", say_number(reply, "number"), say_string(reply, "title"));
+    say_row(out, "key", "%s", say_string(reply, "id"));
+    const json_t *customer = json_object_get(reply, "customer");
+    if (json_is_object(customer)) say_row(out, "customer", "%s", say_string(customer, "name"));
+    say_row(out, "state", "%s", say_string(reply, "state"));
+    if (*say_string(reply, "due")) say_row(out, "due", "%s", say_string(reply, "due"));
+    if (*say_string(reply, "return_of"))
+        say_row(out, "came back", "%s", or_dash(say_string(reply, "return_cause")));
+    say_pieces(reply, out);
+    if (*say_string(reply, "words")) say_paragraph(out, "  ", say_string(reply, "words"));
+}
+
+static void say_next(const json_t *reply, struct text *out) {
+    const char *next = say_string(reply, "next");
+    if (*next)
+        say_row(out, "next", "%s", next);
+    else
+        say_row(out, "next", "nothing: it was handed over");
+}
+
+void job_new_say(const json_t *reply, struct text *out) {
+    say_head(reply, out);
+    say_next(reply, out);
+    say_notes(reply, out);
+}
+
+void job_add_say(const json_t *reply, struct text *out) {
+    job_new_say(reply, out);
+}
+
+void job_change_say(const json_t *reply, struct text *out) {
+    job_new_say(reply, out);
+}
+
+void job_show_say(const json_t *reply, struct text *out) {
+    say_head(reply, out);
+    for (size_t i = 0; i < items(reply, "entries"); i++) {
+        const json_t *entry = item(reply, "entries", i);
+        const size_t photographs = items(entry, "photographs");
+        text_format(out, "\n  %-9s %-12s %.16s  %s\n", say_string(entry, "step"), say_string(entry, "kind"),
+                    say_string(entry, "at"), say_string(entry, "id"));
+        if (photographs)
+            text_format(out, "            %zu photograph%s\n", photographs, photographs == 1 ? "" : "s");
+        if (*say_string(entry, "words")) say_paragraph(out, "            ", say_string(entry, "words"));
+    }
+    for (size_t i = 0; i < items(reply, "pots"); i++) {
+        const json_t *pot = item(reply, "pots", i);
+        text_format(out, "\n  pot %s: %s, %.2f g poured, %.2f g taken%s\n", say_string(pot, "id"),
+                    say_string(pot, "name"), say_number(pot, "poured_g"), say_number(pot, "taken_g"),
+                    json_is_true(json_object_get(pot, "crosslinked"))
+                        ? ", crosslinked: never sealed, never kept"
+                        : "");
+    }
+    text_add(out, "\n");
+    say_next(reply, out);
+    say_notes(reply, out);
+}
+
+void job_list_say(const json_t *reply, struct text *out) {
+    const size_t count = items(reply, "jobs");
+    if (!count) text_add(out, "No job is in the book. `russet job new --title ...` opens one.\n");
+    for (size_t i = 0; i < count; i++) {
+        const json_t *job = item(reply, "jobs", i);
+        text_format(out, "%4.0f  %-28.28s %-18.18s %-8s %-10s %s\n", say_number(job, "number"),
+                    say_string(job, "title"), or_dash(say_string(job, "customer")), say_string(job, "state"),
+                    or_dash(say_string(job, "due")),
+                    *say_string(job, "next") ? say_string(job, "next") : "handed over");
+    }
+    say_notes(reply, out);
+}
+
+void job_log_say(const json_t *reply, struct text *out) {
+    const json_t *entry = json_object_get(reply, "entry");
+    text_format(out, "Logged in job %.0f: %s (%s), %s\n", say_number(reply, "number"),
+                say_string(entry, "kind"), say_string(entry, "step"), say_string(entry, "id"));
+    if (*say_string(reply, "pot")) say_row(out, "pot", "%s", say_string(reply, "pot"));
+    for (size_t i = 0; i < items(reply, "running_out"); i++)
+        say_row(out, "running out", "%s: %.0f g left", say_string(item(reply, "running_out", i), "toner"),
+                say_number(item(reply, "running_out", i), "left_g"));
+    say_notes(reply, out);
+}
+
+void entry_show_say(const json_t *reply, struct text *out) {
+    char *text = json_dumps(reply, JSON_INDENT(2));
+    text_add(out, text ? text : "");
+    text_add(out, "\n");
+    free(text);
+}
+
+void customer_list_say(const json_t *reply, struct text *out) {
+    const size_t count = items(reply, "customers");
+    if (!count) text_add(out, "No customer is in the book yet.\n");
+    for (size_t i = 0; i < count; i++) {
+        const json_t *customer = item(reply, "customers", i);
+        text_format(out, "%-28.28s %-18s %s\n", say_string(customer, "name"),
+                    or_dash(say_string(customer, "telephone")), say_string(customer, "id"));
+    }
+}

@@ -1,0 +1,259 @@
+/* russet shelf show|keep|receive|count|sheet: the toners as the shop owns them. */
+#include "flow/job_json.h"
+#include "flow/place.h"
+#include "flow/shop_place.h"
+#include "formats/json_in.h"
+#include "formats/shelf_json.h"
+#include "shop/document.h"
+#include "shop/toner_store.h"
+#include <math.h>
+#include <string.h>
+
+extern operation_flow shelf_show_flow, shelf_keep_flow, shelf_receive_flow, shelf_count_flow,
+    shelf_sheet_flow;
+
+enum { DAYS_BEFORE_EXPIRY = 60 };
+
+/* ---- show ---- */
+
+static void note_lot(const struct lot_row *lot, long long now_ms, json_t *reply) {
+    struct fault note;
+    long long end;
+    if (lot->expires_day && wall_time_read(lot->expires_day, &end)) {
+        if (end < now_ms) {
+            FAULT(&note, SHELF_EXPIRED, lot->toner, lot->name, lot->expires_day);
+            json_add_note(reply, &note);
+        } else if (end - now_ms < DAYS_BEFORE_EXPIRY * 86400000LL) {
+            FAULT(&note, SHELF_EXPIRES, lot->toner, lot->name, lot->expires_day);
+            json_add_note(reply, &note);
+        }
+    }
+    if (strcmp(lot->frost, "yes") == 0) {
+        FAULT(&note, SHELF_FROZEN, lot->toner, lot->name);
+        json_add_note(reply, &note);
+    }
+}
+
+static json_t *lot_json(const struct lot_row *lot) {
+    json_t *object = json_object();
+    json_put_text(object, "id", lot->id);
+    json_put_text(object, "name", lot->name);
+    json_put_number(object, "left_g", (double)lot->stock_mg / 1000, 2);
+    json_put_text(object, "received", lot->received_day);
+    json_put_text(object, "expires", lot->expires_day);
+    json_put_text(object, "frost", lot->frost);
+    json_put_flag(object, "used_up", lot->used_up);
+    json_put(object, "price_minor_per_kg",
+             lot->price_minor_per_kg < 0 ? json_null() : json_integer(lot->price_minor_per_kg));
+    json_put_text(object, "currency", lot->currency);
+    return object;
+}
+
+static enum status put_toner(struct book *book, const struct toner_row *toner, struct arena *arena,
+                             json_t *reply, json_t *list, struct fault *fault) {
+    struct lot_row *lot;
+    struct safety_sheet *sheet;
+    size_t lots, sheets;
+    enum status status = toner_store_lots(book, toner->id, arena, &lot, &lots, fault);
+    if (status == STATUS_OK) status = toner_store_sheets(book, toner->id, arena, &sheet, &sheets, fault);
+    if (status != STATUS_OK) return status;
+    json_t *object = json_object(), *of = json_array();
+    json_put_text(object, "id", toner->id);
+    json_put_text(object, "name", toner->name);
+    json_put_text(object, "role", toner->role);
+    json_put_number(object, "left_g", (double)toner->stock_mg / 1000, 2);
+    json_put_number(object, "warn_g", (double)toner->warn_mg / 1000, 2);
+    json_put_text(object, "safety_sheet", sheets ? sheet[0].sha256 : NULL);
+    for (size_t i = 0; i < lots; i++) {
+        json_array_append_new(of, lot_json(&lot[i]));
+        if (!lot[i].used_up) note_lot(&lot[i], book_now_ms(book), reply);
+    }
+    json_put(object, "lots", of);
+    json_array_append_new(list, object);
+    if (toner->warn_mg > 0 && toner->stock_mg < toner->warn_mg) {
+        struct fault note;
+        FAULT(&note, SHELF_LOW, toner->id, NUMBER_TEXT((double)toner->stock_mg / 1000),
+              NUMBER_TEXT((double)toner->warn_mg / 1000));
+        json_add_note(reply, &note);
+    }
+    return STATUS_OK;
+}
+
+static enum status put_shelf(struct book *book, bool whole, struct arena *arena, json_t *reply,
+                             struct fault *fault) {
+    struct shelf_entry kept;
+    bool found;
+    const enum status status = toner_store_last(book, "toners", arena, &kept, &found, fault);
+    if (status != STATUS_OK) return status;
+    json_put_text(reply, "shelf", found ? kept.id : NULL);
+    json_put_time(reply, "shelf_at", found ? kept.at_ms : 0);
+    if (whole) json_put_document(reply, "toners_document", found ? kept.document : NULL);
+    return STATUS_OK;
+}
+
+static enum status show(struct book *book, bool whole, struct arena *arena, json_t *reply,
+                        struct fault *fault) {
+    struct toner_row *toner;
+    size_t count = 0;
+    json_t *list = json_array();
+    enum status status = put_shelf(book, whole, arena, reply, fault);
+    if (status == STATUS_OK) status = toner_store_list(book, arena, &toner, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        status = put_toner(book, &toner[i], arena, reply, list, fault);
+    json_put(reply, "toners", list);
+    return status;
+}
+
+enum status shelf_show_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                            struct fault *fault) {
+    struct book *book;
+    enum status status = shop_open(around, request, &book, fault);
+    if (status != STATUS_OK) return status;
+    *reply = json_start("shelf");
+    status = show(book, request_flag(request, "--toners"), around->arena, *reply, fault);
+    book_close(book);
+    return status;
+}
+
+/* ---- keep ---- */
+
+static enum status put_known_toner(struct book *book, const struct toner *toner, struct arena *arena,
+                                   struct fault *fault) {
+    struct toner_row row, before;
+    const bool known = toner_store_get(book, toner->id, arena, &before, NULL) == STATUS_OK;
+    row = (struct toner_row){.id = toner->id,
+                             .name = toner->name,
+                             .role = toner_role_name(toner->role),
+                             .density_g_ml = toner->density_g_ml > 0 ? toner->density_g_ml : (double)NAN,
+                             .warn_mg = known ? before.warn_mg : 0,
+                             .words = known ? before.words : "",
+                             .about = known ? before.about : "{}"};
+    return toner_store_put(book, &row, fault);
+}
+
+static enum status keep(struct book *book, const struct request *request, const struct shelf *shelf,
+                        const char *document, struct arena *arena, struct fault *fault) {
+    struct shelf_entry entry = {
+        .kind = "toners", .document = document, .words = request_text(request, "--words")};
+    if (!entry.words) entry.words = "";
+    enum status status = toner_store_log(book, &entry, fault);
+    for (size_t i = 0; i < shelf->count && status == STATUS_OK; i++)
+        status = put_known_toner(book, &shelf->toner[i], arena, fault);
+    return status;
+}
+
+static enum status change_book(const struct surroundings *around, const struct request *request,
+                               enum status (*change)(struct book *, const struct surroundings *,
+                                                     const struct request *, struct fault *),
+                               json_t **reply, struct fault *fault) {
+    struct book *book;
+    enum status status = shop_open(around, request, &book, fault);
+    if (status != STATUS_OK) return status;
+    status = book_begin(book, fault);
+    if (status == STATUS_OK) status = book_end(book, change(book, around, request, fault), fault);
+    if (status == STATUS_OK) status = show(book, false, around->arena, *reply = json_start("shelf"), fault);
+    book_close(book);
+    return status;
+}
+
+static enum status keep_change(struct book *book, const struct surroundings *around,
+                               const struct request *request, struct fault *fault) {
+    struct shelf shelf;
+    struct bytes bytes;
+    json_t *document = NULL;
+    const char *file = request_text(request, "TONERS");
+    enum status status = disk_read(around->disk, file, DISK_TEXT_MIB, around->arena, &bytes, fault);
+    if (status == STATUS_OK) status = shelf_read(&bytes, around->arena, &shelf, fault);
+    if (status == STATUS_OK) status = json_read(&bytes, &document, fault);
+    if (status == STATUS_OK)
+        status = keep(book, request, &shelf, document_text(document, around->arena), around->arena, fault);
+    json_decref(document);
+    return status;
+}
+
+enum status shelf_keep_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                            struct fault *fault) {
+    return change_book(around, request, keep_change, reply, fault);
+}
+
+/* ---- receive, count, sheet ---- */
+
+static enum status set_warning(struct book *book, const struct request *request, struct toner_row *toner,
+                               struct fault *fault) {
+    if (!request_has(request, "--warn-g")) return STATUS_OK;
+    toner->warn_mg = llround(1000 * request_number(request, "--warn-g", 0));
+    return toner_store_put(book, toner, fault);
+}
+
+static enum status receive_change(struct book *book, const struct surroundings *around,
+                                  const struct request *request, struct fault *fault) {
+    struct toner_row toner;
+    char today[WALL_DAY_TEXT];
+    const bool priced = request_has(request, "--price-minor-per-kg");
+    if (priced != request_has(request, "--currency")) return FAULT0(fault, SHELF_PRICE_CURRENCY);
+    struct lot_row lot = {.toner = request_text(request, "TONER"),
+                          .name = request_text(request, "--lot"),
+                          .received_day = wall_day_write(book_now_ms(book), today),
+                          .expires_day = request_text(request, "--expires"),
+                          .price_minor_per_kg =
+                              priced ? (long long)request_number(request, "--price-minor-per-kg", 0) : -1,
+                          .currency = request_text(request, "--currency"),
+                          .frost = request_text(request, "--frost"),
+                          .words = "",
+                          .about = "{}"};
+    enum status status = shop_day_check("--expires", lot.expires_day, fault);
+    if (status == STATUS_OK) status = toner_store_get(book, lot.toner, around->arena, &toner, fault);
+    if (status == STATUS_OK) status = set_warning(book, request, &toner, fault);
+    if (status == STATUS_OK) status = toner_store_add_lot(book, &lot, fault);
+    struct stock_move move = {.lot = lot.id,
+                              .mg = llround(1000 * request_number(request, "--g", 0)),
+                              .reason = "received",
+                              .words = ""};
+    return status == STATUS_OK ? toner_store_move(book, &move, fault) : status;
+}
+
+enum status shelf_receive_flow(const struct surroundings *around, const struct request *request,
+                               json_t **reply, struct fault *fault) {
+    return change_book(around, request, receive_change, reply, fault);
+}
+
+static enum status count_change(struct book *book, const struct surroundings *around,
+                                const struct request *request, struct fault *fault) {
+    struct lot_row lot;
+    enum status status = toner_store_find_lot(book, request_text(request, "LOT"), around->arena, &lot, fault);
+    if (status != STATUS_OK) return status;
+    const long long now_mg = llround(1000 * request_number(request, "--g", 0));
+    struct stock_move move = {
+        .lot = lot.id, .mg = now_mg - lot.stock_mg, .reason = request_text(request, "--reason"), .words = ""};
+    if (move.mg != 0) status = toner_store_move(book, &move, fault);
+    lot.used_up = now_mg == 0;
+    return status == STATUS_OK ? toner_store_change_lot(book, &lot, fault) : status;
+}
+
+enum status shelf_count_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                             struct fault *fault) {
+    return change_book(around, request, count_change, reply, fault);
+}
+
+static enum status sheet_change(struct book *book, const struct surroundings *around,
+                                const struct request *request, struct fault *fault) {
+    struct bytes bytes;
+    char sha256[SHA256_TEXT];
+    const char *file = request_text(request, "FILE");
+    struct safety_sheet sheet = {.toner = request_text(request, "TONER"),
+                                 .sha256 = sha256,
+                                 .name = file,
+                                 .issued_day = request_text(request, "--issued")};
+    struct toner_row toner;
+    enum status status = shop_day_check("--issued", sheet.issued_day, fault);
+    if (status == STATUS_OK) status = toner_store_get(book, sheet.toner, around->arena, &toner, fault);
+    if (status == STATUS_OK)
+        status = disk_read(around->disk, file, PHOTOGRAPH_MIB, around->arena, &bytes, fault);
+    if (status == STATUS_OK) status = photographs_keep(book, &bytes, sha256, fault);
+    return status == STATUS_OK ? toner_store_add_sheet(book, &sheet, fault) : status;
+}
+
+enum status shelf_sheet_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                             struct fault *fault) {
+    return change_book(around, request, sheet_change, reply, fault);
+}
