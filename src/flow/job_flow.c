@@ -216,7 +216,7 @@ static enum status put_row(struct book *book, const struct job_row *job, struct 
     struct customer_row customer;
     struct entry_row *entry;
     size_t count;
-    bool done[STEP_COUNT] = {false};
+    bool done[JOB_STEPS] = {false};
     enum status status =
         entry_store_list(book, (struct entry_filter){.job = job->id}, arena, &entry, &count, fault);
     if (status == STATUS_OK && job->customer)

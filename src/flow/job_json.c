@@ -28,7 +28,7 @@ json_t *customer_json(const struct customer_row *customer) {
 json_t *entry_json(const struct entry_row *entry, bool documents) {
     json_t *object = json_object(), *photographs = json_array();
     json_put_text(object, "id", entry->id);
-    json_put_text(object, "step", step_name(entry->step));
+    json_put_text(object, "step", job_step_name(entry->step));
     json_put_text(object, "kind", entry->kind);
     json_put_time(object, "at", entry->at_ms);
     json_put_text(object, "zone", entry->zone);
@@ -115,21 +115,21 @@ static enum status put_customer(struct book *book, const struct job_row *job, st
     return status;
 }
 
-const char *job_next_step(const bool done[STEP_COUNT]) {
+const char *job_next_step(const bool done[JOB_STEPS]) {
     int next = 0;
-    for (int step = 0; step < STEP_COUNT; step++)
+    for (int step = 0; step < JOB_STEPS; step++)
         if (done[step]) next = step + 1;
-    return next < STEP_COUNT ? step_name((enum job_step)next) : NULL;
+    return next < JOB_STEPS ? job_step_name((enum job_step)next) : NULL;
 }
 
 static void put_steps(const struct entry_row *entry, size_t count, json_t *reply) {
-    bool done[STEP_COUNT] = {false};
-    size_t entries[STEP_COUNT] = {0};
+    bool done[JOB_STEPS] = {false};
+    size_t entries[JOB_STEPS] = {0};
     for (size_t i = 0; i < count; i++) done[entry[i].step] = true, entries[entry[i].step]++;
     json_t *list = json_array();
-    for (int step = 0; step < STEP_COUNT; step++) {
+    for (int step = 0; step < JOB_STEPS; step++) {
         json_t *object = json_object();
-        json_put_text(object, "step", step_name((enum job_step)step));
+        json_put_text(object, "step", job_step_name((enum job_step)step));
         json_put_count(object, "entries", (long long)entries[step]);
         json_array_append_new(list, object);
     }

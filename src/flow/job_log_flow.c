@@ -14,13 +14,13 @@ extern operation_flow job_log_flow, entry_show_flow;
 static const struct {
     const char *kind;
     enum job_step step;
-} steps[] = {{"damage", STEP_LOOK},       {"quote", STEP_QUOTE},     {"plan", STEP_PREPARE},
-             {"reading", STEP_COLOUR},    {"match", STEP_RECIPE},    {"prediction", STEP_RECIPE},
-             {"pour", STEP_POUR},         {"adjustment", STEP_DABS}, {"ring", STEP_DABS},
-             {"comparison", STEP_CHECK},  {"amount", STEP_COATS},    {"air", STEP_COATS},
-             {"coats", STEP_COATS},       {"grain", STEP_GRAIN},     {"grain-comparison", STEP_GRAIN},
-             {"gun", STEP_GRAIN},         {"sheen", STEP_SHEEN},     {"inspection", STEP_CHECK},
-             {"handover", STEP_HANDOVER}, {"toners", STEP_RECIPE},   {"units", STEP_PREPARE}};
+} steps[] = {{"damage", JOB_LOOK},       {"quote", JOB_QUOTE},     {"plan", JOB_PREPARE},
+             {"reading", JOB_COLOUR},    {"match", JOB_RECIPE},    {"prediction", JOB_RECIPE},
+             {"pour", JOB_POUR},         {"adjustment", JOB_DABS}, {"ring", JOB_DABS},
+             {"comparison", JOB_CHECK},  {"amount", JOB_COATS},    {"air", JOB_COATS},
+             {"coats", JOB_COATS},       {"grain", JOB_GRAIN},     {"grain-comparison", JOB_GRAIN},
+             {"gun", JOB_GRAIN},         {"sheen", JOB_SHEEN},     {"inspection", JOB_CHECK},
+             {"handover", JOB_HANDOVER}, {"toners", JOB_RECIPE},   {"units", JOB_PREPARE}};
 
 struct logging {
     struct book *book;
@@ -35,7 +35,8 @@ struct logging {
 
 static enum status find_step(struct logging *log, struct fault *fault) {
     const char *said = request_text(log->request, "--step");
-    if (said) return step_from_name(said, &log->entry.step) ? STATUS_OK : FAULT(fault, JOB_LOG_STEP, said);
+    if (said)
+        return job_step_from_name(said, &log->entry.step) ? STATUS_OK : FAULT(fault, JOB_LOG_STEP, said);
     for (size_t i = 0; log->document && i < sizeof steps / sizeof *steps; i++)
         if (strcmp(steps[i].kind, log->entry.kind) == 0) return log->entry.step = steps[i].step, STATUS_OK;
     return FAULT(fault, JOB_LOG_STEP, log->document ? log->entry.kind : "note");

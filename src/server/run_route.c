@@ -1,8 +1,8 @@
 #include "server/run_route.h"
+#include "device/memory_disk.h"
 #include "flow/operation.h"
 #include "formats/json_in.h"
 #include "formats/json_out.h"
-#include "server/request_disk.h"
 #include "server/server.h"
 #include "server/stream.h"
 #include <pthread.h>
@@ -87,7 +87,7 @@ static enum status make_request(struct run *run, struct request **out, struct fa
 
 /* ---- files ---- */
 
-static enum status put_base64(struct request_disk *disk, const char *name, const json_t *value,
+static enum status put_base64(struct memory_disk *disk, const char *name, const json_t *value,
                               struct fault *fault) {
     const size_t n = json_string_length(value);
     unsigned char *bytes = arena_need(disk->arena, n + 1, 1);
@@ -95,31 +95,31 @@ static enum status put_base64(struct request_disk *disk, const char *name, const
     if (sodium_base642bin(bytes, n + 1, json_string_value(value), n, NULL, &size, NULL,
                           sodium_base64_VARIANT_ORIGINAL))
         return FAULT(fault, SERVER_FILE_KIND, name);
-    return request_disk_put(disk, name, bytes, size, fault);
+    return memory_disk_put(disk, name, bytes, size, fault);
 }
 
-static enum status put_document(struct request_disk *disk, const char *name, const json_t *document,
+static enum status put_document(struct memory_disk *disk, const char *name, const json_t *document,
                                 struct fault *fault) {
     char *text = json_dumps(document, JSON_ENCODE_ANY);
     const enum status status =
-        text ? request_disk_put(disk, name, text, strlen(text), fault) : FAULT(fault, SERVER_FILE_KIND, name);
+        text ? memory_disk_put(disk, name, text, strlen(text), fault) : FAULT(fault, SERVER_FILE_KIND, name);
     free(text);
     return status;
 }
 
-static enum status put_from_shop(struct run *run, struct request_disk *disk, const char *name,
+static enum status put_from_shop(struct run *run, struct memory_disk *disk, const char *name,
                                  const char *kind, const char *id, struct fault *fault) {
     struct bytes bytes;
     const enum status status = server_shop_bytes(run->server, kind, id, run->arena, &bytes, fault);
-    return status == STATUS_OK ? request_disk_put(disk, name, bytes.data, bytes.size, fault) : status;
+    return status == STATUS_OK ? memory_disk_put(disk, name, bytes.data, bytes.size, fault) : status;
 }
 
-static enum status put_file(struct run *run, struct request_disk *disk, const char *name, const json_t *file,
+static enum status put_file(struct run *run, struct memory_disk *disk, const char *name, const json_t *file,
                             struct fault *fault) {
     const json_t *value;
     if ((value = json_object_get(file, "document"))) return put_document(disk, name, value, fault);
     if (json_is_string(value = json_object_get(file, "text")))
-        return request_disk_put(disk, name, json_string_value(value), json_string_length(value), fault);
+        return memory_disk_put(disk, name, json_string_value(value), json_string_length(value), fault);
     if (json_is_string(value = json_object_get(file, "base64"))) return put_base64(disk, name, value, fault);
     static const char *const kinds[] = {"entry", "photo"};
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
@@ -128,7 +128,7 @@ static enum status put_file(struct run *run, struct request_disk *disk, const ch
     return FAULT(fault, SERVER_FILE_KIND, name);
 }
 
-static enum status put_files(struct run *run, struct request_disk *disk, struct fault *fault) {
+static enum status put_files(struct run *run, struct memory_disk *disk, struct fault *fault) {
     json_t *files = json_object_get(run->body, "files");
     if (json_object_size(files) > FILES_MOST)
         return FAULT(fault, SERVER_TOO_MANY_FILES, COUNT_TEXT(FILES_MOST));
@@ -141,11 +141,11 @@ static enum status put_files(struct run *run, struct request_disk *disk, struct 
     return STATUS_OK;
 }
 
-static json_t *written_files(struct request_disk *disk) {
+static json_t *written_files(struct memory_disk *disk) {
     json_t *written = json_object();
-    for (struct request_file *file = disk->first; file; file = file->next) {
+    for (struct memory_file *file = disk->first; file; file = file->next) {
         struct bytes bytes;
-        if (!file->ended || request_disk_take(disk, file, &bytes, NULL) != STATUS_OK) continue;
+        if (!file->ended || memory_disk_take(disk, file, &bytes, NULL) != STATUS_OK) continue;
         if (bytes.size > (size_t)WRITTEN_MOST_MIB << 20) continue;
         const size_t n = sodium_base64_ENCODED_LEN(bytes.size, sodium_base64_VARIANT_ORIGINAL);
         char *text = arena_need(disk->arena, n, 1);
@@ -158,7 +158,7 @@ static json_t *written_files(struct request_disk *disk) {
 /* ---- the run itself ---- */
 
 static enum status finish_reply(struct run *run, enum status status, json_t *reply, struct answer *answer,
-                                struct request_disk *disk, struct fault *fault) {
+                                struct memory_disk *disk, struct fault *fault) {
     if (run->paper != PAPER_NONE) {
         answer->code = 200;
         answer->type = run->paper == PAPER_PDF   ? "application/pdf"
@@ -179,14 +179,14 @@ static enum status finish_reply(struct run *run, enum status status, json_t *rep
     return STATUS_OK;
 }
 
-static enum status run_inside(struct run *run, struct request_disk *disk, struct answer *answer,
+static enum status run_inside(struct run *run, struct memory_disk *disk, struct answer *answer,
                               struct fault *fault) {
     struct request *request;
     enum status status = put_files(run, disk, fault);
     if (status == STATUS_OK) status = make_request(run, &request, fault);
     if (status != STATUS_OK) return status;
     struct surroundings around;
-    server_surroundings(run->server, request_disk_enter(disk), run->work, run->arena, &around);
+    server_surroundings(run->server, memory_disk_enter(disk), run->work, run->arena, &around);
     json_t *reply = NULL;
     status = run->operation->flow(&around, request, &reply, fault);
     if (work_is_cancelled(run->work)) status = FAULT0(fault, CANCELLED);
@@ -199,10 +199,10 @@ static enum status run_inside(struct run *run, struct request_disk *disk, struct
 }
 
 static void run_now(struct run *run, struct answer *answer) {
-    struct request_disk disk = {.arena = run->arena};
+    struct memory_disk disk = {.arena = run->arena};
     struct fault fault = {0};
     const enum status status = run_inside(run, &disk, answer, &fault);
-    request_disk_leave(&disk);
+    memory_disk_leave(&disk);
     if (status == STATUS_OK) return;
     text_free(&answer->body);
     answer_fault(answer, &fault);

@@ -1,4 +1,4 @@
-#include "server/request_disk.h"
+#include "device/memory_disk.h"
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
@@ -7,34 +7,34 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-static _Thread_local struct request_disk *entered;
+static _Thread_local struct memory_disk *entered;
 
-static struct request_file *find(const char *name) {
-    for (struct request_file *file = entered ? entered->first : NULL; file; file = file->next)
+static struct memory_file *find(const char *name) {
+    for (struct memory_file *file = entered ? entered->first : NULL; file; file = file->next)
         if (strcmp(file->name, name) == 0) return file;
     return NULL;
 }
 
-static struct request_file *add(struct request_disk *disk, const char *name) {
+static struct memory_file *add(struct memory_disk *disk, const char *name) {
     const int fd = memfd_create("russet", MFD_CLOEXEC);
     if (fd < 0) return NULL;
-    struct request_file *file = arena_need(disk->arena, 1, sizeof *file);
-    *file = (struct request_file){arena_text(disk->arena, name, strlen(name)), fd, false, false, disk->first};
+    struct memory_file *file = arena_need(disk->arena, 1, sizeof *file);
+    *file = (struct memory_file){arena_text(disk->arena, name, strlen(name)), fd, false, false, disk->first};
     disk->first = file;
     return file;
 }
 
 /* The caller closes what it gets; the memory stays with the disk. Each opening has a place of its own in it.
  */
-static int open_again(const struct request_file *file, int flags) {
+static int open_again(const struct memory_file *file, int flags) {
     char path[40];
     snprintf(path, sizeof path, "/proc/self/fd/%d", file->fd);
     return open(path, (flags & O_ACCMODE) | O_CLOEXEC);
 }
 
-static int request_open(const char *path, int flags, mode_t mode) {
+static int memory_open(const char *path, int flags, mode_t mode) {
     (void)mode;
-    struct request_file *file = find(path);
+    struct memory_file *file = find(path);
     if (!file && (flags & O_DIRECTORY)) return memfd_create("folder", MFD_CLOEXEC);
     if (!file && !(flags & O_CREAT)) return errno = ENOENT, -1;
     if (file && (flags & O_ACCMODE) != O_RDONLY && !file->written) return errno = EACCES, -1;
@@ -46,8 +46,8 @@ static int request_open(const char *path, int flags, mode_t mode) {
     return open_again(file, flags);
 }
 
-static int request_rename(const char *from, const char *to) {
-    struct request_file *file = find(from);
+static int memory_rename(const char *from, const char *to) {
+    struct memory_file *file = find(from);
     if (!file || !file->written) return errno = ENOENT, -1;
     const char *slash = strrchr(to, '/');
     const char *name = slash ? slash + 1 : to;
@@ -56,15 +56,15 @@ static int request_rename(const char *from, const char *to) {
     return 0;
 }
 
-static const struct disk calls = {request_open, read, write, fsync, request_rename};
+static const struct disk calls = {memory_open, read, write, fsync, memory_rename};
 
-const struct disk *request_disk_enter(struct request_disk *disk) {
+const struct disk *memory_disk_enter(struct memory_disk *disk) {
     entered = disk;
     return &calls;
 }
 
-void request_disk_leave(struct request_disk *disk) {
-    for (struct request_file *file = disk->first; file; file = file->next) close(file->fd);
+void memory_disk_leave(struct memory_disk *disk) {
+    for (struct memory_file *file = disk->first; file; file = file->next) close(file->fd);
     disk->first = NULL;
     entered = NULL;
 }
@@ -79,15 +79,15 @@ static bool write_all(int fd, const char *data, size_t size) {
     return true;
 }
 
-enum status request_disk_put(struct request_disk *disk, const char *name, const void *data, size_t size,
-                             struct fault *fault) {
-    const struct request_file *file = add(disk, name);
+enum status memory_disk_put(struct memory_disk *disk, const char *name, const void *data, size_t size,
+                            struct fault *fault) {
+    const struct memory_file *file = add(disk, name);
     if (file && write_all(file->fd, data, size)) return STATUS_OK;
     return FAULT(fault, FILE_CANNOT_WRITE, name, strerror(errno));
 }
 
-enum status request_disk_take(struct request_disk *disk, const struct request_file *file, struct bytes *out,
-                              struct fault *fault) {
+enum status memory_disk_take(struct memory_disk *disk, const struct memory_file *file, struct bytes *out,
+                             struct fault *fault) {
     struct stat info;
     if (fstat(file->fd, &info) != 0) return FAULT(fault, FILE_READ_FAILED, file->name, strerror(errno));
     char *data = arena_need(disk->arena, (size_t)info.st_size + 1, 1);
