@@ -210,6 +210,16 @@ static enum status put_spray(json_t *reply, const struct request *request, const
     return STATUS_OK;
 }
 
+static void note_coarse(json_t *reply, const struct pour_task *task, const struct pour_state *state,
+                        const struct rescue *whole) {
+    const int toner = rescue_too_coarse(task, state, whole);
+    struct fault f;
+    if (toner < 0) return;
+    (void)FAULT(&f, POUR_GRID_COARSE, task->recipe->shelf.toner[toner].name, NUMBER_TEXT(task->scale.step_g),
+                DE00_TEXT(whole->de00));
+    note(reply, &f);
+}
+
 /* Stay, mend a little, mend wholly, as good as the pot allows, or begin again. */
 static enum status decide(json_t *reply, const struct pour_task *task, const struct pour_plan *plan,
                           const struct pour_state *state) {
@@ -226,6 +236,7 @@ static enum status decide(json_t *reply, const struct pour_task *task, const str
                   : mend.least.de00 <= fmax(plan->allowance_de00, RESCUE_RESTORED_DE00) ? "partial"
                                                                                         : "begin again";
     pour_put_mend(reply, task, plan, state, &mend);
+    note_coarse(reply, task, state, &mend.whole);
     if (mend.whole.extra_g > state->reading_g) {
         const int digits = weighing_decimals(&task->scale);
         struct fault f;

@@ -216,8 +216,10 @@ static void say_head(const json_t *reply, struct text *out) {
 }
 
 void pour_say(const json_t *reply, struct text *out) {
+    const json_t *stay = json_object_get(reply, "may_stay");
     say_head(reply, out);
-    say_steps(reply, out);
+    /* a plan that does not hold any more is not shown: what mends it takes its place */
+    if (!json_is_object(stay) || json_is_true(json_object_get(stay, "yes"))) say_steps(reply, out);
     if (json_is_object(json_object_get(reply, "rescue")))
         say_rescue(reply, out);
     else

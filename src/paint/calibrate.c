@@ -66,9 +66,10 @@ static void lay_out(struct calibration *c) {
     c->unknowns = n + 2 * c->cards;
 }
 
-/* What the fit is unsure of, and what a bottle may differ from the one that the drawdowns were made of. */
+/* What a bottle may differ from the one that the drawdowns were made of, or what the shelf itself is unsure
+ * of when that is more (a shelf that has learnt holds the bottle's doubt already). */
 static double toner_strength_sd(const struct calibration *c, size_t toner) {
-    return hypot(c->shelf->toner[toner].strength_sd, c->doubt.strength_sd);
+    return fmax(c->shelf->toner[toner].strength_sd, c->doubt.strength_sd);
 }
 
 static void fill_toner_priors(const struct calibration *c, size_t toner, double *sd) {
@@ -302,8 +303,7 @@ double calibration_strength(const struct calibration *c, size_t toner, int lot, 
 
 void calibration_apply(const struct calibration *c, int lot, struct shelf *shelf) {
     bend_shelf(c, c->x, NULL, lot, shelf->toner);
-    for (size_t i = 0; i < shelf->count; i++)
-        if (c->place[i] >= 0) calibration_strength(c, i, lot, &shelf->toner[i].strength_sd);
+    for (size_t i = 0; i < shelf->count; i++) calibration_strength(c, i, lot, &shelf->toner[i].strength_sd);
 }
 
 double calibration_film_factor(const struct calibration *c, size_t card) {

@@ -2,6 +2,7 @@
  * kernels; weights go on the scale's grid (match_grid.c); F of what is weighed comes from the scalar double
  * path (objective.c), and so do the order and all that is printed. */
 #include "paint/match.h"
+#include "paint/match_doubt.h"
 #include "paint/match_search.h"
 #include <assert.h>
 #include <math.h>
@@ -184,16 +185,19 @@ static bool recipes_differ(const struct match_recipe *a, const struct match_reci
     return false;
 }
 
-/* F, and with bench_order what the coats to hide and the toners to pour count. The binder has no colour of
- * its own, so F alone, which holds the price, would always take the most of it; and F alone takes a trace for
- * a gain that nobody sees. */
+/* F, and with bench_order what the coats to hide, the toners to pour and the doubt about their strengths
+ * count. The binder has no colour of its own, so F alone, which holds the price, would always take the most
+ * of it; and F alone takes a trace for a gain that nobody sees. */
 static double order_key(const struct match_recipe *r, const struct match_task *task, int binder, bool told) {
     if (!told) return r->f;
     const double coats = predict_coats(r->film_um_to_hide, task->coat_um);
     double toners = 0;
     for (size_t i = 0; i < r->recipe.count; i++) toners += r->recipe.toner[i] != binder;
     const double outside = r->de00[0] > task->tolerance ? 100 : 0;
-    return r->f + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60) + MATCH_TONER * toners + outside;
+    double part[SHELF_MOST];
+    recipe_spread(&r->recipe, task->shelf, part);
+    const double doubt = isnan(r->de00[0]) ? 0 : match_doubt_costs(task, part, r->de00[0]);
+    return r->f + doubt + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60) + MATCH_TONER * toners + outside;
 }
 
 static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, int binder,

@@ -360,3 +360,21 @@ void rescue_least(const struct pour_task *task, const struct pour_state *state, 
         }
     }
 }
+
+int rescue_too_coarse(const struct pour_task *task, const struct pour_state *state,
+                      const struct rescue *whole) {
+    struct problem problem;
+    double pot[RECIPE_TONERS_MOST], least = INFINITY;
+    int worst = -1;
+    if (whole->de00 <= RESCUE_RESTORED_DE00) return -1;
+    problem_set(&problem, task, state);
+    pot_with(&problem, whole->add_g, pot);
+    for (size_t i = 0; i < problem.count; i++) {
+        const double weighed = pot[i];
+        pot[i] = task->recipe->part[i] * whole->total_g; /* as if this one could be weighed exactly */
+        const double cost = cost_of_pot(&problem, pot);
+        if (cost < least) least = cost, worst = (int)i;
+        pot[i] = weighed;
+    }
+    return worst;
+}

@@ -23,6 +23,11 @@ struct rescue {
  * + x = S part,  x >= 0,  S >= wanted_g. */
 void rescue_whole(const struct pour_task *task, const struct pour_state *state, struct rescue *out);
 
+/* The whole rescue gives the ratios back, so only the scale's grid can keep it over RESCUE_RESTORED_DE00:
+ * then the toner whose grid harms most, otherwise -1. */
+int rescue_too_coarse(const struct pour_task *task, const struct pour_state *state,
+                      const struct rescue *whole);
+
 #define RESCUE_BINDER_FREE \
     0.10 /* the binder's share of the pot may leave the recipe's by a tenth of itself ... */
 #define RESCUE_BINDER_COST \

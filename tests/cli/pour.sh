@@ -9,6 +9,8 @@ show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=2.4 --
 show russet pour --recipe match.json#2 --batch-g 15 --let-downs never
 show russet pour --recipe match.json --batch-g 12 --thinner-percent 10 --slip-percent 3 --crosslinker-percent 2 --crosslinker isocyanate --spray-g 10
 show russet pour --recipe match.json --batch-g 60 --json
+# A coarse scale cannot give a trace back: it is said.
+show russet pour --recipe match.json --batch-g 20 --scale-step .1 --let-downs never --poured binder=4,oxide-red=1.6
 # The sheet's QR code is the recipe.
 quiet russet pour --recipe match.json --batch-g 60 --name "cognac helm seat" --out sheet.pdf
 quiet russet pour --recipe match.json --batch-g 60 --name "cognac helm seat" --out again.pdf

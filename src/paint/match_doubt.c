@@ -1,0 +1,45 @@
+/* First order in ln strength: dR_b / d ln s_i = (dR/dK) c_i K_i + (dR/dS) c_i' S_i, c_i' what counts of a
+ * crowded toner; Lab along it by a central difference; dE00^2 = d' F'F d near the mix (difference.h).
+ * Strengths of different toners are taken as independent, so the squares add up. A shelf that has learnt
+ * (calibrate.h) is sure of the toners that its cards have shown and not of the others: a recipe of known
+ * toners comes nearer at the first shot. */
+#include "paint/match_doubt.h"
+#include "colour/difference.h"
+#include <math.h>
+
+static double along(const struct spectrum *at, const double by[BANDS], const struct weights *light) {
+    const double h = 1e-3;
+    struct spectrum up = *at, down = *at;
+    for (int b = 0; b < BANDS; b++) up.band[b] += h * by[b], down.band[b] -= h * by[b];
+    const struct lab a = lab_of_spectrum(&up, light), c = lab_of_spectrum(&down, light);
+    const double d[3] = {(a.l - c.l) / (2 * h), (a.a - c.a) / (2 * h), (a.b - c.b) / (2 * h)};
+    const struct de00_metric metric = difference_metric(lab_of_spectrum(at, light));
+    double square = 0;
+    for (int i = 0; i < 3; i++) {
+        const double e = metric.f[i][0] * d[0] + metric.f[i][1] * d[1] + metric.f[i][2] * d[2];
+        square += e * e;
+    }
+    return square;
+}
+
+double match_spread(const struct match_task *task, const double part[]) {
+    const struct shelf *shelf = task->shelf;
+    struct spectrum seen;
+    double by_k[BANDS], by_s[BANDS], by[BANDS], square = 0;
+    predict_ks_slopes(shelf, part, &task->film, &seen, by_k, by_s, NULL);
+    for (size_t i = 0; i < shelf->count; i++) {
+        const struct toner *toner = &shelf->toner[i];
+        if (part[i] <= 0 || toner->strength_sd <= 0) continue;
+        const double counted = toner_counted(toner, part[i], NULL);
+        for (int b = 0; b < BANDS; b++)
+            by[b] = toner->strength_sd * (by_k[b] * part[i] * toner->k[b] + by_s[b] * counted * toner->s[b]);
+        square += along(&seen, by, task->light[0]);
+    }
+    return sqrt(square);
+}
+
+double match_doubt_costs(const struct match_task *task, const double part[], double de00) {
+    double weights = 0;
+    for (size_t i = 0; i < task->light_count; i++) weights += task->light_weight[i];
+    return task->light_weight[0] / weights * (hypot(de00, match_spread(task, part)) - de00);
+}
