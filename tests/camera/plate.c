@@ -4,7 +4,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { EDGE_POINTS = 6, LEATHER_POINTS = 2, MARGIN = 4, STRIP = 64 };
+enum { EDGE_POINTS = 6, LEATHER_POINTS = 2, MARGIN = 4, MARGIN_MOST = 30, STRIP = 64 };
 
 struct box {
     int x0, y0, x1, y1;
@@ -66,61 +66,67 @@ static void pixel(const struct look *look, const struct foot *foot, float out[3]
         memcpy(out, look->colour[label], sizeof(float[3]));
 }
 
-/* Lamp and lens. */
-static double level(const struct plate *plate, double x, double y, const double mm[2]) {
-    const struct scene *s = &plate->scene;
-    const double dx = x - plate->pose.centre[0], dy = y - plate->pose.centre[1];
-    const double r2 = (dx * dx + dy * dy) / (plate->pose.corner_px * plate->pose.corner_px);
+double plate_level(const struct scene *s, const struct pose *pose, double x, double y, const double mm[2]) {
+    const double dx = x - pose->centre[0], dy = y - pose->centre[1];
+    const double r2 = (dx * dx + dy * dy) / (pose->corner_px * pose->corner_px);
     const double u = mm[0] / s->card->size_mm[0] - .5, v = mm[1] / s->card->size_mm[1] - .5;
     const double fall = fmin(fmax(s->fall_x * u + s->fall_y * v, -1.2), 1.2);
-    return (1 - s->vignetting * r2) *
-           exp(fall - .15 * (fabs(s->fall_x) + fabs(s->fall_y)) * fmin(u * u + v * v, 1));
+    const double bulge = .15 * (fabs(s->fall_x) + fabs(s->fall_y)) * fmin(u * u + v * v, 1);
+    return (1 - s->vignetting * r2) * exp(fall - bulge);
 }
 
-/* Lines of `run` values that follow each other, step apart; the outermost MARGIN stay as they are. */
-static void blur_lines(const float *in, float *out, int count, size_t step, size_t run,
-                       const float kernel[]) {
-    for (int i = MARGIN; i < count - MARGIN; i++)
+/* How far blur reaches. */
+static int margin_of(double sd) {
+    const int reach = (int)ceil(3 * sd);
+    return reach < MARGIN ? MARGIN : reach > MARGIN_MOST ? MARGIN_MOST : reach;
+}
+
+/* Lines of `run` values that follow each other, step apart; the outermost margin stays as it is. */
+static void blur_lines(const float *in, float *out, int count, size_t step, size_t run, const float kernel[],
+                       int margin) {
+    for (int i = margin; i < count - margin; i++)
         for (size_t v = 0; v < run; v++) {
             const float *at = in + (size_t)i * step + v;
             float sum = kernel[0] * *at;
-            for (size_t k = 1; k <= MARGIN; k++) sum += kernel[k] * (*(at - k * step) + at[k * step]);
+            for (size_t k = 1; k <= (size_t)margin; k++) sum += kernel[k] * (*(at - k * step) + at[k * step]);
             out[(size_t)i * step + v] = sum;
         }
 }
 
 static void blur(float *rgb, int width, int height, double sd) {
-    float kernel[MARGIN + 1], sum = 0;
+    const int margin = margin_of(sd);
+    float kernel[MARGIN_MOST + 1], sum = 0;
     const size_t row = 3 * (size_t)width;
-    for (int k = 0; k <= MARGIN; k++) {
+    for (int k = 0; k <= margin; k++) {
         kernel[k] = sd > 0 ? (float)exp(-k * k / (2 * sd * sd)) : k == 0;
         sum += k == 0 ? kernel[k] : 2 * kernel[k];
     }
-    for (int k = 0; k <= MARGIN; k++) kernel[k] /= sum;
+    for (int k = 0; k <= margin; k++) kernel[k] /= sum;
     float *space = memory_need(row * (size_t)height, sizeof *space);
     memcpy(space, rgb, row * (size_t)height * sizeof *space);
     for (int y = 0; y < height; y++)
-        blur_lines(rgb + row * (size_t)y, space + row * (size_t)y, width, 3, 3, kernel);
-    blur_lines(space, rgb, height, row, row, kernel);
+        blur_lines(rgb + row * (size_t)y, space + row * (size_t)y, width, 3, 3, kernel, margin);
+    blur_lines(space, rgb, height, row, row, kernel, margin);
     memory_free(space);
 }
 
 static void expose_box(struct plate *plate, struct box box) {
-    const int width = box.x1 - box.x0 + 2 * MARGIN, height = box.y1 - box.y0 + 2 * MARGIN;
+    const int margin = margin_of(plate->scene.blur_px);
+    const int width = box.x1 - box.x0 + 2 * margin, height = box.y1 - box.y0 + 2 * margin;
     float *sharp = memory_need(3 * (size_t)width * (size_t)height, sizeof *sharp), *at = sharp;
     for (int j = 0; j < height; j++)
         for (int i = 0; i < width; i++, at += 3) {
-            const double x = box.x0 - MARGIN + i + .5, y = box.y0 - MARGIN + j + .5;
+            const double x = box.x0 - margin + i + .5, y = box.y0 - margin + j + .5;
             struct foot foot;
             foot_of(&plate->pose, x, y, &foot);
             pixel(&plate->look, &foot, at);
-            const float lit = (float)level(plate, x, y, foot.at);
+            const float lit = (float)plate_level(&plate->scene, &plate->pose, x, y, foot.at);
             for (int c = 0; c < 3; c++) at[c] *= lit;
         }
     blur(sharp, width, height, plate->scene.blur_px);
     for (int y = box.y0; y < box.y1; y++)
         memcpy(plate->light + 3 * ((size_t)y * (size_t)plate->scene.width + (size_t)box.x0),
-               sharp + 3 * ((size_t)(y - box.y0 + MARGIN) * (size_t)width + MARGIN),
+               sharp + 3 * ((size_t)(y - box.y0 + margin) * (size_t)width + (size_t)margin),
                3 * sizeof(float) * (size_t)(box.x1 - box.x0));
     memory_free(sharp);
 }
@@ -152,6 +158,7 @@ static int inside(double at, int most) {
 
 void plate_refill(struct plate *plate, const struct leather *leather) {
     const struct photo_card *card = plate->scene.card;
+    const int margin = margin_of(plate->scene.blur_px);
     struct box box = {plate->scene.width, plate->scene.height, 0, 0};
     for (int k = 0; k < 4; k++) {
         const double half = card->window_mm / 2;
@@ -159,10 +166,10 @@ void plate_refill(struct plate *plate, const struct leather *leather) {
                               card->window_center_mm[1] + (k & 2 ? half : -half)};
         double px[2];
         plate_place(plate, mm, px);
-        const int x0 = inside(px[0] - MARGIN - 1, plate->scene.width),
-                  y0 = inside(px[1] - MARGIN - 1, plate->scene.height);
-        const int x1 = inside(px[0] + MARGIN + 2, plate->scene.width),
-                  y1 = inside(px[1] + MARGIN + 2, plate->scene.height);
+        const int x0 = inside(px[0] - margin - 1, plate->scene.width),
+                  y0 = inside(px[1] - margin - 1, plate->scene.height);
+        const int x1 = inside(px[0] + margin + 2, plate->scene.width),
+                  y1 = inside(px[1] + margin + 2, plate->scene.height);
         if (x0 < box.x0) box.x0 = x0;
         if (y0 < box.y0) box.y0 = y0;
         if (x1 > box.x1) box.x1 = x1;

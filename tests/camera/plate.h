@@ -14,4 +14,8 @@ struct plate {
     int window_box[4]; /* x0, y0, x1, y1 of what plate_refill made anew */
 };
 
+/* Lamp and lens: how bright a perfect diffuser is at pixel x, y, which sees the card at mm. */
+double plate_level(const struct scene *scene, const struct pose *pose, double x, double y,
+                   const double mm[2]);
+
 #endif

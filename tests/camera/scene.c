@@ -2,9 +2,9 @@
  * number of the picture, so that every slice of the trials has all of it.
  *
  *     card fills .62 .. .78 of the width; tilt 0..5, 14..20, 24..30 degrees towards all sides, roll to 12
- *     vignetting 5..25 %; the lamp changes by up to 10 % over the card; veiling glare .5..3 % of the mean
- *     a perfect diffuser at .78 .. .90 of burnt out; white balance off by up to 4 %; S of the curve .1 .. .45
- *     leather: grain .04..0.12 (rms slope), specular residue .05..0.2 %, glints; the card's patches .08 %
+ *     vignetting 3..15 %; the lamp changes by up to 6 % along each side of the card; veiling glare .5..3 % of
+ * the mean a perfect diffuser at .78 .. .90 of burnt out; white balance off by up to 4 %; S of the curve .1
+ * .. .45 leather: grain .04..0.12 (rms slope), specular residue .05..0.2 %, glints; the card's patches .08 %
  *     sensors 8000 electrons (phones) and 25000, read noise 4 and 6 (from memory, binned to 3 megapixels) */
 #include "camera/render.h"
 #include <math.h>
@@ -29,8 +29,8 @@ static void set_pose(struct scene *s, int n, int tilt) {
 }
 
 static void set_light(struct scene *s, int n) {
-    s->vignetting = spread(n, 7, .05, .25);
-    s->fall_x = spread(n, 8, -.1, .1), s->fall_y = spread(n, 9, -.1, .1);
+    s->vignetting = spread(n, 7, .03, .15);
+    s->fall_x = spread(n, 8, -.06, .06), s->fall_y = spread(n, 9, -.06, .06);
     s->glare = spread(n, 10, .005, .03);
     s->blur_px = .6;
     s->sensor.exposure = spread(n, 11, .78, .9);

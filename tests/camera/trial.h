@@ -1,0 +1,63 @@
+/* A photograph taken and read, again and again: what the trials of the camera share. */
+#ifndef RUSSET_TESTS_CAMERA_TRIAL_H
+#define RUSSET_TESTS_CAMERA_TRIAL_H
+
+#include "camera/cards.h"
+#include "surface/camera.h"
+
+enum { TRIAL_MOST = 8000, TRIAL_LEATHERS = 12 };
+
+enum trial_card { TRIAL_OWN, TRIAL_CLASSIC };
+
+struct trial_room {
+    struct room *room;
+    enum trial_card kind;
+    struct photo_card card;
+    struct spectrum truth[CARD_PATCHES_MOST];
+    struct spectrum leather[LEATHERS], like[LEATHERS_LIKE];
+};
+struct trial_room *trial_open(enum trial_card kind);
+void trial_close(struct trial_room *room);
+/* scene_preset with what is really in the patches. */
+void trial_scene(const struct trial_room *room, int camera, enum lamp lamp, int tilt, struct scene *scene);
+
+struct trial_result {
+    bool refused;
+    enum word why;
+    double de00, l;  /* off by; lightness of the truth */
+    double u95, loo; /* as stated */
+    double distance; /* d' cov^-1 d of the error */
+    int leather;
+    bool like;
+};
+struct trial_log {
+    int count, retaken; /* retaken: burnt out, and so exposed one stop less, once or twice */
+    struct trial_result result[TRIAL_MOST];
+};
+
+/* One pose; the leathers one after another in the window. like: leathers made of the card's toners. */
+void trial_pose(const struct trial_room *room, const struct scene *scene, const int leather[], int leathers,
+                bool like, struct trial_log *log);
+/* The twelve leathers of picture number n: every fourth a black, all of the fifty in turn. */
+void trial_leathers(int n, int leather[TRIAL_LEATHERS]);
+
+/* locate, shoot, read. spot NULL: the window. */
+enum status trial_read(const struct photo_card *card, const struct picture *picture,
+                       const struct camera_spot *spot, int spots, bool like, struct arena *arena,
+                       struct camera_result *out, struct fault *fault);
+
+/* What was said against what is. */
+struct trial_result trial_judge(const struct camera_colour *said, const struct spectrum *truth);
+
+struct trial_figures {
+    int count, refused;
+    double mean, median, p95, most;
+    double covered; /* part with de00 <= u95 */
+    double inside;  /* part with distance <= 7.815 (chi squared, 3, 95 %) */
+    double u95_median;
+};
+/* Of the results with lightness in low..high. */
+struct trial_figures trial_sum(const struct trial_log *log, double low, double high);
+void trial_print(const char *title, const struct trial_figures *figures);
+
+#endif
