@@ -69,7 +69,7 @@ static void draw_place(const struct sheet *s, const struct photo_place *place) {
     else
         snprintf(name, sizeof name, "%s 1 : %g %s", place->part[0].toner, place->part[1].g,
                  place->part[1].toner);
-    page_text(s->page, x - half, y - half - .6, 4 * half, (struct page_type){.size_pt = 6}, name);
+    page_text(s->page, x - half, y - half - 1.1, 4 * half, (struct page_type){.size_pt = 6}, name);
 }
 
 static void draw_window(const struct sheet *s) {
@@ -100,7 +100,7 @@ static void draw_hole(const struct sheet *s) {
 
 /* Millimetres on the card's upper edge, between the tags. */
 static void draw_scale(const struct sheet *s) {
-    const double first = 25, last = s->what->card->size_mm[0] - 25;
+    const double first = s->what->look == LOOK_START ? 30 : 25, last = s->what->card->size_mm[0] - first;
     for (int mm = 0; first + mm <= last; mm++) {
         const double x = s->x + first + mm;
         page_line(s->page, x, s->y, x, s->y + (mm % 10 == 0 ? 2.4 : mm % 5 == 0 ? 1.7 : 1.1), .12, 0);
