@@ -49,6 +49,10 @@ static void make_room(struct job *job, size_t rows) {
 
 /* ---- from a photograph ---- */
 
+/* What a camera does to all colours of a photograph without a chart, Lab: a dab's own covariance does not
+ * hold it, and fitting to it would bend the curves (docs/card.md says what was seen). */
+static const double without_chart_sd = 3;
+
 static enum status add_spot(struct job *job, const struct photo_spot *spot, const int *bare_of, size_t count,
                             const struct photo_spot *all) {
     double *mass = arena_need(job->around->arena, job->shelf.count, sizeof *mass);
@@ -72,6 +76,7 @@ static enum status add_spot(struct job *job, const struct photo_spot *spot, cons
                                 .film_um = (double)NAN,
                                 .lab = spot->lab};
     memcpy(film->cov, spot->cov, sizeof film->cov);
+    for (int k = 0; k < 3; k++) film->cov[k][k] += without_chart_sd * without_chart_sd;
     return STATUS_OK;
 }
 
