@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 #include <zip.h>
 
@@ -257,6 +258,7 @@ enum status export_write(struct book *book, const char *path, struct work *work,
     enum status status = book_look(book, fault);
     if (status == STATUS_OK) status = write_temporary(&exporter, temporary.data, path);
     book_rollback(book);
+    if (status == STATUS_OK) chmod(temporary.data, 0600); /* customers' data: for the owner's eyes */
     if (status == STATUS_OK) status = disk_settle(book_disk(book), temporary.data, path, fault);
     if (status != STATUS_OK) unlink(temporary.data);
     arena_free(exporter.arena);

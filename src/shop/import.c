@@ -2,6 +2,7 @@
 #include "formats/json_in.h"
 #include "shop/photographs.h"
 #include "shop/row_text.h"
+#include "shop/rows.h"
 #include "shop/scrub.h"
 #include "shop/zip_in.h"
 #include <stdio.h>
@@ -17,6 +18,13 @@ struct importer {
     struct work *work;
     struct imported *out;
     const char *path;
+    struct kept *kept; /* the pictures that came */
+    size_t kept_count;
+};
+struct kept {
+    char sha256[SHA256_TEXT];
+    const char *media;
+    size_t size;
 };
 
 /* One table at work: its statement is made once. */
@@ -75,6 +83,14 @@ static enum status check_manifest(const struct importer *importer, struct fault 
     return status;
 }
 
+static void note_kept(struct importer *importer, const char *sha256, const struct bytes *bytes) {
+    importer->kept = rows_grow(importer->arena, importer->kept, importer->kept_count, sizeof *importer->kept);
+    struct kept *kept = &importer->kept[importer->kept_count++];
+    memcpy(kept->sha256, sha256, SHA256_TEXT);
+    kept->media = photographs_media(bytes->data, bytes->size);
+    kept->size = bytes->size;
+}
+
 /* The files come first, under the pen, so that no row names one that is not there; what no row names in the
  * end is swept. */
 static enum status keep_picture(struct importer *importer, const char *name, struct fault *fault) {
@@ -88,6 +104,7 @@ static enum status keep_picture(struct importer *importer, const char *name, str
             status = FAULT(fault, IMPORT_PICTURE, importer->path, name);
     }
     if (status == STATUS_OK) status = photographs_keep_file(importer->book, &bytes, sha256, fault);
+    if (status == STATUS_OK) note_kept(importer, sha256, &bytes);
     arena_free(own);
     importer->out->photographs++;
     return status;
@@ -196,12 +213,20 @@ static enum status put_row(struct join *join, const json_t *row, size_t number, 
     return status;
 }
 
+/* Keys may come to stand in names of files and in addresses: they are what this program makes, no more. */
+static enum status check_key(const struct join *join, const json_t *row, size_t number, struct fault *fault) {
+    const char *id = json_string_value(json_object_get(row, "id"));
+    if (!id || strcmp(join->table->name, "toner") == 0 || id_is_good(id)) return STATUS_OK;
+    return FAULT(fault, IMPORT_VALUE, join->file, COUNT_TEXT((long long)number), "id");
+}
+
 static enum status take_line(void *to, const char *line, size_t size, size_t number, struct fault *fault) {
     struct join *join = to;
     json_error_t error;
     json_t *row = json_loadb(line, size, JSON_REJECT_DUPLICATES, &error);
     if (!row) return FAULT(fault, IMPORT_LINE, join->file, COUNT_TEXT((long long)number));
-    enum status status = put_row(join, row, number, fault);
+    enum status status = check_key(join, row, number, fault);
+    if (status == STATUS_OK) status = put_row(join, row, number, fault);
     json_decref(row);
     if (status == STATUS_OK && work_is_cancelled(join->importer->work)) status = FAULT0(fault, CANCELLED);
     return status;
@@ -253,9 +278,20 @@ static enum status check_pictures(struct importer *importer, struct fault *fault
     return status == STATUS_OK ? ended : status;
 }
 
+/* What a picture is is told by its bytes, not by the row that came with it. */
+static enum status settle_pictures(struct importer *importer, struct fault *fault) {
+    enum status status = STATUS_OK;
+    for (size_t i = 0; status == STATUS_OK && i < importer->kept_count; i++) {
+        const struct kept *kept = &importer->kept[i];
+        status = photographs_settle_row(importer->book, kept->sha256, kept->media, kept->size, fault);
+    }
+    return status;
+}
+
 static enum status join_all(struct importer *importer, struct fault *fault) {
     enum status status = keep_pictures(importer, fault);
     if (status == STATUS_OK) status = join_tables(importer, fault);
+    if (status == STATUS_OK) status = settle_pictures(importer, fault);
     if (status == STATUS_OK) status = check_pictures(importer, fault);
     return status == STATUS_OK ? erase_tombstoned(importer->book, &importer->out->erased, fault) : status;
 }

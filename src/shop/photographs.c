@@ -70,7 +70,8 @@ static enum status write_file(struct book *book, const char *sha256, const struc
 bool photographs_has(const struct book *book, const char *sha256, size_t size) {
     char path[PHOTOGRAPH_PATH];
     struct stat info;
-    return stat(photographs_path(book_dir(book), sha256, path), &info) == 0 && (size_t)info.st_size == size;
+    return sha256_is_good(sha256) && stat(photographs_path(book_dir(book), sha256, path), &info) == 0 &&
+           (size_t)info.st_size == size;
 }
 
 enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
@@ -100,6 +101,18 @@ enum status photographs_keep(struct book *book, const struct bytes *bytes, char 
     const enum status status = photographs_keep_file(book, bytes, sha256, fault);
     if (status != STATUS_OK) return status;
     return add_row(book, sha256, photographs_media(bytes->data, bytes->size), bytes->size, fault);
+}
+
+enum status photographs_settle_row(struct book *book, const char *sha256, const char *media, size_t size,
+                                   struct fault *fault) {
+    book_need_pen(book);
+    struct query q = query_make(
+        book, "UPDATE kept_file SET media = ?1, size = ?2 WHERE sha256 = ?3 AND (media <> ?1 OR size <> ?2)",
+        fault);
+    query_text(&q, media);
+    query_count(&q, (long long)size);
+    query_text(&q, sha256);
+    return query_run(&q);
 }
 
 enum status photographs_read(struct book *book, const char *sha256, struct arena *arena, struct bytes *out,

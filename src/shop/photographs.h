@@ -23,6 +23,9 @@ enum status photographs_keep(struct book *book, const struct bytes *bytes, char 
 /* The file alone, for rows that come from elsewhere; sha256 is that of the bytes. */
 enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
                                   struct fault *fault) MUST_USE;
+/* Puts right what a row from elsewhere says of the bytes. With the pen. */
+enum status photographs_settle_row(struct book *book, const char *sha256, const char *media, size_t size,
+                                   struct fault *fault) MUST_USE;
 bool photographs_has(const struct book *book, const char *sha256, size_t size);
 /* The bytes, compared with their name: INPUT when they were changed. */
 enum status photographs_read(struct book *book, const char *sha256, struct arena *arena, struct bytes *out,

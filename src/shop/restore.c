@@ -39,6 +39,7 @@ static void remove_stage(const struct restore *restore) {
 
 static enum status judge(const struct restore *restore, sqlite3 *database, int code) {
     if (code == SQLITE_OK || code == SQLITE_DONE) return STATUS_OK;
+    if (code == SQLITE_NOTADB) return FAULT(restore->fault, BACKUP_NOT_ONE, restore->path);
     return book_fault_of(database, code, restore->path, restore->fault);
 }
 
@@ -117,7 +118,10 @@ static enum status keep_blob(struct restore *restore, struct book *book, sqlite3
     sha256_of(bytes.data, bytes.size, found);
     if (strcmp(found, sha256) != 0) return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, sha256);
     restore->out->photographs++;
-    return photographs_keep_file(book, &bytes, found, restore->fault);
+    const enum status status = photographs_keep_file(book, &bytes, found, restore->fault);
+    if (status != STATUS_OK) return status;
+    return photographs_settle_row(book, found, photographs_media(bytes.data, bytes.size), bytes.size,
+                                  restore->fault);
 }
 
 static enum status copy_photographs(struct restore *restore, sqlite3 *backup, struct book *book) {
@@ -133,6 +137,12 @@ static enum status copy_photographs(struct restore *restore, sqlite3 *backup, st
     }
     sqlite3_finalize(row);
     return status == STATUS_OK ? judge(restore, backup, code) : status;
+}
+
+static enum status copy_all_photographs(struct restore *restore, sqlite3 *backup, struct book *book) {
+    const enum status status = book_begin(book, restore->fault);
+    if (status != STATUS_OK) return status;
+    return book_end(book, copy_photographs(restore, backup, book), restore->fault);
 }
 
 static enum status forget_them(struct restore *restore, struct book *book) {
@@ -173,7 +183,7 @@ static enum status fill_stage(struct restore *restore) {
     if (status == STATUS_OK) status = copy_book(restore, backup);
     if (status == STATUS_OK) status = book_open(restore->stage, restore->how, &book, restore->fault);
     if (status == STATUS_OK) status = must_be_ours(restore, book);
-    if (status == STATUS_OK) status = copy_photographs(restore, backup, book);
+    if (status == STATUS_OK) status = copy_all_photographs(restore, backup, book);
     if (status == STATUS_OK) status = forget_them(restore, book);
     if (status == STATUS_OK) status = must_be_sound(restore, book);
     book_close(book);

@@ -44,9 +44,7 @@ enum status scrub_finish(struct book *book, struct fault *fault) {
     enum status status = scrub_is_owed(book, &owed, fault);
     if (status != STATUS_OK || !owed) return status;
     status = pay(book, &here);
-    if (status != STATUS_OK && here.word != WORD_BOOK_BUSY) {
-        if (fault) *fault = here;
-        return status;
-    }
-    return STATUS_OK;
+    if (status == STATUS_OK || status == STATUS_MACHINE) return STATUS_OK;
+    if (fault) *fault = here;
+    return status;
 }

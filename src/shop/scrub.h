@@ -7,7 +7,8 @@
 #include "shop/book.h"
 
 enum status scrub_owe(struct book *book, struct fault *fault) MUST_USE; /* with the pen */
-/* Pays what is owed. BUSY of others is no error: it stays owed. */
+/* Pays what is owed. Others who use the book, or a full disk, are no error: then it stays owed, and the book
+ * can be used. */
 enum status scrub_finish(struct book *book, struct fault *fault) MUST_USE;
 enum status scrub_is_owed(struct book *book, bool *owed, struct fault *fault) MUST_USE;
 

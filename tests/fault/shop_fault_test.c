@@ -80,10 +80,12 @@ static size_t acknowledged(int from) {
     return n;
 }
 
-/* Kills the child `us` after its first step was acknowledged; how many it had acknowledged in the end. */
-static size_t kill_after(struct shop_room *room, long us, bool *killed) {
+/* Waits until so many steps were acknowledged, then a little longer, then kills; how many it had acknowledged
+ * in the end. */
+static size_t kill_after(struct shop_room *room, size_t steps, long us, bool *killed) {
     int pipes[2], status;
-    char first;
+    size_t count = 0;
+    char one;
     CHECK(pipe(pipes) == 0);
     const pid_t child = fork();
     if (child == 0) {
@@ -91,7 +93,7 @@ static size_t kill_after(struct shop_room *room, long us, bool *killed) {
         write_steps(room, pipes[1]);
     }
     close(pipes[1]);
-    size_t count = read(pipes[0], &first, 1) == 1;
+    while (count < steps && read(pipes[0], &one, 1) == 1) count++;
     sleep_us(us);
     kill(child, SIGKILL);
     waitpid(child, &status, 0);
@@ -123,7 +125,9 @@ static void kills(int rounds) {
         struct shop_room room;
         bool killed;
         fresh(&room);
-        const size_t said = kill_after(&room, (long)((double)span * check_random(&seed)), &killed);
+        const size_t after = (size_t)((STEPS - 1) * check_random(&seed));
+        const size_t said =
+            kill_after(&room, after, (long)((double)span / STEPS * 2 * check_random(&seed)), &killed);
         const size_t there = look_at(&room, said);
         CHECK(there != SIZE_MAX && there >= said && there <= said + 1);
         dead += killed;
@@ -131,7 +135,7 @@ static void kills(int rounds) {
         more += there != SIZE_MAX && there > said;
         shop_room_end(&room);
     }
-    CHECK(dead > rounds / 3);
+    CHECK(dead > rounds / 2);
     printf("  figure: %d runs of a job of %d transactions, %d killed; %zu transactions acknowledged, all "
            "there (%zu more were "
            "written and not acknowledged)\n",
@@ -431,6 +435,57 @@ static void erasure_backup_and_import_are_all_or_nothing(void) {
     kills_of_the_whole(12);
 }
 
+/* The same under a disk that fails at its n-th operation and stays so: the book is as it was, or the work was
+ * done; a backup that is there is whole. */
+static long fail_the_work(const struct work_case *what, long stride, const char *outside) {
+    char zip[600], file[600];
+    long runs = 0;
+    snprintf(zip, sizeof zip, "%s/export.zip", outside);
+    snprintf(file, sizeof file, "%s/backup", outside);
+    for (bool failed = true; failed; runs++) {
+        struct shop_room room, empty;
+        struct fault fault = {0};
+        prepare(&room, zip);
+        shop_room_make(&empty, 0);
+        unlink(file);
+        const bool imports = what->work == do_import, erases = what->work == do_erase;
+        struct shop_room *at = imports ? &empty : &room;
+        failing_vfs_arm(1 + runs * stride, runs % 2 ? FAIL_FULL : FAIL_IO, 1);
+        const enum status status = what->work(at->book, imports ? zip : file, &fault);
+        failed = failing_vfs_has_failed();
+        book_close(at->book);
+        at->book = NULL;
+        CHECK(status == STATUS_OK || (failed && fault.text[0]));
+        const size_t there = look_at(at, imports || erases ? 0 : 8);
+        CHECK(there == 8 || (imports && there == 0 && status != STATUS_OK) || (erases && there == 1));
+        if (erases && there == 1) CHECK(shop_room_hits(at->dir, "demo customer") == 0);
+        if (what->work == do_backup) CHECK(disk_has(file) == (status == STATUS_OK));
+        shop_room_end(&empty);
+        shop_room_end(&room);
+    }
+    return runs;
+}
+
+static void fails_of_the_whole(long stride) {
+    static const struct work_case cases[] = {
+        {"erase", do_erase}, {"backup", do_backup}, {"import", do_import}};
+    char outside[256];
+    long runs = 0;
+    shop_room_folder(outside, "outside");
+    for (size_t i = 0; i < 3; i++) runs += fail_the_work(&cases[i], stride, outside);
+    printf("  figure: %ld erasures, backups and imports on a disk that fails at every %ld. operation\n", runs,
+           stride);
+    shop_room_remove(outside);
+}
+
+static void a_failing_disk_leaves_the_whole_as_it_was(void) {
+    fails_of_the_whole(37);
+}
+
+static void LONG_every_operation_fails_under_the_whole(void) {
+    fails_of_the_whole(1);
+}
+
 static void LONG_the_whole_killed_at_300_moments(void) {
     kills_of_the_whole(300);
 }
@@ -447,5 +502,7 @@ int main(void) {
     RUN(a_backup_while_others_write_is_whole);
     RUN(erasure_backup_and_import_are_all_or_nothing);
     RUN(LONG_the_whole_killed_at_300_moments);
+    RUN(a_failing_disk_leaves_the_whole_as_it_was);
+    RUN(LONG_every_operation_fails_under_the_whole);
     return check_done();
 }

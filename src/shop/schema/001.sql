@@ -38,7 +38,7 @@ CREATE TABLE local (
 
 -- Photographs and safety data sheets, by the SHA-256 of their bytes; the bytes are files beside this one.
 CREATE TABLE kept_file (
-    sha256 TEXT NOT NULL PRIMARY KEY CHECK (length(sha256) = 64),
+    sha256 TEXT NOT NULL PRIMARY KEY CHECK (length(sha256) = 64 AND sha256 NOT GLOB '*[^0-9a-f]*'),
     media TEXT NOT NULL,
     size INTEGER NOT NULL CHECK (size >= 0),
     added_ms INTEGER NOT NULL
