@@ -162,8 +162,7 @@ static enum status bring_up(struct book *book, struct fault *fault) {
     if (status == STATUS_OK && version == 0 && !book->how.make)
         return FAULT(fault, SHOP_HALF_MADE, book->dir);
     if (status == STATUS_OK && version > 0 && book->how.make) return FAULT(fault, SHOP_THERE, book->dir);
-    while (status == STATUS_OK && version < BOOK_SCHEMA && !book->how.only_own)
-        status = climb(book, &version, fault);
+    while (status == STATUS_OK && version < BOOK_SCHEMA) status = climb(book, &version, fault);
     return status;
 }
 
@@ -193,16 +192,35 @@ static enum status read_own(struct book *book, struct fault *fault) {
     return FAULT(fault, BOOK_DAMAGED, book->file, "it does not say which book it is");
 }
 
+/* A folder lasts when the one that it stands in was synced; where that cannot be done, the first commit says
+ * so. */
+static void sync_parent(const char *path) {
+    char parent[PATH_MAX];
+    snprintf(parent, sizeof parent, "%s", path);
+    char *slash = strrchr(parent, '/');
+    if (slash) *(slash == parent ? slash + 1 : slash) = 0;
+    const int fd = open(slash ? parent : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (fd < 0) return;
+    fsync(fd);
+    close(fd);
+}
+
+static bool make_folder(const char *path) {
+    if (mkdir(path, 0700) != 0) return errno == EEXIST;
+    sync_parent(path);
+    return true;
+}
+
 /* Only the owner reads a customer's data. The folder's parents are made too. */
 bool book_make_folders(const char *dir) {
     char path[PATH_MAX];
     snprintf(path, sizeof path, "%s", dir);
     for (char *slash = strchr(path + 1, '/'); slash; slash = strchr(slash + 1, '/')) {
         *slash = 0;
-        if (mkdir(path, 0700) != 0 && errno != EEXIST) return false;
+        if (!make_folder(path)) return false;
         *slash = '/';
     }
-    return mkdir(path, 0700) == 0 || errno == EEXIST;
+    return make_folder(path);
 }
 
 static enum status make_place(struct book *book, struct fault *fault) {
@@ -242,7 +260,7 @@ enum status book_open(const char *dir, struct book_how how, struct book **out, s
     if (status == STATUS_OK) status = settle(book, fault);
     if (status == STATUS_OK) status = bring_up(book, fault);
     if (status == STATUS_OK) status = read_own(book, fault);
-    if (status == STATUS_OK && !how.only_own) status = scrub_finish(book, fault);
+    if (status == STATUS_OK) status = scrub_finish(book, fault);
     if (status == STATUS_OK)
         *out = book;
     else

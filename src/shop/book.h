@@ -24,8 +24,7 @@ enum { BOOK_SCHEMA = 1, BOOK_APPLICATION = 0x72757373 }; /* "russ" */
 struct book;
 
 struct book_how {
-    bool make;     /* a new book; refused where one is */
-    bool only_own; /* leave an older schema and an unfinished erasure as they are (backups, tests) */
+    bool make; /* a new book; refused where one is */
     const struct disk *disk;
     struct wall_clock clock;
     struct id_source ids;

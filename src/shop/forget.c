@@ -90,19 +90,20 @@ static bool is_one_of(const char *key, const char *const keys[]) {
     return false;
 }
 
-/* Keys under which people write what they like: emptied. */
+/* Keys under which nothing but a person's own words or data stand: emptied. */
 static bool is_free_key(const char *key) {
-    static const char *const keys[] = {"note",   "notes",   "words",    "signature",    "signed_by",
-                                       "remark", "remarks", "place",    "contact",      "telephone",
-                                       "email",  "address", "delivery", "collected_by", NULL};
+    static const char *const keys[] = {"note",      "remark",   "remarks",      "signature",
+                                       "signed_by", "contact",  "telephone",    "email",
+                                       "address",   "delivery", "collected_by", NULL};
     return is_one_of(key, keys);
 }
 
 /* Keys whose text may hold a part of the name beside what the shop needs. Nowhere else are single words
  * looked for: a customer called White must not bleach the recipes. */
 static bool is_title_key(const char *key) {
-    static const char *const keys[] = {"title", "subject", "file", "files", "photo", "photos",
-                                       "text",  "label",   "for",  "job",   "piece", NULL};
+    static const char *const keys[] = {"title",  "subject", "file",  "files", "photo",
+                                       "photos", "text",    "label", "for",   "job",
+                                       "piece",  "place",   "words", "notes", NULL};
     return is_one_of(key, keys);
 }
 

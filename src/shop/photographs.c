@@ -74,10 +74,19 @@ bool photographs_has(const struct book *book, const char *sha256, size_t size) {
            (size_t)info.st_size == size;
 }
 
+/* A file that was damaged meanwhile is healed by the picture coming again. */
+static bool is_whole(struct book *book, const char *sha256) {
+    struct arena *own = arena_new();
+    struct bytes bytes;
+    const bool whole = photographs_read(book, sha256, own, &bytes, NULL) == STATUS_OK;
+    arena_free(own);
+    return whole;
+}
+
 enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
                                   struct fault *fault) {
     if (!photographs_media(bytes->data, bytes->size)) return FAULT(fault, PHOTOGRAPH_KIND, bytes->name);
-    if (photographs_has(book, sha256, bytes->size)) return STATUS_OK;
+    if (photographs_has(book, sha256, bytes->size) && is_whole(book, sha256)) return STATUS_OK;
     return write_file(book, sha256, bytes, fault);
 }
 
@@ -175,10 +184,19 @@ static bool is_named(struct sweep *sweep, const char *joined, bool thumbnail) {
     return found || status != STATUS_OK;
 }
 
+/* A name that is gone stays gone when its folder was synced. */
+static bool remove_for_good(const struct disk *disk, const char *path) {
+    char folder[PHOTOGRAPH_PATH + 600];
+    snprintf(folder, sizeof folder, "%s", path);
+    char *slash = strrchr(folder, '/');
+    if (slash) *slash = 0;
+    return (unlink(path) == 0 || errno == ENOENT) && sync_folder(disk, folder);
+}
+
 static void sweep_file(struct sweep *sweep, const char *path, const char *joined, bool thumbnail) {
     if (sweep->status != STATUS_OK || is_named(sweep, joined, thumbnail)) return;
     sweep->found++;
-    if (sweep->remove && unlink(path) != 0 && errno != ENOENT)
+    if (sweep->remove && !remove_for_good(book_disk(sweep->book), path))
         sweep->status = FAULT(sweep->fault, FILE_CANNOT_WRITE, path, strerror(errno));
 }
 

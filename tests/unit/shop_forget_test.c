@@ -1,0 +1,104 @@
+/* Taking a person's traces out of texts and documents. All invented. */
+#include "check.h"
+#include "shop/document.h"
+#include "shop/forget.h"
+
+static struct arena *arena;
+static struct traces traces;
+
+static void person(const char *name) {
+    traces_make(&traces, arena, "erased 0a1b2c3d", name, "+00 555 0101", "w@customer.example",
+                "Invented Quay 7\nHarbour Town");
+}
+
+static const char *cleaned(const char *text, bool own) {
+    json_t *document = json_loads(text, JSON_DECODE_ANY, NULL);
+    traces_out_of_document(&traces, document, own, arena);
+    const char *clean = document_text(document, arena);
+    json_decref(document);
+    return clean;
+}
+
+static void a_customer_called_white_does_not_bleach_the_recipes(void) {
+    person("Wanda White");
+    const char *recipe =
+        "{\"parts\":[{\"toner\":\"white\",\"name\":\"White\",\"g\":12.53}],\"text\":\"mix\"}";
+    CHECK_TEXT(cleaned(recipe, true), recipe);
+    CHECK_TEXT(
+        cleaned("{\"title\":\"seat of Ms White\",\"files\":[\"white-seat.jpg\",\"whitewash.jpg\"]}", true),
+        "{\"title\":\"seat of Ms erased 0a1b2c3d\",\"files\":[\"erased "
+        "0a1b2c3d-seat.jpg\",\"whitewash.jpg\"]}");
+}
+
+static void whole_traces_go_wherever_they_stand(void) {
+    person("Wanda White");
+    CHECK_TEXT(cleaned("[\"call WANDA WHITE at +00 555 0101\",\"Invented quay 7, Harbour Town\"]", false),
+               "[\"call erased 0a1b2c3d at erased 0a1b2c3d\",\"erased 0a1b2c3d, erased 0a1b2c3d\"]");
+    CHECK_TEXT(traces_out_of_text(&traces, "Wanda Whites", false, arena), "erased 0a1b2c3ds");
+    const char *clean = "nothing of the kind";
+    CHECK(traces_out_of_text(&traces, clean, true, arena) == clean);
+}
+
+static void the_customer_of_a_paper_becomes_a_pseudonym(void) {
+    person("Wanda White");
+    CHECK_TEXT(cleaned("{\"customer\":{\"id\":\"k\",\"name\":\"Wanda\",\"address\":\"x\"},\"note\":\"dog "
+                       "bites\",\"sum\":1.5}",
+                       true),
+               "{\"customer\":{\"id\":\"k\",\"name\":\"erased 0a1b2c3d\"},\"note\":\"\",\"sum\":1.5}");
+    /* somebody else's paper names somebody else */
+    const char *other = "{\"customer\":{\"name\":\"Wanda White\"},\"note\":\"dog bites\"}";
+    CHECK_TEXT(cleaned(other, false), other);
+}
+
+static void a_sealed_paper_is_sealed_anew(void) {
+    person("Wanda White");
+    json_t *twin = json_pack("{s:{s:s}, s:f}", "customer", "name", "Wanda White", "de00", 0.43);
+    document_seal(twin);
+    CHECK(document_seal_holds(twin));
+    const char *before = arena_text(arena, json_string_value(json_object_get(twin, "digest")), 71);
+    CHECK(traces_out_of_document(&traces, twin, true, arena));
+    CHECK(document_seal_holds(twin) &&
+          strcmp(before, json_string_value(json_object_get(twin, "digest"))) != 0);
+    json_object_set_new(twin, "de00", json_real(0.11));
+    CHECK(!document_seal_holds(twin));
+    json_decref(twin);
+}
+
+/* In rows of others only what cannot be meant otherwise is looked for. */
+static void a_common_name_is_not_hunted_through_the_book(void) {
+    person("May");
+    CHECK(traces.count == 6);
+    traces_keep_distinct(&traces);
+    CHECK(traces.count == 5 && traces.words == 0);
+    CHECK_TEXT(traces_out_of_text(&traces, "ready in May", true, arena), "ready in May");
+    traces_make(&traces, arena, "x", "Al", "", "", "");
+    CHECK(traces.count == 0 && traces.words == 0);
+}
+
+/* Documents are kept so that reading and writing again gives the same bytes. */
+static void documents_keep_their_bytes(void) {
+    unsigned long long seed = 8;
+    for (int i = 0; i < 2000; i++) {
+        char text[200];
+        const double x = (check_random(&seed) - 0.5) * pow(10, 40 * check_random(&seed) - 20);
+        snprintf(text, sizeof text, "{\"x\":%.15g,\"y\":[%.9g,%.4f]}", x, x, x > 1e6 || x < -1e6 ? 0.5 : x);
+        json_t *document = json_loads(text, 0, NULL);
+        const char *once = document_text(document, arena);
+        json_decref(document);
+        document = json_loads(once, 0, NULL);
+        CHECK_TEXT(document_text(document, arena), once);
+        json_decref(document);
+    }
+}
+
+int main(void) {
+    arena = arena_new();
+    RUN(a_customer_called_white_does_not_bleach_the_recipes);
+    RUN(whole_traces_go_wherever_they_stand);
+    RUN(the_customer_of_a_paper_becomes_a_pseudonym);
+    RUN(a_sealed_paper_is_sealed_anew);
+    RUN(a_common_name_is_not_hunted_through_the_book);
+    RUN(documents_keep_their_bytes);
+    arena_free(arena);
+    return check_done();
+}
