@@ -127,7 +127,8 @@ static void help_synopsis(const struct operation *operation, struct text *out) {
             text_free(&one);
         }
     at = add_broken("[--json]", at, indent, true, out);
-    add_broken("[--out FILE]", at, indent, true, out);
+    const bool own = operation->papers == (unsigned)PAPER_OWN;
+    add_broken(own ? "--out FILE" : "[--out FILE]", at, indent, true, out);
     text_add(out, "\n\n");
 }
 
@@ -187,8 +188,9 @@ void help_all(struct text *out) {
     const struct operation *o = operations_all(&count);
     text_format(out, "%s\nrusset VERB ... [--json] [--out FILE]\n\n", lead);
     for (size_t i = 0; i < count; i++) {
-        text_format(out, "  %-15s", o[i].verb);
-        add_broken(o[i].summary, 17, 17, false, out);
+        const size_t length = strlen(o[i].verb);
+        text_format(out, length > 14 ? "  %s  " : "  %-15s", o[i].verb);
+        add_broken(o[i].summary, length > 14 ? length + 4 : 17, 17, false, out);
         text_add(out, "\n");
     }
     text_format(out,

@@ -67,8 +67,8 @@ enum status customer_store_find(struct book *book, const char *text, struct aren
                                 struct customer_row *out, struct fault *fault) {
     struct query q =
         query_make(book,
-                   "SELECT " COLUMNS " FROM customer WHERE id = ?1 OR (length(?1) >= 8 AND substr(id, 1, "
-                   "length(?1)) = ?1) OR name = ?1 ORDER BY id LIMIT 2",
+                   "SELECT " COLUMNS " FROM customer WHERE id = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < "
+                                     "?1 || 'g') OR name = ?1 ORDER BY id LIMIT 2",
                    fault);
     query_text(&q, text);
     size_t found = 0;

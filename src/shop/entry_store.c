@@ -116,22 +116,27 @@ static struct query search(struct book *book, const char *sql, struct entry_filt
     return q;
 }
 
-/* A job is asked for nearly always: then its index serves. */
+/* The part that an index serves: the job, else the kind. */
+static const char *served(struct entry_filter filter) {
+    return filter.job ? "AND e.job = ?1 " : filter.kind ? "AND e.kind = ?4 " : "";
+}
+
 enum status entry_store_list(struct book *book, struct entry_filter filter, struct arena *arena,
                              struct entry_row **out, size_t *count, struct fault *fault) {
-    struct query q = search(
-        book, filter.job ? FITTING "AND e.job = ?1 ORDER BY e.at_ms, e.id" : FITTING "ORDER BY e.at_ms, e.id",
-        filter, fault);
+    struct text sql = {0};
+    text_format(&sql, "%s%sORDER BY e.at_ms, e.id", FITTING, served(filter));
+    struct query q = search(book, sql.data, filter, fault);
+    text_free(&sql);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);
 }
 
 enum status entry_store_last(struct book *book, struct entry_filter filter, struct arena *arena,
                              struct entry_row *out, bool *found, struct fault *fault) {
-    struct query q = search(book,
-                            filter.job ? FITTING "AND e.job = ?1 ORDER BY e.at_ms DESC, e.id DESC LIMIT 1"
-                                       : FITTING "ORDER BY e.at_ms DESC, e.id DESC LIMIT 1",
-                            filter, fault);
+    struct text sql = {0};
+    text_format(&sql, "%s%sORDER BY e.at_ms DESC, e.id DESC LIMIT 1", FITTING, served(filter));
+    struct query q = search(book, sql.data, filter, fault);
+    text_free(&sql);
     for (*found = false; query_row(&q); *found = true) read_row(&q, arena, out);
     return query_end(&q);
 }

@@ -56,6 +56,7 @@ static const char *clean_value(struct rubber *rubber, const struct place *place,
         const bool title = place && is_among(place->titles, column->name);
         return traces_out_of_text(&rubber->traces, value, title, rubber->arena);
     }
+    if (!place && !traces_may_stand_in(&rubber->traces, value)) return value;
     json_t *document = json_loads(value, JSON_DECODE_ANY, NULL);
     const bool changed =
         document && traces_out_of_document(&rubber->traces, document, place != NULL, rubber->arena);

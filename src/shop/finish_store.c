@@ -73,10 +73,11 @@ enum status finish_store_change(struct book *book, struct finish_row *finish, st
 
 enum status finish_store_find(struct book *book, const char *text, struct arena *arena,
                               struct finish_row *out, struct fault *fault) {
-    struct query q = query_make(book,
-                                FINISH "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND substr(id, 1, "
-                                       "length(?1)) = ?1) ORDER BY id LIMIT 2",
-                                fault);
+    struct query q = query_make(
+        book,
+        FINISH
+        "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < ?1 || 'g') ORDER BY id LIMIT 2",
+        fault);
     size_t found = 0;
     query_text(&q, text);
     while (query_row(&q))

@@ -84,6 +84,21 @@ const char *traces_out_of_text(const struct traces *traces, const char *text, bo
     return clean;
 }
 
+/* In JSON, quotes, backslashes and control characters look different than they are. */
+static bool is_written_otherwise(const char *text) {
+    for (; *text; text++)
+        if (*text == '"' || *text == '\\' || (unsigned char)*text < 0x20) return true;
+    return false;
+}
+
+bool traces_may_stand_in(const struct traces *traces, const char *json) {
+    for (size_t i = 0; i < traces->count; i++)
+        if (is_written_otherwise(traces->exact[i]) ? strchr(json, '\\') != NULL
+                                                   : strcasestr(json, traces->exact[i]) != NULL)
+            return true;
+    return false;
+}
+
 static bool is_one_of(const char *key, const char *const keys[]) {
     for (size_t i = 0; keys[i]; i++)
         if (strcmp(keys[i], key) == 0) return true;

@@ -25,6 +25,8 @@ void traces_keep_distinct(struct traces *traces);
 /* The text without the traces; the same pointer when there was none. ASCII letters of either case. */
 const char *traces_out_of_text(const struct traces *traces, const char *text, bool free_text,
                                struct arena *arena);
+/* A quick look at a document's text: false only when none of the exact traces can be in it. */
+bool traces_may_stand_in(const struct traces *traces, const char *json);
 /* True when something was changed; then a "digest" was made anew. own: a document of the customer's own job:
  * "customer" becomes the pseudonym, free text under note, words, signature and the like is emptied. */
 bool traces_out_of_document(const struct traces *traces, json_t *document, bool own, struct arena *arena);

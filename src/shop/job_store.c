@@ -84,24 +84,34 @@ enum status job_store_change(struct book *book, struct job_row *job, struct faul
     return rows_need_one(&q, "job", job->id);
 }
 
-/* Ours first: with ours found, another book's same number does not count. */
-enum status job_store_find(struct book *book, const char *text, struct arena *arena, struct job_row *out,
-                           struct fault *fault) {
-    unsigned long long number = 0;
-    const bool by_number = strlen(text) < 8 && text_to_count(text, 9999999, &number);
-    struct query q = query_make(book,
-                                "SELECT " COLUMNS
-                                " FROM job WHERE number = ?2 OR (?2 = 0 AND (id = ?1 OR (length(?1) >= 8 AND "
-                                "substr(id, 1, length(?1)) = ?1))) ORDER BY origin <> ?3, id LIMIT 2",
-                                fault);
-    query_text(&q, text);
-    query_count(&q, by_number ? (long long)number : 0);
-    query_text(&q, book_own_id(book));
+/* A number: ours first; with ours found, another book's same number does not count. */
+static enum status find_number(struct book *book, const char *text, long long number, struct arena *arena,
+                               struct job_row *out, struct fault *fault) {
+    struct query q = query_make(
+        book, "SELECT " COLUMNS " FROM job WHERE number = ?1 ORDER BY origin <> ?2, id LIMIT 2", fault);
     size_t found = 0;
+    query_count(&q, number);
+    query_text(&q, book_own_id(book));
     while (query_row(&q)) {
-        if (found == 1 && by_number && strcmp(out->origin, book_own_id(book)) == 0) break;
+        if (found == 1 && strcmp(out->origin, book_own_id(book)) == 0) break;
         if (found++ == 0) read_row(&q, arena, out);
     }
+    return rows_exactly_one(&q, found, "job", text);
+}
+
+enum status job_store_find(struct book *book, const char *text, struct arena *arena, struct job_row *out,
+                           struct fault *fault) {
+    unsigned long long number;
+    if (strlen(text) < 8 && text_to_count(text, 9999999, &number))
+        return find_number(book, text, (long long)number, arena, out, fault);
+    struct query q = query_make(book,
+                                "SELECT " COLUMNS " FROM job WHERE id = ?1 OR (length(?1) >= 8 AND id >= ?1 "
+                                "AND id < ?1 || 'g') ORDER BY id LIMIT 2",
+                                fault);
+    size_t found = 0;
+    query_text(&q, text);
+    while (query_row(&q))
+        if (found++ == 0) read_row(&q, arena, out);
     return rows_exactly_one(&q, found, "job", text);
 }
 
@@ -110,11 +120,13 @@ enum status job_store_list(struct book *book, struct job_filter filter, struct a
     struct query q = query_make(book,
                                 "SELECT " COLUMNS " FROM job WHERE (?1 IS NULL OR state = ?1) AND (?2 IS "
                                 "NULL OR customer = ?2) AND (?3 IS NULL OR due_day <= ?3) ORDER BY "
-                                "created_ms DESC, id DESC",
+                                "created_ms DESC, id DESC LIMIT ?4 OFFSET ?5",
                                 fault);
     query_text(&q, filter.state);
     query_text(&q, filter.customer);
     query_text(&q, filter.due_until);
+    query_count(&q, filter.most ? (long long)filter.most : -1);
+    query_count(&q, (long long)filter.skip);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);
 }

@@ -31,6 +31,7 @@ enum status job_store_find(struct book *book, const char *text, struct arena *ar
 
 struct job_filter {
     const char *state, *customer, *due_until; /* NULL: any */
+    size_t most, skip;                        /* a page of them; most 0: all */
 };
 /* Newest first. */
 enum status job_store_list(struct book *book, struct job_filter filter, struct arena *arena,

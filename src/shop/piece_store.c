@@ -126,8 +126,8 @@ enum status colour_store_goes_on(struct book *book, const char *colour, const ch
 
 #define PIECE "SELECT id, job, name, words, about, created_ms, changed_ms FROM piece "
 #define COLOUR "SELECT id, job, name, words, about, created_ms, changed_ms, role FROM colour "
-#define BY_TEXT                                                                                          \
-    "WHERE job = ?1 AND (id = ?2 OR name = ?2 OR (length(?2) >= 8 AND substr(id, 1, length(?2)) = ?2)) " \
+#define BY_TEXT                                                                                       \
+    "WHERE job = ?1 AND (id = ?2 OR name = ?2 OR (length(?2) >= 8 AND id >= ?2 AND id < ?2 || 'g')) " \
     "ORDER BY id LIMIT 2"
 
 enum status piece_store_list(struct book *book, const char *job, struct arena *arena, struct piece_row **out,

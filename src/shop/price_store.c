@@ -50,10 +50,11 @@ enum status price_store_change_list(struct book *book, struct price_list_row *li
 
 enum status price_store_find_list(struct book *book, const char *text, struct arena *arena,
                                   struct price_list_row *out, struct fault *fault) {
-    struct query q = query_make(book,
-                                LIST "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND substr(id, 1, "
-                                     "length(?1)) = ?1) ORDER BY id LIMIT 2",
-                                fault);
+    struct query q = query_make(
+        book,
+        LIST
+        "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < ?1 || 'g') ORDER BY id LIMIT 2",
+        fault);
     size_t found = 0;
     query_text(&q, text);
     while (query_row(&q))

@@ -197,8 +197,8 @@ static void disks_that_fail(long stride) {
     runs += fail_each(FAIL_HALF, true, stride);
     runs += fail_each(FAIL_IO, false, stride);
     runs += fail_each(FAIL_IO, true, stride);
-    printf("  figure: %ld failures of the book's disk (ENOSPC, half a write, EIO; once and lasting), every "
-           "%ld. operation\n",
+    printf("  figure: %ld failures of the book's disk (ENOSPC, half a write, EIO; once and lasting), "
+           "one operation in %ld\n",
            runs, stride);
 }
 

@@ -75,6 +75,13 @@ static void a_common_name_is_not_hunted_through_the_book(void) {
     CHECK(traces.count == 0 && traces.words == 0);
 }
 
+static void a_quick_look_never_misses(void) {
+    person("Wanda \"W\" White");
+    CHECK(traces_may_stand_in(&traces, "{\"x\":\"Wanda \\\"W\\\" White\"}"));
+    CHECK(traces_may_stand_in(&traces, "{\"x\":\"INVENTED QUAY 7\"}"));
+    CHECK(!traces_may_stand_in(&traces, "{\"x\":\"white\"}"));
+}
+
 /* Documents are kept so that reading and writing again gives the same bytes. */
 static void documents_keep_their_bytes(void) {
     unsigned long long seed = 8;
@@ -98,6 +105,7 @@ int main(void) {
     RUN(the_customer_of_a_paper_becomes_a_pseudonym);
     RUN(a_sealed_paper_is_sealed_anew);
     RUN(a_common_name_is_not_hunted_through_the_book);
+    RUN(a_quick_look_never_misses);
     RUN(documents_keep_their_bytes);
     arena_free(arena);
     return check_done();

@@ -81,6 +81,8 @@ CREATE TABLE customer (
     erased_ms INTEGER
 ) STRICT;
 
+CREATE INDEX customer_by_name ON customer (name);
+
 CREATE TABLE job (
     id TEXT NOT NULL PRIMARY KEY,
     origin TEXT NOT NULL REFERENCES book (id),
@@ -100,7 +102,9 @@ CREATE TABLE job (
     changed_ms INTEGER NOT NULL,
     UNIQUE (origin, number)
 ) STRICT;
+CREATE INDEX job_by_number ON job (number);
 CREATE INDEX job_of_customer ON job (customer);
+CREATE INDEX job_by_time ON job (created_ms, id);
 CREATE INDEX job_by_state ON job (state, due_day);
 CREATE INDEX job_returned ON job (return_of);
 
@@ -318,6 +322,7 @@ CREATE TABLE finish (
     created_ms INTEGER NOT NULL,
     changed_ms INTEGER NOT NULL
 ) STRICT;
+CREATE INDEX finish_by_name ON finish (name);
 CREATE INDEX finish_of_job ON finish (job);
 CREATE INDEX finish_of_entry ON finish (entry);
 
