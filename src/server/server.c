@@ -16,6 +16,7 @@
 #include "server/pages.h"
 #include "server/pairing.h"
 #include "server/run_route.h"
+#include "server/scale_route.h"
 #include "shop/entry_store.h"
 #include <qrencode.h>
 #include <signal.h>
@@ -31,6 +32,7 @@ struct server {
     const struct surroundings *around;
     const struct serve_settings *settings;
     struct pairing *pairing;
+    struct scale_feed *scale;
     struct certificate certificate;
     unsigned port;
     const char *names[NAMES + 1];
@@ -163,7 +165,28 @@ static void answer_operations(const struct call *call, struct answer *answer) {
     answer_json(answer, 200, json_pack("{s:o}", "operations", list));
 }
 
+static void answer_scale(const struct call *call, struct answer *answer) {
+    scale_feed_answer(call->server->scale, answer);
+}
+
+/* What it is is told by its bytes; a safety data sheet in PDF is among them. */
+static void answer_photo(const struct call *call, struct answer *answer) {
+    struct bytes bytes;
+    struct fault fault;
+    const char *sha256 = call->path + strlen("/api/photo/");
+    if (server_shop_bytes(call->server, "photo", sha256, call->arena, &bytes, &fault) != STATUS_OK) {
+        answer_fault(answer, &fault);
+        return;
+    }
+    const char *media = photographs_media(bytes.data, bytes.size);
+    answer->type = media ? media : "application/octet-stream";
+    answer->etag = arena_text(call->arena, sha256, strlen(sha256));
+    text_add_bytes(&answer->body, bytes.data, bytes.size);
+}
+
 static const struct route routes[] = {
+    {"GET", "/api/scale", false, answer_scale},
+    {"GET", "/api/photo/", false, answer_photo},
     {"GET", "/api/me", true, answer_me},
     {"POST", "/api/pair", true, answer_pair},
     {"POST", "/api/pairing", false, answer_pairing},
@@ -328,6 +351,8 @@ static enum status run_daemon(struct server *server, struct fault *fault) {
     set_names(server);
     tell_address(server);
     wait_until_stopped(server->around->work);
+    scale_feed_stop(
+        server->scale); /* before the daemon: it ends the streams that the daemon's threads wait for */
     MHD_stop_daemon(daemon);
     return STATUS_OK;
 }
@@ -343,7 +368,10 @@ enum status server_serve(const struct surroundings *around, const struct serve_s
                                  &server.certificate, fault);
     if (status == STATUS_OK)
         status = pairing_open(settings->shop, around->disk, clock_real(), &server.pairing, fault);
+    if (status == STATUS_OK)
+        status = scale_feed_start(settings->scale, settings->pattern, settings->baud, &server.scale, fault);
     if (status == STATUS_OK) status = run_daemon(&server, fault);
+    scale_feed_free(server.scale);
     pairing_close(server.pairing);
     return status;
 }

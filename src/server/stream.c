@@ -82,3 +82,10 @@ void stream_leave(struct stream *stream) {
     pthread_mutex_unlock(&stream->lock);
     if (early && stream->gone) stream->gone(stream->context);
 }
+
+bool stream_is_left(struct stream *stream) {
+    pthread_mutex_lock(&stream->lock);
+    const bool left = stream->left;
+    pthread_mutex_unlock(&stream->lock);
+    return left;
+}

@@ -16,6 +16,7 @@ void stream_end(struct stream *stream);
 
 /* The reader: waits up to wait_ms for bytes; 0 when there are none yet, -1 at the end. */
 long stream_take(struct stream *stream, char *to, size_t most, int wait_ms);
-void stream_leave(struct stream *stream); /* the reader has gone */
+void stream_leave(struct stream *stream);   /* the reader has gone */
+bool stream_is_left(struct stream *stream); /* for the writer */
 
 #endif
