@@ -9,6 +9,9 @@
 #include <math.h>
 #include <string.h>
 
+/* A word of the eye is rough: half a pot of paint for its last third is not worth it. */
+static const double EYE_VOLUME_COSTS = 1;
+
 struct desk {
     const struct surroundings *around;
     const struct request *request;
@@ -239,6 +242,7 @@ static enum status target_by_eye(struct desk *desk, struct fault *fault) {
     const struct lab from = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
     const enum status status = eye_words(request_text(desk->request, "--by-eye"), from, &wanted.lab, fault);
     desk->task.match.target = wanted;
+    desk->task.volume_costs = EYE_VOLUME_COSTS;
     return status;
 }
 

@@ -67,7 +67,8 @@ static double judge(const struct bench *b, double kept, const struct addition *a
     *de00 = light[0];
     double added = 0;
     for (size_t i = 0; i < count; i++) added += add[i].mass_g;
-    return f + VOLUME_COSTS * added / b->left_sum;
+    const double costs = b->task->volume_costs > 0 ? b->task->volume_costs : VOLUME_COSTS;
+    return f + costs * added / b->left_sum;
 }
 
 /* The shelf corrected by the cards, and the target carried by what the corrected model misses of the last

@@ -22,7 +22,8 @@ struct adjust_task {
     double pot_limit_g;      /* what it may weigh at the end */
     const struct card *card; /* test cards of this pot, oldest first; card[].lot is not used. May be empty */
     size_t cards;
-    double tolerance; /* dE00 under the first light that is good enough */
+    double tolerance;    /* dE00 under the first light that is good enough */
+    double volume_costs; /* dE00 that an addition as heavy as the pot may cost; 0: the usual .15 */
     struct doubt doubt;
 };
 
