@@ -6,6 +6,9 @@
 #include <stdio.h>
 #include <string.h>
 
+/* A dab is two grams: that it lies where it says counts for more than what goes into it. */
+static const double DAB_VOLUME_COSTS = 0.05;
+
 /* One dab: the fewest grams that take the pot to a colour, as additions to dab_g of it. */
 static enum status make_dab(const struct adjust_task *task, double dab_g, struct lab wanted,
                             struct work *work, struct arena *arena, struct dab *dab, struct fault *fault) {
@@ -17,6 +20,7 @@ static enum status make_dab(const struct adjust_task *task, double dab_g, struct
     small.taken_g = 0;
     small.pot_limit_g = 1.5 * dab_g;
     small.additions_most = 3;
+    small.volume_costs = DAB_VOLUME_COSTS;
     small.tolerance = (double)INFINITY;
     small.match.target = (struct reading){.geometry = task->match.film.geometry, .lab = wanted};
     struct adjust_result found;
