@@ -65,7 +65,7 @@ static enum status find_colours(const struct surroundings *around, const struct 
     }
     const size_t n = leather_cover(lab, count, CARD_COLOURS, chosen, &out->rms_de00);
     for (size_t i = 0; i < n; i++) {
-        char id[16];
+        char id[24];
         snprintf(id, sizeof id, "c%zu", i + 1);
         out->of[out->count].patch = arena_text(around->arena, id, strlen(id));
         out->of[out->count++].mix = mix[chosen[i]];
