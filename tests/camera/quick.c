@@ -71,14 +71,18 @@ static void grey(struct quick *q, struct camera_shot *out) {
     const struct photo_card *card = q->scene->card;
     struct spectrum ink;
     grey_ink(q->scene->grey_y, &ink);
-    for (double y = 2; y < card->size_mm[1]; y += 4)
-        for (double x = 2; x < card->size_mm[0]; x += 4) {
+    const double step = fmax(4, sqrt(card->size_mm[0] * card->size_mm[1] / 700));
+    for (double y = step / 2; y < card->size_mm[1]; y += step)
+        for (double x = step / 2; x < card->size_mm[0]; x += step) {
             const double mm[2] = {x, y};
             bool clear = fabs(x - card->window_center_mm[0]) > card->window_mm / 2 + 3 ||
                          fabs(y - card->window_center_mm[1]) > card->window_mm / 2 + 3;
             for (int i = 0; i < card->patches; i++)
                 clear &= fabs(x - card->patch[i].center_mm[0]) > card->patch[i].size_mm / 2 + 2 ||
                          fabs(y - card->patch[i].center_mm[1]) > card->patch[i].size_mm / 2 + 2;
+            for (int i = 0; i < card->places; i++)
+                clear &= fabs(x - card->place[i].center_mm[0]) > card->place[i].size_mm + 1 ||
+                         fabs(y - card->place[i].center_mm[1]) > card->place[i].size_mm + 1;
             for (int i = 0; i < card->tags; i++) {
                 const double(*c)[2] = card->tag[i].corner_mm;
                 clear &= x < c[0][0] - 4 || x > c[2][0] + 4 || y < c[0][1] - 4 || y > c[2][1] + 4;
