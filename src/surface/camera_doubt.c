@@ -3,9 +3,13 @@
 #include <math.h>
 #include <string.h>
 
-static const double k_like = 1.0, k_unlike = 1.7; /* materials like the card's, and others */
-static const double k_bought = .85;               /* of a chart of many pigments */
-static const double floor_de = .25;               /* no camera is surer: the card's own values */
+/* What a leather misses by over what a patch misses by when it is left out: like the card's materials, other
+ * ones, and with a chart of many pigments. Under 1: patches lie at the edge of what they cover, leathers
+ * inside. Measured in the photo room (docs/camera-room.md). */
+static const double k_like = .9, k_unlike = .75;
+static const double k_bought = .6;
+static const double k_apart = 1.7;  /* of a difference of unlike pigments: nothing cancels */
+static const double floor_de = .25; /* no camera is surer: the card's own values */
 static const double shine_bare = .0012, shine_gel = .0003,
                     shine_polarised = .0003; /* sd of specular residue, reflectance */
 static const double place_sd = .003;         /* sd of ln light from place to place, after the flat field */
@@ -108,7 +112,7 @@ void doubt_difference(const struct camera_task *task, const struct camera_solved
     for (int k = 0; k < 3; k++) cov[k][k] += pow(slope_sd * d[k], 2) + .05 * .05;
     if (same_pigments) return;
     const double miss = solved_miss(solved, task->card, y);
-    add_alike(y, 2 * k_unlike * k_unlike * miss, cov);
+    add_alike(y, 2 * k_apart * k_apart * miss, cov);
 }
 
 /* |F d|^2 for d ~ N(0, cov) is a sum of three squares; its 95 % point by matching mean and variance with a

@@ -27,10 +27,10 @@ static void run(int camera, enum lamp lamp, int tilt, int leathers, bool like) {
     trial_pose(room, &scene, leather, leathers, like, &log_);
 }
 
-static void check_own(double mean, double refused) {
+static void check_own(double mean, double dark_mean, double refused) {
     const struct trial_figures all = trial_sum(&log_, 0, 101), dark = trial_sum(&log_, 0, 25);
     CHECK_AT_MOST(all.mean, mean);
-    CHECK_AT_MOST(dark.mean, 1);
+    CHECK_AT_MOST(dark.mean, dark_mean);
     CHECK_AT_MOST(dark.p95, 2.2);
     CHECK(all.covered >= .9 && all.covered <= .99);
     CHECK_AT_MOST(all.refused, refused * all.count);
@@ -40,7 +40,7 @@ static void the_own_card_in_the_field(void) {
     log_.count = log_.retaken = 0;
     for (int n = 0; n < 10; n++) run((7 * n + 1) % CAMERAS, (enum lamp)(n % LAMPS), n % TILTS, 4, false);
     tell("own card, slice");
-    check_own(1.15, .02); /* 40 readings of 3600 */
+    check_own(1.2, 1.3, .02); /* 40 readings of 3600, ten of them dark */
 }
 
 static void LONG_the_own_card_in_the_field(void) {
@@ -48,7 +48,7 @@ static void LONG_the_own_card_in_the_field(void) {
     for (int n = 0; n < CAMERAS * LAMPS * TILTS; n++)
         run(n / TILTS / LAMPS, (enum lamp)(n / TILTS % LAMPS), n % TILTS, TRIAL_LEATHERS, false);
     tell("own card");
-    check_own(1, .01);
+    check_own(1, 1, .01);
 }
 
 static void LONG_leathers_of_the_cards_own_toners(void) {
@@ -56,7 +56,7 @@ static void LONG_leathers_of_the_cards_own_toners(void) {
     for (int n = 0; n < CAMERAS * LAMPS; n++)
         run(n / LAMPS, (enum lamp)(n % LAMPS), n % TILTS, TRIAL_LEATHERS, true);
     tell("own card, leathers of its toners");
-    check_own(1, .01);
+    check_own(1.25, 1, .01);
 }
 
 int main(void) {
