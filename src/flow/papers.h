@@ -5,6 +5,7 @@
 #include "flow/operation.h"
 
 operation_paper adjust_paper;
+operation_paper bill_paper;
 operation_paper card_paper;
 operation_paper coat_card_paper;
 operation_paper pour_draw;

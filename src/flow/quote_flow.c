@@ -1,0 +1,169 @@
+/* russet quote: from the plans of a job to a numbered quote with a range. One that was accepted is frozen. */
+#include "flow/bill_put.h"
+#include "flow/note.h"
+#include "flow/quote_items.h"
+#include "formats/json_out.h"
+#include "shop/document.h"
+#include "shop/entry_store.h"
+#include "shop/quote_store.h"
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+extern operation_flow quote_flow;
+
+static json_t *line_object(const struct quote_line *line) {
+    static const char *const kinds[] = {"labour", "material", "fixed", "call-out", "travel", "discount"};
+    json_t *object = json_object();
+    json_put_text(object, "kind", kinds[line->kind]);
+    json_put_text(object, "what", line->name);
+    if (line->kind == QUOTE_LABOUR) json_put_number(object, "hours", line->hours, 2);
+    json_put_count(object, "low_minor", line->low);
+    json_put_count(object, "high_minor", line->high);
+    return object;
+}
+
+static void put_quote(json_t *reply, const struct quote *quote, const struct pricing *pricing) {
+    json_t *lines = json_array(), *hours = json_object();
+    for (size_t i = 0; i < quote->count; i++) json_array_append_new(lines, line_object(&quote->line[i]));
+    json_put_text(reply, "currency", quote->currency);
+    json_put_text(reply, "prices", pricing->writing == TAX_INCLUDED ? "gross" : "net");
+    json_put_text(reply, "tax_rule", pricing->tax_rule == TAX_BY_INVOICE ? "invoice" : "line");
+    json_put_count(reply, "tax_ppm", pricing->tax_ppm);
+    json_put(reply, "lines", lines);
+    json_put(reply, "low", bill_totals(&quote->low));
+    json_put(reply, "high", bill_totals(&quote->high));
+    json_put_number(hours, "p50", quote->hours.p50, 3);
+    json_put_number(hours, "p80", quote->hours.p80, 3);
+    json_put(reply, "hours", hours);
+}
+
+static const char *of_a_hundred(char out[24], int32_t ppm) {
+    snprintf(out, 24, "%d", (int)((ppm + 5000) / 10000));
+    return out;
+}
+
+/* The new part's price is what the customer would pay for it, fitted; the repair counts at its upper end. */
+static enum status put_choice(const struct request *request, const struct quote *quote,
+                              int32_t falls_short_ppm, json_t *reply, struct fault *fault) {
+    const char *text = request_text(request, "--new-part");
+    struct money new_part;
+    if (!text) return STATUS_OK;
+    enum status status = money_read("--new-part", text, quote->currency, &new_part, fault);
+    if (status != STATUS_OK) return status;
+    struct repair_or_new choice = {
+        .repair_minor = quote->high.gross, .new_minor = new_part.minor, .falls_short_ppm = falls_short_ppm};
+    repair_or_new_judge(&choice);
+    struct money repair = new_part, expected = new_part;
+    repair.minor = choice.repair_minor, expected.minor = choice.expected_minor;
+    char a[MONEY_TEXT], b[MONEY_TEXT], c[MONEY_TEXT], p[24], q[24];
+    struct fault sentence;
+    fault_set(&sentence, choice.repair_is_better ? WORD_REPAIR_BETTER : WORD_NEW_PART_BETTER,
+              (const char *const[]){money_text_grouped(a, new_part), money_text_grouped(b, repair),
+                                    of_a_hundred(p, MILLION - falls_short_ppm),
+                                    of_a_hundred(q, choice.chance_needed_ppm),
+                                    money_text_grouped(c, expected), NULL});
+    json_t *object = json_object();
+    json_put_count(object, "new_minor", choice.new_minor);
+    json_put_count(object, "repair_minor", choice.repair_minor);
+    json_put_count(object, "expected_minor", choice.expected_minor);
+    json_put_number(object, "falls_short", falls_short_ppm / 1e6, 6);
+    json_put_number(object, "chance_needed", choice.chance_needed_ppm / 1e6, 6);
+    json_put_flag(object, "repair_is_better", choice.repair_is_better);
+    json_put_text(object, "text", sentence.text);
+    json_put(reply, "choice", object);
+    return STATUS_OK;
+}
+
+static void put_head(const struct job_desk *desk, const struct pricing *pricing, struct arena *arena,
+                     long long number, json_t *reply) {
+    json_put_count(reply, "number", number);
+    json_put(reply, "job", bill_job(&desk->job));
+    json_put(reply, "customer", bill_customer(desk));
+    json_put(reply, "shop", pricing_shop(pricing));
+    json_put_text(reply, "paper", pricing->letter ? "Letter" : "A4");
+    json_put_text(reply, "day", bill_day(desk->book, 0, arena));
+    json_put_text(reply, "valid_until", bill_day(desk->book, pricing->valid_days, arena));
+}
+
+/* The newest quote of the job that is in that state; found is NULL when there is none. */
+static enum status newest(struct job_desk *desk, const char *state, struct arena *arena,
+                          struct quote_row **found, struct fault *fault) {
+    struct quote_row *rows;
+    size_t count;
+    *found = NULL;
+    const enum status status = quote_store_list(desk->book, desk->job.id, arena, &rows, &count, fault);
+    for (size_t i = 0; status == STATUS_OK && i < count; i++)
+        if (!state || strcmp(rows[i].state, state) == 0) *found = &rows[i];
+    return status;
+}
+
+static enum status keep(struct job_desk *desk, struct arena *arena, const struct quote *quote,
+                        long long number, json_t *reply, struct fault *fault) {
+    struct quote_row *before;
+    enum status status = newest(desk, "open", arena, &before, fault);
+    struct quote_row row = {.job = desk->job.id,
+                            .number = number,
+                            .currency = quote->currency,
+                            .total_minor = quote->high.gross,
+                            .document = document_text(reply, arena),
+                            .replaces = before ? before->id : NULL};
+    if (status == STATUS_OK) status = quote_store_add(desk->book, &row, fault);
+    return status;
+}
+
+static enum status make(const struct surroundings *around, const struct request *request,
+                        struct job_desk *desk, json_t *reply, struct fault *fault) {
+    struct pricing pricing = {.name = ""};
+    struct quote_items items = {0};
+    struct quote *quote = arena_need(around->arena, 1, sizeof *quote);
+    long long number = 0;
+    enum status status = pricing_read(desk->book, around->arena, &pricing, fault);
+    if (status == STATUS_OK) status = quote_items_read(around, request, desk, &pricing, &items, fault);
+    if (status == STATUS_OK) status = quote_make(&items.quote, quote, fault);
+    if (status == STATUS_OK) status = quote_store_next(desk->book, NULL, &number, fault);
+    if (status != STATUS_OK) return status;
+    put_head(desk, &pricing, around->arena, number, reply);
+    put_quote(reply, quote, &pricing);
+    status = put_choice(request, quote, items.falls_short_ppm, reply, fault);
+    quote_items_put(&items, reply);
+    if (status == STATUS_OK) status = keep(desk, around->arena, quote, number, reply, fault);
+    json_put_text(reply, "state", "open"); /* of the row, not of the document */
+    return status;
+}
+
+/* Shows the newest quote, after settling it when that was asked. */
+static enum status settle(const struct surroundings *around, struct job_desk *desk, const char *state,
+                          json_t **reply, struct fault *fault) {
+    struct quote_row *row;
+    enum status status = newest(desk, state ? "open" : NULL, around->arena, &row, fault);
+    if (status == STATUS_OK && !row)
+        status = fault_set(fault, state ? WORD_QUOTE_NONE_OPEN : WORD_QUOTE_NONE,
+                           (const char *const[]){COUNT_TEXT(desk->job.number), NULL});
+    if (status == STATUS_OK && state) status = quote_store_settle(desk->book, row->id, state, fault);
+    if (status == STATUS_OK) status = document_read(row->document, reply, fault);
+    if (status == STATUS_OK) json_put_text(*reply, "state", state ? state : row->state);
+    return status;
+}
+
+enum status quote_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                       struct fault *fault) {
+    struct job_desk desk;
+    enum status status = job_desk_open(around, request, &desk, fault);
+    if (status != STATUS_OK) return status;
+    json_t *object = NULL;
+    if (request_flag(request, "--accept"))
+        status = settle(around, &desk, "accepted", &object, fault);
+    else if (request_flag(request, "--decline"))
+        status = settle(around, &desk, "declined", &object, fault);
+    else if (request_flag(request, "--show"))
+        status = settle(around, &desk, NULL, &object, fault);
+    else
+        status = make(around, request, &desk, object = json_start("quote"), fault);
+    status = job_desk_close(&desk, status, fault);
+    if (status == STATUS_OK)
+        *reply = object;
+    else
+        json_decref(object);
+    return status;
+}
