@@ -1,0 +1,266 @@
+/* russet handover: the record of a job as a paper and as a sealed JSON twin, logged in the job. It is made
+ * after a check that passed; with --even-so without one, and says so. */
+#include "flow/bill_put.h"
+#include "flow/handover_paper.h"
+#include "flow/note.h"
+#include "formats/json_out.h"
+#include "shop/document.h"
+#include "shop/entry_store.h"
+#include "shop/pot_store.h"
+#include "shop/toner_store.h"
+#include <math.h>
+#include <string.h>
+
+extern operation_flow handover_flow;
+
+struct record {
+    struct job_desk desk;
+    struct pricing pricing;
+    struct arena *arena;
+    size_t plan_count;
+    json_t **plan;
+    json_t *inspection; /* NULL when none was made */
+};
+
+static double number(const json_t *object, const char *key) {
+    return json_number_value(json_object_get(object, key));
+}
+
+static const char *text_of(const json_t *object, const char *key) {
+    const char *text = json_string_value(json_object_get(object, key));
+    return text ? text : "";
+}
+
+static enum status read_plans(struct record *r, struct fault *fault) {
+    struct entry_row *rows;
+    size_t count;
+    enum status status =
+        entry_store_list(r->desk.book, (struct entry_filter){.job = r->desk.job.id, .kind = "plan"}, r->arena,
+                         &rows, &count, fault);
+    if (status == STATUS_OK && !count)
+        status = FAULT(fault, HANDOVER_NO_PLAN, COUNT_TEXT(r->desk.job.number));
+    if (status != STATUS_OK) return status;
+    r->plan = arena_need(r->arena, count, sizeof *r->plan);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        status = document_read(rows[i].document, &r->plan[i], fault);
+        if (status == STATUS_OK) r->plan_count++;
+    }
+    return status;
+}
+
+static bool is_coated(const struct record *r) {
+    for (size_t i = 0; i < r->plan_count; i++)
+        if (json_is_true(json_object_get(r->plan[i], "coated"))) return true;
+    return false;
+}
+
+static enum status read_inspection(const struct request *request, struct record *r, struct fault *fault) {
+    struct entry_row row;
+    bool found;
+    enum status status =
+        entry_store_last(r->desk.book, (struct entry_filter){.job = r->desk.job.id, .kind = "inspection"},
+                         r->arena, &row, &found, fault);
+    if (status == STATUS_OK && found) status = document_read(row.document, &r->inspection, fault);
+    if (status != STATUS_OK || request_flag(request, "--even-so") || !is_coated(r)) return status;
+    if (!found) return FAULT(fault, HANDOVER_NO_CHECK, COUNT_TEXT(r->desk.job.number));
+    if (strcmp(text_of(r->inspection, "verdict"), "pass") != 0)
+        return FAULT(fault, HANDOVER_NOT_PASSED, COUNT_TEXT(r->desk.job.number),
+                     text_of(r->inspection, "verdict"));
+    return STATUS_OK;
+}
+
+/* Appends objects of plan[key] that are not there yet, told apart by `by`. */
+static json_t *union_of(const struct record *r, const char *key, const char *by) {
+    json_t *list = json_array();
+    for (size_t i = 0; i < r->plan_count; i++) {
+        const json_t *from = json_object_get(r->plan[i], key);
+        for (size_t k = 0; k < json_array_size(from); k++) {
+            json_t *object = json_array_get(from, k);
+            bool there = false;
+            for (size_t n = 0; n < json_array_size(list) && !there; n++)
+                there = json_equal(json_object_get(json_array_get(list, n), by), json_object_get(object, by));
+            if (!there) json_array_append(list, object);
+        }
+    }
+    return list;
+}
+
+static json_t *pieces_of(const struct record *r) {
+    static const char *const keys[] = {"craft", "place", "airbag", "material", "material_name", "damage"};
+    json_t *pieces = json_array();
+    for (size_t i = 0; i < r->plan_count; i++) {
+        json_t *piece = json_object();
+        for (size_t k = 0; k < sizeof keys / sizeof keys[0]; k++)
+            if (json_object_get(r->plan[i], keys[k]))
+                json_put(piece, keys[k], json_incref(json_object_get(r->plan[i], keys[k])));
+        json_array_append_new(pieces, piece);
+    }
+    return pieces;
+}
+
+static double cure_days_of(const struct record *r) {
+    double days = 0;
+    for (size_t i = 0; i < r->plan_count; i++) days = fmax(days, number(r->plan[i], "cure_days"));
+    return days;
+}
+
+static json_t *pour_object(struct record *r, const struct pour_row *pour) {
+    struct toner_row toner;
+    struct lot_row lot;
+    json_t *object = json_object();
+    const bool known = toner_store_get(r->desk.book, pour->toner, r->arena, &toner, NULL) == STATUS_OK;
+    json_put_text(object, "toner", pour->toner);
+    json_put_text(object, "name", known ? toner.name : pour->toner);
+    json_put_text(object, "lot",
+                  pour->lot &&
+                          toner_store_find_lot(r->desk.book, pour->lot, r->arena, &lot, NULL) == STATUS_OK
+                      ? lot.name
+                      : NULL);
+    json_put_number(object, "g", (double)pour->mg / 1000, 3);
+    return object;
+}
+
+/* Every pot with what was weighed into it and the recipe that it was made by: enough to make it again. */
+static enum status put_pots(struct record *r, json_t *reply, struct fault *fault) {
+    struct pot_row *pots;
+    size_t count;
+    enum status status = pot_store_list(r->desk.book, r->desk.job.id, r->arena, &pots, &count, fault);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        struct pour_row *pours;
+        size_t pour_count;
+        json_t *pot = json_object(), *poured = json_array(), *recipe = NULL;
+        status = pot_store_pours(r->desk.book, pots[i].id, r->arena, &pours, &pour_count, fault);
+        for (size_t k = 0; k < pour_count && status == STATUS_OK; k++)
+            json_array_append_new(poured, pour_object(r, &pours[k]));
+        if (status == STATUS_OK) status = document_read(pots[i].document, &recipe, fault);
+        json_put_text(pot, "name", pots[i].name);
+        json_put_flag(pot, "crosslinked", pots[i].crosslinked);
+        json_put(pot, "poured", poured);
+        json_put(pot, "recipe", recipe ? recipe : json_null());
+        json_array_append_new(list, pot);
+    }
+    json_put(reply, "pots", list);
+    return status;
+}
+
+static enum status put_photographs(struct record *r, json_t *reply, struct fault *fault) {
+    struct entry_row *rows;
+    size_t count;
+    json_t *all = json_object(), *before = json_array(), *after = json_array();
+    const enum status status = entry_store_list(r->desk.book, (struct entry_filter){.job = r->desk.job.id},
+                                                r->arena, &rows, &count, fault);
+    for (size_t i = 0; status == STATUS_OK && i < count; i++)
+        for (size_t k = 0; k < rows[i].photograph_count; k++) {
+            const bool first = rows[i].step <= JOB_PREPARE,
+                       last = rows[i].step == JOB_CHECK || rows[i].step == JOB_HANDOVER;
+            if (first || last)
+                json_array_append_new(first ? before : after, json_string(rows[i].photograph[k]));
+        }
+    json_put(all, "before", before);
+    json_put(all, "after", after);
+    json_put(reply, "photographs", all);
+    return status;
+}
+
+static void put_check(const struct record *r, json_t *reply) {
+    json_put(reply, "inspection", r->inspection ? json_incref(r->inspection) : json_null());
+    const char *verdict = text_of(r->inspection, "verdict");
+    const enum word word = !r->inspection                 ? WORD_RECORD_NO_CHECK
+                           : strcmp(verdict, "pass") == 0 ? WORD_RECORD_CHECK_PASSED
+                           : strcmp(verdict, "fail") == 0 ? WORD_RECORD_CHECK_FAILED
+                                                          : WORD_RECORD_CHECK_UNSURE;
+    json_put_text(reply, "proof", r->inspection || is_coated(r) ? word_sentence(word) : "");
+}
+
+static void put_words(const struct request *request, const struct record *r, json_t *reply) {
+    json_t *remarks = json_array();
+    for (size_t i = 0; i < request_count(request, "--remark"); i++)
+        json_array_append_new(remarks, json_string(request_text_at(request, "--remark", i)));
+    json_put(reply, "done", union_of(r, "tasks", "task"));
+    json_put(reply, "expect", union_of(r, "expect", "id"));
+    json_put(reply, "care", union_of(r, "care", "id"));
+    json_put(reply, "mind", union_of(r, "mind", "id"));
+    json_put(reply, "guarantee", union_of(r, "guarantee", "task"));
+    json_put(reply, "remarks", remarks);
+}
+
+static enum status put_all(const struct request *request, struct record *r, json_t *reply,
+                           struct fault *fault) {
+    const double days = cure_days_of(r);
+    json_put(reply, "job", bill_job(&r->desk.job));
+    json_put(reply, "customer", bill_customer(&r->desk));
+    json_put(reply, "shop", pricing_shop(&r->pricing));
+    json_put_text(reply, "paper", r->pricing.letter ? "Letter" : "A4");
+    json_put_text(reply, "day", bill_day(r->desk.book, 0, r->arena));
+    json_put_number(reply, "cure_days", days, 2);
+    json_put_text(reply, "cured_day", days > 0 ? bill_day(r->desk.book, (int)ceil(days), r->arena) : NULL);
+    json_put(reply, "pieces", pieces_of(r));
+    put_check(r, reply);
+    put_words(request, r, reply);
+    enum status status = put_pots(r, reply, fault);
+    if (status == STATUS_OK) status = put_photographs(r, reply, fault);
+    return status;
+}
+
+static enum status make(const struct request *request, struct record *r, json_t **reply,
+                        struct fault *fault) {
+    enum status status = pricing_read(r->desk.book, r->arena, &r->pricing, fault);
+    if (status == STATUS_OK) status = read_plans(r, fault);
+    if (status == STATUS_OK) status = read_inspection(request, r, fault);
+    if (status != STATUS_OK) return status;
+    *reply = json_start("handover");
+    status = put_all(request, r, *reply, fault);
+    if (status != STATUS_OK) return status;
+    document_seal(*reply);
+    struct entry_row entry = {.job = r->desk.job.id,
+                              .step = JOB_HANDOVER,
+                              .kind = "handover",
+                              .words = "",
+                              .document = document_text(*reply, r->arena)};
+    return entry_store_add(r->desk.book, &entry, fault);
+}
+
+static enum status show(struct record *r, json_t **reply, struct fault *fault) {
+    struct entry_row row;
+    bool found;
+    const enum status status =
+        entry_store_last(r->desk.book, (struct entry_filter){.job = r->desk.job.id, .kind = "handover"},
+                         r->arena, &row, &found, fault);
+    if (status != STATUS_OK) return status;
+    return found ? document_read(row.document, reply, fault)
+                 : FAULT(fault, HANDOVER_NONE, COUNT_TEXT(r->desk.job.number));
+}
+
+/* record.pdf is the paper, record.json the sealed twin. */
+static enum status write_out(const struct surroundings *around, struct record *r, const json_t *reply,
+                             struct fault *fault) {
+    struct text out = {0};
+    enum status status = text_ends_ignoring_case(around->out, ".pdf")
+                             ? handover_paper(around, r->desk.book, reply, &out, fault)
+                             : json_finish(reply, &out, fault);
+    if (status == STATUS_OK) status = disk_write(around->disk, around->out, out.data, out.length, fault);
+    text_free(&out);
+    return status;
+}
+
+enum status handover_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                          struct fault *fault) {
+    struct record *r = arena_need(around->arena, 1, sizeof *r);
+    json_t *object = NULL;
+    r->arena = around->arena;
+    if (!text_ends_ignoring_case(around->out, ".pdf") && !text_ends_ignoring_case(around->out, ".json"))
+        return FAULT(fault, OUT_KIND_UNKNOWN, around->out, "handover", ".json .pdf");
+    enum status status = job_desk_open(around, request, &r->desk, fault);
+    if (status != STATUS_OK) return status;
+    status = request_flag(request, "--show") ? show(r, &object, fault) : make(request, r, &object, fault);
+    if (status == STATUS_OK) status = write_out(around, r, object, fault);
+    for (size_t i = 0; i < r->plan_count; i++) json_decref(r->plan[i]);
+    json_decref(r->inspection);
+    status = job_desk_close(&r->desk, status, fault);
+    if (status == STATUS_OK)
+        *reply = object;
+    else
+        json_decref(object);
+    return status;
+}

@@ -1,0 +1,194 @@
+#include "flow/handover_paper.h"
+#include "flow/picture_flow.h"
+#include "flow/picture_small.h"
+#include "flow/say.h"
+#include "report/record_paper.h"
+#include "shop/photographs.h"
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+enum { PIXELS_MOST = 800 };
+
+struct sheet {
+    struct record_paper paper;
+    struct arena *arena;
+};
+
+static const char *kept(struct sheet *s, struct text *text) {
+    const char *copy = arena_text(s->arena, text->data ? text->data : "", text->length);
+    text_free(text);
+    return copy;
+}
+
+static void add_fact(struct sheet *s, enum word name, const char *value) {
+    struct record_paper *p = &s->paper;
+    if (!*value || p->fact_count == sizeof p->fact / sizeof p->fact[0]) return;
+    p->fact[p->fact_count][0] = word_sentence(name);
+    p->fact[p->fact_count++][1] = value;
+}
+
+static void add_facts(const json_t *reply, struct sheet *s) {
+    const json_t *pieces = json_object_get(reply, "pieces");
+    struct text material = {0};
+    add_fact(s, WORD_RECORD_CUSTOMER, say_string(json_object_get(reply, "customer"), "name"));
+    for (size_t i = 0; i < json_array_size(pieces); i++) {
+        const json_t *piece = json_array_get(pieces, i);
+        text_format(&material, "%s%s, %s", i ? "; " : "", say_string(piece, "place"),
+                    say_string(piece, "material_name"));
+    }
+    add_fact(s, WORD_RECORD_PIECE, kept(s, &material));
+    add_fact(s, WORD_RECORD_DAY, say_string(reply, "day"));
+    add_fact(s, WORD_RECORD_CURED, say_string(reply, "cured_day"));
+}
+
+/* A photograph that cannot be drawn is left out; the twin still names it. */
+static bool load_one(const struct surroundings *around, struct book *book, const char *sha256,
+                     struct sheet *s, struct page_picture *out) {
+    char path[PHOTOGRAPH_PATH];
+    struct picture picture = {0};
+    struct fault ignored;
+    if (!sha256 || !sha256_is_good(sha256)) return false;
+    photographs_path(book_dir(book), sha256, path);
+    if (picture_load(around, path, &picture, &ignored) != STATUS_OK) return false;
+    picture_small(&picture, PIXELS_MOST, s->arena, out);
+    picture_free(&picture);
+    return true;
+}
+
+/* Pairs: the first before beside the last after, and so on. */
+static void add_pictures(const struct surroundings *around, struct book *book, const json_t *reply,
+                         struct sheet *s) {
+    const json_t *all = json_object_get(reply, "photographs"),
+                 *list[2] = {json_object_get(all, "before"), json_object_get(all, "after")};
+    struct record_paper *p = &s->paper;
+    for (size_t i = 0; p->picture_count + 2 <= RECORD_PICTURES_MOST &&
+                       (i < json_array_size(list[0]) || i < json_array_size(list[1]));
+         i++)
+        for (int side = 0; side < 2; side++) {
+            const char *sha256 = json_string_value(json_array_get(list[side], i));
+            if (load_one(around, book, sha256, s, &p->picture[p->picture_count]))
+                p->caption[p->picture_count++] = word_sentence(side ? WORD_RECORD_AFTER : WORD_RECORD_BEFORE);
+        }
+}
+
+static struct lab lab_of_json(const json_t *array) {
+    return (struct lab){json_number_value(json_array_get(array, 0)),
+                        json_number_value(json_array_get(array, 1)),
+                        json_number_value(json_array_get(array, 2)),
+                        {LIGHT_D65, OBSERVER_10}};
+}
+
+static const char *figures_of(const json_t *spot, struct sheet *s) {
+    struct text text = {0};
+    const char *light;
+    json_t *judged;
+    json_object_foreach(json_object_get(spot, "lights"), light, judged)
+        text_format(&text, "%sdE00 %.2f (%s)", text.length ? ", " : "", say_number(judged, "de00"), light);
+    const json_t *gloss = json_object_get(spot, "gloss");
+    if (gloss) text_format(&text, "; gloss %+.1f GU", say_number(gloss, "difference_gu"));
+    return kept(s, &text);
+}
+
+static void add_proof(const json_t *reply, struct sheet *s) {
+    const json_t *spots = json_object_get(json_object_get(reply, "inspection"), "spots");
+    struct record_paper *p = &s->paper;
+    p->proof = say_string(reply, "proof");
+    for (size_t i = 0; i < json_array_size(spots) && p->spot_count < RECORD_SPOTS_MOST; i++) {
+        const json_t *spot = json_array_get(spots, i);
+        p->spot[p->spot_count++] =
+            (struct record_spot){.name = say_string(spot, "spot"),
+                                 .sound = screen_of_lab(lab_of_json(json_object_get(spot, "sound_lab"))),
+                                 .repair = screen_of_lab(lab_of_json(json_object_get(spot, "repair_lab"))),
+                                 .figures = figures_of(spot, s),
+                                 .verdict = say_string(spot, "text")};
+    }
+}
+
+static void add_list(const json_t *list, const char *key, struct record_list *out) {
+    for (size_t i = 0; i < json_array_size(list) && out->count < RECORD_ROWS_MOST; i++) {
+        const json_t *one = json_array_get(list, i);
+        out->text[out->count++] = json_is_string(one) ? json_string_value(one) : say_string(one, key);
+    }
+}
+
+/* First look and handing over are not what was done to it. */
+static void add_done(const json_t *reply, struct sheet *s) {
+    const json_t *done = json_object_get(reply, "done");
+    struct record_list *out = &s->paper.done;
+    for (size_t i = 0; i < json_array_size(done) && out->count < RECORD_ROWS_MOST; i++) {
+        const char *task = say_string(json_array_get(done, i), "task");
+        if (strcmp(task, "look") != 0 && strcmp(task, "handover") != 0)
+            out->text[out->count++] = say_string(json_array_get(done, i), "name");
+    }
+}
+
+static void add_used(const json_t *reply, struct sheet *s) {
+    const json_t *pots = json_object_get(reply, "pots");
+    struct record_paper *p = &s->paper;
+    for (size_t i = 0; i < json_array_size(pots); i++) {
+        const json_t *pot = json_array_get(pots, i), *poured = json_object_get(pot, "poured");
+        for (size_t k = 0; k < json_array_size(poured) && p->used_count < RECORD_ROWS_MOST; k++) {
+            const json_t *one = json_array_get(poured, k);
+            struct text detail = {0};
+            text_format(&detail, "%.2f g", say_number(one, "g"));
+            if (*say_string(one, "lot")) text_format(&detail, ", lot %s", say_string(one, "lot"));
+            if (*say_string(pot, "name")) text_format(&detail, " (%s)", say_string(pot, "name"));
+            p->used[p->used_count++] = (struct record_row){say_string(one, "name"), kept(s, &detail)};
+        }
+    }
+}
+
+static void add_guarantee(const json_t *reply, struct sheet *s) {
+    const json_t *list = json_object_get(reply, "guarantee");
+    struct record_paper *p = &s->paper;
+    for (size_t i = 0; i < json_array_size(list) && p->guarantee_count < RECORD_ROWS_MOST; i++) {
+        const json_t *one = json_array_get(list, i);
+        struct text detail = {0};
+        text_format(&detail, "%.0f months. %s", say_number(one, "months"), say_string(one, "excluded"));
+        p->guarantee[p->guarantee_count++] = (struct record_row){say_string(one, "name"), kept(s, &detail)};
+    }
+}
+
+static void add_cure(const json_t *reply, struct sheet *s) {
+    const double days = say_number(reply, "cure_days");
+    if (!(days > 0)) return;
+    struct fault line;
+    struct text text = {0};
+    fault_set(&line, WORD_CURE_UNTIL,
+              (const char *const[]){NUMBER_TEXT(days), say_string(reply, "cured_day"), NULL});
+    text_add(&text, line.text);
+    s->paper.cure = kept(s, &text);
+}
+
+enum status handover_paper(const struct surroundings *around, struct book *book, const json_t *reply,
+                           struct text *out, struct fault *fault) {
+    struct sheet *s = arena_need(around->arena, 1, sizeof *s);
+    const json_t *job = json_object_get(reply, "job");
+    struct text number = {0};
+    struct fault job_word;
+    s->arena = around->arena;
+    fault_set(&job_word, WORD_RECORD_JOB,
+              (const char *const[]){COUNT_TEXT((long long)say_number(job, "number")), NULL});
+    text_add(&number, job_word.text);
+    s->paper = (struct record_paper){.size = strcmp(say_string(reply, "paper"), "Letter") == 0 ? PAGE_LETTER
+                                                                                               : PAGE_A4,
+                                     .title = say_string(job, "title"),
+                                     .shop = say_string(json_object_get(reply, "shop"), "name"),
+                                     .proof = "",
+                                     .cure = "",
+                                     .digest = say_string(reply, "digest")};
+    s->paper.number = kept(s, &number);
+    add_facts(reply, s);
+    add_pictures(around, book, reply, s);
+    add_proof(reply, s);
+    add_done(reply, s);
+    add_used(reply, s);
+    add_list(json_object_get(reply, "expect"), "text", &s->paper.expect);
+    add_cure(reply, s);
+    add_list(json_object_get(reply, "care"), "text", &s->paper.care);
+    add_list(json_object_get(reply, "mind"), "text", &s->paper.cautions);
+    add_list(json_object_get(reply, "remarks"), "text", &s->paper.remarks);
+    add_guarantee(reply, s);
+    return record_paper_draw(&s->paper, out, fault);
+}
