@@ -67,8 +67,9 @@ static void add_pictures(const struct surroundings *around, struct book *book, c
          i++)
         for (int side = 0; side < 2; side++) {
             const char *sha256 = json_string_value(json_array_get(list[side], i));
-            if (load_one(around, book, sha256, s, &p->picture[p->picture_count]))
-                p->caption[p->picture_count++] = word_sentence(side ? WORD_RECORD_AFTER : WORD_RECORD_BEFORE);
+            const bool there = load_one(around, book, sha256, s, &p->picture[p->picture_count]);
+            p->caption[p->picture_count++] =
+                there ? word_sentence(side ? WORD_RECORD_AFTER : WORD_RECORD_BEFORE) : "";
         }
 }
 

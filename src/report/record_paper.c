@@ -40,7 +40,8 @@ static void draw_pair(struct letter *l, const struct record_paper *r, size_t fir
     for (size_t i = first; i < first + 2 && i < r->picture_count; i++) {
         const double x = l->left + (i % 2 ? width + GAP : 0);
         page_box(l->page, x, l->y, (struct page_size){width, height}, .93);
-        page_image(l->page, x, l->y, (struct page_size){width, height}, &r->picture[i]);
+        if (r->picture[i].width)
+            page_image(l->page, x, l->y, (struct page_size){width, height}, &r->picture[i]);
         page_text(l->page, x, l->y + height + 4, width, letter_type(8, i % 2, .2, PAGE_LEFT), r->caption[i]);
     }
     l->y += height + 7;

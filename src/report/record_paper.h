@@ -27,7 +27,7 @@ struct record_paper {
     const char *title, *shop, *number; /* number: "Job 7" */
     size_t fact_count;
     const char *fact[12][2]; /* "Piece", "helm seat" */
-    size_t picture_count;    /* before, after, before, after ... */
+    size_t picture_count;    /* before, after, before, after ...; width 0: none there */
     struct page_picture picture[RECORD_PICTURES_MOST];
     const char *caption[RECORD_PICTURES_MOST];
     struct record_list done, expect, care, cautions, remarks;
