@@ -58,7 +58,10 @@ static enum status put_choice(const struct request *request, const struct quote 
     repair.minor = choice.repair_minor, expected.minor = choice.expected_minor;
     char a[MONEY_TEXT], b[MONEY_TEXT], c[MONEY_TEXT], p[24], q[24];
     struct fault sentence;
-    fault_set(&sentence, choice.repair_is_better ? WORD_REPAIR_BETTER : WORD_NEW_PART_BETTER,
+    fault_set(&sentence,
+              choice.repair_is_better                   ? WORD_REPAIR_BETTER
+              : choice.new_minor <= choice.repair_minor ? WORD_NEW_PART_CHEAPER
+                                                        : WORD_NEW_PART_BETTER,
               (const char *const[]){money_text_grouped(a, new_part), money_text_grouped(b, repair),
                                     of_a_hundred(p, MILLION - falls_short_ppm),
                                     of_a_hundred(q, choice.chance_needed_ppm),
