@@ -159,24 +159,42 @@ size_t match_keep_different(const struct match_lane *lane, size_t count, size_t 
     return keep_under(lane, count, (double)INFINITY, most, has_binder, kept);
 }
 
-/* Polished lanes may come to the same recipe, so it goes on down the pool until `most` different ones stand,
- * at most three times. */
+/* Which of the pool's lanes are the best different ones. Lanes are told apart by what they hold, so a lane that
+ * is not yet where it belongs may hide another: those that are kept are polished in the pool and the question
+ * is asked again, until all that are kept are polished (at most ROUNDS times, after that what is). */
+enum { ROUNDS = 8 };
+
+static size_t polish_kept(struct match_search_state *s, struct match_lane *kept, size_t n, bool polished[]) {
+    struct match_lane *fresh = memory_need(n, sizeof *fresh);
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!polished[kept[i].home]) fresh[count++] = kept[i];
+    match_refine(s, s->kernels.polish, fresh, count, &polishing);
+    for (size_t i = 0; i < count; i++) {
+        polished[fresh[i].home] = true;
+        s->pool.lane[fresh[i].home] = fresh[i];
+    }
+    memory_free(fresh);
+    return count;
+}
+
 size_t match_polish(struct match_search_state *s, size_t most, struct arena *arena, struct match_lane **out) {
     const bool has_binder = s->model->has_binder;
-    const size_t refined = s->pool.refined, wide = 3 * most;
-    struct match_lane *all = memory_need(wide, sizeof *all);
-    struct match_local *local = arena_need(arena, wide, sizeof *local);
-    const size_t n = match_keep_different(s->pool.lane, s->pool.count, wide, has_binder, all);
-    size_t kept = 0, done = 0;
+    const size_t refined = s->pool.refined, count = s->pool.count;
+    bool *polished = memory_need(count, sizeof *polished);
+    struct match_local *local = arena_need(arena, most, sizeof *local);
+    size_t n = 0;
     *out = arena_need(arena, most, sizeof **out);
-    for (size_t i = 0; i < n; i++) all[i].local = &local[i];
-    while (done < n && kept < most) {
-        const size_t next = n - done < most - kept ? n - done : most - kept;
-        match_refine(s, s->kernels.polish, all + done, next, &polishing);
-        done += next;
-        kept = match_keep_different(all, done, most, has_binder, *out);
+    for (size_t i = 0; i < count; i++) s->pool.lane[i].home = i;
+    for (int round = 0; round < ROUNDS; round++) {
+        n = match_keep_different(s->pool.lane, count, most, has_binder, *out);
+        if (polish_kept(s, *out, n, polished) == 0) break;
     }
+    for (size_t i = 0; i < n; i++) (*out)[i].local = &local[i];
+    static const struct match_schedule still = {0, 0, 0.0008, true};
+    match_refine(s, s->kernels.polish, *out, n, &still);
+    qsort(*out, n, sizeof **out, match_lane_order);
     s->pool.refined = refined; /* the same subsets again */
-    memory_free(all);
-    return kept;
+    memory_free(polished);
+    return n;
 }

@@ -45,7 +45,7 @@ struct group {
 
 /* A point and the local model there. */
 struct point {
-    vec c[SLOTS], f, damp, gain; /* damp and gain: of the point that is kept */
+    vec c[SLOTS], f, damp, hope; /* damp and hope: of the point that is kept */
     vec e[MATCH_TERMS_MOST][3], slope[MATCH_TERMS_MOST][3][SLOTS];
     vec q0, q1[SLOTS], q2[PAIRS];
 };
@@ -530,6 +530,30 @@ IN void move_dual(const struct lens *v, const int n, const struct point *p, stru
     }
 }
 
+/* F as the local model has it at d. */
+IN vec model_value(const struct lens *v, const int n, const struct group *g, const struct point *p,
+                   const vec d[]) {
+    const vec eps2 = splat(v->end * v->end);
+    vec f = splat(R(0));
+    UNROLL for (int i = 0; i < n; i++) f += (p->c[i] + d[i]) * g->price[i];
+    for (int t = 0; t < v->terms; t++) {
+        vec now[3];
+        for (int r = 0; r < 3; r++) {
+            now[r] = p->e[t][r];
+            UNROLL for (int i = 0; i < n; i++) now[r] += p->slope[t][r][i] * d[i];
+        }
+        f += length3(now, eps2) * v->goal[t].weight;
+    }
+    if (v->rms_weight <= 0) return f;
+    vec square = p->q0;
+    UNROLL for (int i = 0; i < n; i++) {
+        vec pull = p->q1[i] + p->q1[i];
+        UNROLL for (int j = 0; j < n; j++) pull += p->q2[i >= j ? PAIR(i, j) : PAIR(j, i)] * d[j];
+        square += pull * d[i];
+    }
+    return f + root(larger(square, splat(R(0))) * (v->rms_weight * v->rms_weight) + eps2 * R(.01));
+}
+
 IN void minimise_model(const struct lens *v, const int n, const struct group *g, const struct point *p,
                        vec damp, int steps, vec eps, vec shrink, vec d[]) {
     struct step_state st;
@@ -550,17 +574,17 @@ IN void minimise_model(const struct lens *v, const int n, const struct group *g,
 
 /* ---- a group's refinement ---- */
 
-static void keep_better(const struct lens *v, mask better, const struct point *trial, struct point *best) {
-    for (int i = 0; i < v->slots; i++) best->c[i] = pick(better, trial->c[i], best->c[i]);
-    best->f = pick(better, trial->f, best->f);
-    best->q0 = pick(better, trial->q0, best->q0);
-    for (int i = 0; i < v->slots; i++) best->q1[i] = pick(better, trial->q1[i], best->q1[i]);
-    for (int i = 0; i < PAIRS; i++) best->q2[i] = pick(better, trial->q2[i], best->q2[i]);
+static void keep_where(const struct lens *v, mask where, const struct point *from, struct point *to) {
+    for (int i = 0; i < v->slots; i++) to->c[i] = pick(where, from->c[i], to->c[i]);
+    to->f = pick(where, from->f, to->f);
+    to->q0 = pick(where, from->q0, to->q0);
+    for (int i = 0; i < v->slots; i++) to->q1[i] = pick(where, from->q1[i], to->q1[i]);
+    for (int i = 0; i < PAIRS; i++) to->q2[i] = pick(where, from->q2[i], to->q2[i]);
     for (int t = 0; t < v->terms; t++)
         for (int r = 0; r < 3; r++) {
-            best->e[t][r] = pick(better, trial->e[t][r], best->e[t][r]);
+            to->e[t][r] = pick(where, from->e[t][r], to->e[t][r]);
             for (int i = 0; i < v->slots; i++)
-                best->slope[t][r][i] = pick(better, trial->slope[t][r][i], best->slope[t][r][i]);
+                to->slope[t][r][i] = pick(where, from->slope[t][r][i], to->slope[t][r][i]);
         }
 }
 
@@ -572,22 +596,32 @@ IN vec shrink_rate(vec eps, REAL end, int steps) {
     return larger(rate, splat(R(.05)));
 }
 
+/* A step along a curved valley (a film that nearly hides, in more or less binder) lands beside its floor, higher
+ * than it began; from there one more step finds the floor again, farther on. So a step that failed is not undone
+ * at once: the next one starts where it ended, and only when that fails too it goes back to the best and is more
+ * careful (the watchdog of Chamberlain, Powell, Lemarechal and Pedersen 1982). */
 IN void refine_slots(const struct lens *v, const int n, const struct group *g,
                      const struct match_schedule *schedule, struct point *best, struct point *trial) {
+    struct point from;
     see(v, g, best);
-    const vec start = best->f;
+    best->hope = best->f;
+    mask astray = {0};
+    from = *best;
     for (int outer = 0; outer < schedule->outer; outer++) {
         vec d[SLOTS];
-        const vec eps = larger(best->f * R(.5), splat(v->end));
-        minimise_model(v, n, g, best, best->damp, schedule->inner, eps,
+        const vec eps = larger(from.f * R(.5), splat(v->end));
+        minimise_model(v, n, g, &from, best->damp, schedule->inner, eps,
                        shrink_rate(eps, v->end, schedule->inner), d);
-        for (int i = 0; i < n; i++) trial->c[i] = best->c[i] + d[i];
+        for (int i = 0; i < n; i++) trial->c[i] = from.c[i] + d[i];
         see(v, g, trial);
-        const mask better = trial->f < best->f;
-        keep_better(v, better, trial, best);
-        best->damp = pick(better, best->damp * R(.2), (best->damp + R(.05)) * R(16));
+        const mask better = trial->f < best->f, back = ~better & astray;
+        keep_where(v, better, trial, best);
+        best->damp = pick(better, best->damp * R(.2), pick(back, (best->damp + R(.05)) * R(16), best->damp));
+        astray = ~better & ~astray;
+        if (outer + 1 == schedule->outer) best->hope = smaller(model_value(v, n, g, &from, d), best->f);
+        from = *trial;
+        keep_where(v, back, best, &from);
     }
-    best->gain = start - best->f;
 }
 
 /* The loops over slots are unrolled for each number of them; fewer than three are filled up with empty ones.
@@ -685,7 +719,7 @@ static void store_lane(const struct lens *v, const struct point *p, int at, stru
     for (int i = 0; i < v->slots; i++) lane->c[i] = lane->column[i] >= 0 ? (double)p->c[i][at] : 0;
     lane->f = (double)p->f[at];
     lane->damp = (double)p->damp[at];
-    lane->gain = (double)p->gain[at];
+    lane->hope = (double)p->hope[at];
     match_lane_fit(lane);
     struct match_local *local = lane->local;
     if (!local) return;

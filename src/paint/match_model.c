@@ -216,7 +216,7 @@ static void set_slot(const struct match_model *model, size_t column, int at, str
 bool match_lane_make(const struct match_model *model, const signed char column[], size_t count,
                      struct match_lane *lane) {
     int at = 0;
-    *lane = (struct match_lane){.f = (double)INFINITY, .damp = 1e-3, .gain = (double)INFINITY};
+    *lane = (struct match_lane){.f = (double)INFINITY, .damp = 1e-3, .hope = 0};
     memset(lane->column, -1, sizeof lane->column);
     if (model->has_binder) set_slot(model, model->count, at++, lane);
     for (size_t i = 0; i < count; i++) set_slot(model, (size_t)column[i], at++, lane);

@@ -46,7 +46,7 @@ struct match_lane {
     signed char column[MATCH_SLOTS + 2];
     double c[MATCH_SLOTS], low[MATCH_SLOTS], high[MATCH_SLOTS];
     double f;                  /* smoothed objective at c */
-    double damp, gain;         /* how careful the next step must be; what the last refinement gained */
+    double damp, hope;         /* how careful the next step must be; the F that the last one aimed at, <= f */
     size_t home;               /* for whoever moves lanes about */
     struct match_local *local; /* filled by a kernel when not NULL */
 };

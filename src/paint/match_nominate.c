@@ -18,7 +18,9 @@ enum {
     SCOUTS = 128,
     SUBSETS_MOST = 24000,
     SETTLE_MOST = 4,
-    PARENTS = 40,
+    PARENTS = 24,
+    PARENTS_MOST = 128,
+    DILUTED = 40,
     GENERATIONS = 6
 };
 static const double ratio_kept = 4, far = 0.35, smooth_nominate = 0.004;
@@ -116,18 +118,19 @@ static double ranked_f(const struct match_search_state *s, size_t n) {
 }
 
 static bool is_settled(const struct match_lane *lane) {
-    return lane->gain <= .002 * lane->f + 2e-4;
+    return lane->f - lane->hope <= .002 * lane->f + 2e-4;
 }
 
-/* Refines on what is promising from `first` on and still moves. */
+/* Refines on what could still come into the list: F as the last step aimed at it is inside, and it is not there
+ * yet. A lane that a step has not helped is not at its optimum for that. */
 static void settle(struct match_search_state *s, size_t first) {
     struct match_lane *moving = memory_need(s->pool.count - first, sizeof *moving);
     for (int round = 0; round < SETTLE_MOST && !work_is_cancelled(s->work); round++) {
-        const double limit = (round == 0 ? 2.5 : 1.5) * ranked_f(s, 2 * RANK_KEPT) + .02;
+        const double limit = (round == 0 ? 1.5 : 1.1) * ranked_f(s, 2 * RANK_KEPT);
         const size_t refined = s->pool.refined;
         size_t n = 0;
         for (size_t i = first; i < s->pool.count; i++) {
-            if (s->pool.lane[i].f > limit || is_settled(&s->pool.lane[i])) continue;
+            if (s->pool.lane[i].hope > limit || is_settled(&s->pool.lane[i])) continue;
             moving[n] = s->pool.lane[i];
             moving[n++].home = i;
         }
@@ -167,6 +170,7 @@ static void relinearise(struct match_search_state *s) {
         if (!best || best->f <= far || best->f >= before * .999) return;
         before = best->f;
         mix_of(s->model, best, k0, s0);
+        match_pool_forget(&s->pool, 1.1 * ranked_f(s, 2 * RANK_KEPT));
         search_at(s, k0, s0, .5 + .1 * i);
     }
 }
@@ -254,33 +258,43 @@ static size_t toners_in(const struct match_model *m, const struct match_lane *la
     return n - (m->has_binder ? 1 : 0);
 }
 
-/* The best different recipes among those that have room for one more toner, and that have not been asked
- * before. */
-static size_t pick_parents(struct match_search_state *s, struct match_lane parent[],
-                           unsigned long long asked[], size_t *asked_count) {
+struct asked {
+    unsigned long long set[PARENTS_MOST * GENERATIONS];
+    size_t count;
+};
+
+static bool is_asked(const struct asked *asked, unsigned long long set) {
+    for (size_t i = 0; i < asked->count; i++)
+        if (asked->set[i] == set) return true;
+    return false;
+}
+
+/* The best of those that have room for one more toner and have not been asked before: all that are inside the
+ * list already, and the next few. Recipes that the list would call the same are asked alike: what one more
+ * toner is worth depends on the traces in them. */
+static size_t pick_parents(struct match_search_state *s, struct match_lane parent[], struct asked *asked) {
+    const double inside = ranked_f(s, RANK_KEPT);
     struct match_lane *roomy = memory_need(s->pool.count, sizeof *roomy);
-    size_t roomy_count = 0, n = 0;
+    size_t count = 0, n = 0;
     for (size_t i = 0; i < s->pool.count; i++)
         if (toners_in(s->model, &s->pool.lane[i]) < s->model->task->max_toners)
-            roomy[roomy_count++] = s->pool.lane[i];
-    const size_t best = match_keep_different(roomy, roomy_count, PARENTS, s->model->has_binder, parent);
-    for (size_t i = 0; i < best; i++) {
-        const unsigned long long set = match_lane_set(&parent[i]);
-        bool known = false;
-        for (size_t k = 0; k < *asked_count && !known; k++) known = asked[k] == set;
-        if (known) continue;
-        asked[(*asked_count)++] = set;
-        parent[n++] = parent[i];
+            roomy[count++] = s->pool.lane[i];
+    qsort(roomy, count, sizeof *roomy, match_lane_order);
+    for (size_t i = 0; i < count && n < PARENTS_MOST; i++) {
+        if (i >= PARENTS && roomy[i].f > inside) break;
+        if (is_asked(asked, match_lane_set(&roomy[i]))) continue;
+        asked->set[asked->count++] = match_lane_set(&roomy[i]);
+        parent[n++] = roomy[i];
     }
     memory_free(roomy);
     return n;
 }
 
 /* One generation of children; false when nobody asked for one. */
-static bool grow_once(struct match_search_state *s, unsigned long long asked[], size_t *asked_count) {
-    struct match_lane *parent = memory_need(PARENTS, sizeof *parent);
-    unsigned long long wants[PARENTS];
-    const size_t parents = pick_parents(s, parent, asked, asked_count), begin = s->pool.count;
+static bool grow_once(struct match_search_state *s, struct asked *asked) {
+    struct match_lane *parent = memory_need(PARENTS_MOST, sizeof *parent);
+    unsigned long long wants[PARENTS_MOST];
+    const size_t parents = pick_parents(s, parent, asked), begin = s->pool.count;
     struct growth growth = {s, parent, wants};
     const size_t refined = s->pool.refined;
     /* at the kink of dE00 = 0 a gradient is only worth something at the optimum itself: the parents are
@@ -307,9 +321,9 @@ static bool grow_once(struct match_search_state *s, unsigned long long asked[], 
 static void try_dilutions(struct match_search_state *s) {
     const struct match_column *binder = &s->model->column[s->model->count];
     if (!s->model->has_binder || binder->low >= binder->high) return;
-    struct match_lane *best = memory_need(PARENTS, sizeof *best),
-                      *lane = memory_need(2 * PARENTS, sizeof *lane);
-    const size_t n = match_keep_different(s->pool.lane, s->pool.count, PARENTS, true, best),
+    struct match_lane *best = memory_need(DILUTED, sizeof *best),
+                      *lane = memory_need(2 * DILUTED, sizeof *lane);
+    const size_t n = match_keep_different(s->pool.lane, s->pool.count, DILUTED, true, best),
                  refined = s->pool.refined;
     for (size_t i = 0; i < 2 * n; i++) {
         lane[i] = best[i / 2];
@@ -330,14 +344,14 @@ static void try_dilutions(struct match_search_state *s) {
 
 size_t match_nominate(struct match_search_state *s) {
     double k0[BANDS], s0[BANDS];
-    unsigned long long asked[PARENTS * GENERATIONS];
-    size_t asked_count = 0;
+    struct asked *asked = memory_need(1, sizeof *asked);
     add_needed(s);
     find_level(s, s->model->task->max_toners, k0, s0);
     const size_t subsets = search_at(s, k0, s0, .2);
     relinearise(s);
     for (int g = 0; g < GENERATIONS && !work_is_cancelled(s->work); g++)
-        if (!grow_once(s, asked, &asked_count)) break;
+        if (!grow_once(s, asked)) break;
+    memory_free(asked);
     try_dilutions(s);
     return subsets;
 }

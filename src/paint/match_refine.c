@@ -45,6 +45,13 @@ bool match_pool_claim(struct match_pool *pool, unsigned long long set) {
     return true;
 }
 
+void match_pool_forget(struct match_pool *pool, double limit) {
+    if (pool->seen_room) memset(pool->seen, 0, pool->seen_room * sizeof *pool->seen);
+    pool->seen_count = 0;
+    for (size_t i = 0; i < pool->count; i++)
+        if (pool->lane[i].f <= limit) match_pool_claim(pool, match_lane_set(&pool->lane[i]));
+}
+
 void match_pool_add(struct match_pool *pool, const struct match_lane *lane) {
     if (pool->count == pool->room) {
         pool->room = pool->room ? 2 * pool->room : 1024;

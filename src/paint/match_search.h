@@ -24,6 +24,8 @@ struct match_search_state {
  */
 unsigned long long match_lane_set(const struct match_lane *lane);
 bool match_pool_claim(struct match_pool *pool, unsigned long long set);
+/* Subsets whose best F is over the limit may be claimed again. */
+void match_pool_forget(struct match_pool *pool, double limit);
 void match_pool_add(struct match_pool *pool, const struct match_lane *lane);
 void match_pool_free(struct match_pool *pool);
 void match_refine(struct match_search_state *search, match_kernel *kernel, struct match_lane *lane,
