@@ -159,9 +159,10 @@ size_t match_keep_different(const struct match_lane *lane, size_t count, size_t 
     return keep_under(lane, count, (double)INFINITY, most, has_binder, kept);
 }
 
-/* Which of the pool's lanes are the best different ones. Lanes are told apart by what they hold, so a lane that
- * is not yet where it belongs may hide another: those that are kept are polished in the pool and the question
- * is asked again, until all that are kept are polished (at most ROUNDS times, after that what is). */
+/* Which of the pool's lanes are the best different ones. Lanes are told apart by what they hold, so a lane
+ * that is not yet where it belongs may hide another: those that are kept are polished in the pool and the
+ * question is asked again, until all that are kept are polished (at most ROUNDS times, after that what is).
+ */
 enum { ROUNDS = 8 };
 
 static size_t polish_kept(struct match_search_state *s, struct match_lane *kept, size_t n, bool polished[]) {

@@ -485,8 +485,8 @@ IN bool any(mask m) {
     return (part[0] | part[1] | part[2] | part[3]) != 0;
 }
 
-IN void step_inside(const int n, const struct group *g, const struct point *p, const struct step_state *st,
-                    vec step[]) {
+IN void step_held(const int n, const struct group *g, const struct point *p, const struct step_state *st,
+                  vec step[]) {
     mask held[SLOTS];
     hold_slots(n, g, p, st, held);
     for (int round = 0; round < 3; round++) {
@@ -501,6 +501,11 @@ IN void step_inside(const int n, const struct group *g, const struct point *p, c
         }
         if (!any(changed)) break;
     }
+}
+
+IN void step_inside(const int n, const struct group *g, const struct point *p, const struct step_state *st,
+                    vec step[]) {
+    step_held(n, g, p, st, step);
     vec share = splat(R(1));
     UNROLL for (int i = 0; i < n; i++) {
         const vec c = p->c[i] + st->d[i];
@@ -530,7 +535,7 @@ IN void move_dual(const struct lens *v, const int n, const struct point *p, stru
     }
 }
 
-/* F as the local model has it at d. */
+/* F as the local model has it at d, without damping. */
 IN vec model_value(const struct lens *v, const int n, const struct group *g, const struct point *p,
                    const vec d[]) {
     const vec eps2 = splat(v->end * v->end);
@@ -555,21 +560,28 @@ IN vec model_value(const struct lens *v, const int n, const struct group *g, con
 }
 
 IN void minimise_model(const struct lens *v, const int n, const struct group *g, const struct point *p,
-                       vec damp, int steps, vec eps, vec shrink, vec d[]) {
+                       vec damp, int steps, vec eps, vec shrink, vec d[], vec *hope) {
     struct step_state st;
+    vec step[SLOTS];
     start_steps(v, n, p, eps * eps, &st);
     for (int k = 0; k < steps; k++) {
-        vec step[SLOTS];
         model_slopes(v, n, g, p, &st, eps, damp);
         step_inside(n, g, p, &st, step);
         UNROLL for (int i = 0; i < n; i++) {
             const vec c = smaller(larger(p->c[i] + (st.d[i] + step[i]), g->low[i]), g->high[i]);
             st.d[i] = c - p->c[i];
         }
-        if (k + 1 < steps) move_dual(v, n, p, &st, step, eps * eps);
+        if (k + 1 < steps || hope) move_dual(v, n, p, &st, step, eps * eps);
         eps = larger(eps * shrink, splat(v->end));
     }
     UNROLL for (int i = 0; i < n; i++) d[i] = st.d[i];
+    if (!hope) return;
+    /* what one more step would gain: steps that were cut short at a bound may not be all of them */
+    model_slopes(v, n, g, p, &st, eps, damp);
+    step_held(n, g, p, &st, step);
+    vec gain = splat(R(0));
+    UNROLL for (int i = 0; i < n; i++) gain -= st.gradient[i] * step[i];
+    *hope = model_value(v, n, g, p, d) - larger(gain, splat(R(0))) * R(.5);
 }
 
 /* ---- a group's refinement ---- */
@@ -596,32 +608,33 @@ IN vec shrink_rate(vec eps, REAL end, int steps) {
     return larger(rate, splat(R(.05)));
 }
 
-/* A step along a curved valley (a film that nearly hides, in more or less binder) lands beside its floor, higher
- * than it began; from there one more step finds the floor again, farther on. So a step that failed is not undone
- * at once: the next one starts where it ended, and only when that fails too it goes back to the best and is more
- * careful (the watchdog of Chamberlain, Powell, Lemarechal and Pedersen 1982). */
+/* A step along a curved valley (a film that nearly hides, in more or less binder) lands beside its floor,
+ * higher than it began; from there one more step finds the floor again, farther on. So a step that failed is
+ * not undone at once: the next one starts where it ended, and only when that fails too it goes back to the
+ * best and is more careful (the watchdog of Chamberlain, Powell, Lemarechal and Pedersen 1982). */
 IN void refine_slots(const struct lens *v, const int n, const struct group *g,
                      const struct match_schedule *schedule, struct point *best, struct point *trial) {
     struct point from;
     see(v, g, best);
-    best->hope = best->f;
+    vec hope = best->f;
     mask astray = {0};
     from = *best;
     for (int outer = 0; outer < schedule->outer; outer++) {
         vec d[SLOTS];
         const vec eps = larger(from.f * R(.5), splat(v->end));
         minimise_model(v, n, g, &from, best->damp, schedule->inner, eps,
-                       shrink_rate(eps, v->end, schedule->inner), d);
+                       shrink_rate(eps, v->end, schedule->inner), d,
+                       outer + 1 == schedule->outer ? &hope : NULL);
         for (int i = 0; i < n; i++) trial->c[i] = from.c[i] + d[i];
         see(v, g, trial);
         const mask better = trial->f < best->f, back = ~better & astray;
         keep_where(v, better, trial, best);
         best->damp = pick(better, best->damp * R(.2), pick(back, (best->damp + R(.05)) * R(16), best->damp));
         astray = ~better & ~astray;
-        if (outer + 1 == schedule->outer) best->hope = smaller(model_value(v, n, g, &from, d), best->f);
         from = *trial;
         keep_where(v, back, best, &from);
     }
+    best->hope = smaller(hope, best->f);
 }
 
 /* The loops over slots are unrolled for each number of them; fewer than three are filled up with empty ones.

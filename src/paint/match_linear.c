@@ -255,11 +255,19 @@ struct walk {
     struct harvest *harvest; /* one per first column */
 };
 
+/* What is left of every later column once the first k of the subset are taken out: D, L p = pull, L q = 1,
+ * and its entry of L D. Subsets with the same first columns share it, so the last column costs next to
+ * nothing. */
+struct remains {
+    double d[SHELF_MOST], p[SHELF_MOST], q[SHELF_MOST], u[SHELF_MOST];
+};
+
 struct walker {
     const struct match_linear *linear;
     size_t most_free;
     signed char column[MATCH_TONERS_MOST];
     struct ladder ladder;
+    struct remains remains[MATCH_TONERS_MOST]; /* [k]: with k columns taken out; u: of column k - 1 */
     struct harvest *harvest;
 };
 
@@ -278,15 +286,90 @@ static void keep(struct walker *w, size_t k, double value) {
         if ((size_t)w->column[i] >= w->linear->needed) out->column[out->count++] = w->column[i];
 }
 
+/* Row k of the ladder is what is left of column j, but for L itself (ladder_fill); the same bits as
+ * ladder_add. */
+static bool ladder_take(struct walker *w, size_t k, size_t j) {
+    const struct remains *left = &w->remains[k];
+    struct ladder *to = &w->ladder;
+    const double d = left->d[j], p = left->p[j], q = left->q[j];
+    if (!(d > 1e-11 * w->linear->gram[j][j])) return false;
+    to->over[k] = 1 / d;
+    to->p[k] = p;
+    to->q[k] = q;
+    to->sum_p[k + 1] = to->sum_p[k] + p * q * to->over[k];
+    to->sum_q[k + 1] = to->sum_q[k] + q * q * to->over[k];
+    to->gain[k + 1] = to->gain[k] + p * p * to->over[k];
+    return true;
+}
+
+static void ladder_fill(struct walker *w, size_t k, size_t j) {
+    for (size_t m = 0; m < k; m++) w->ladder.l[k][m] = w->remains[m + 1].u[j] * w->ladder.over[m];
+}
+
+/* Whether the column that is solved first, the last one, is positive: y has the sign of d (p Q + (s - P) q)
+ * with P and Q of the columns before, so nothing need be divided. Within a rounding of 0 it may say either.
+ */
+static bool last_is_positive(const struct walker *w, size_t k, size_t j) {
+    const struct remains *left = &w->remains[k];
+    const struct match_linear *x = w->linear;
+    const double d = left->d[j], p = left->p[j], q = left->q[j], sum = w->ladder.sum_p[k] * d + p * q;
+    if (sum < x->sum_low * d) return p * w->ladder.sum_q[k] + (x->sum_low - w->ladder.sum_p[k]) * q > 0;
+    if (sum > x->sum_high * d) return p * w->ladder.sum_q[k] + (x->sum_high - w->ladder.sum_p[k]) * q > 0;
+    return p > 0;
+}
+
+/* Takes the ladder's row k, column j, out of all later columns. */
+static inline void take_out_of(struct walker *w, const size_t k, size_t j) {
+    const struct remains *from = &w->remains[k];
+    const struct ladder *ladder = &w->ladder;
+    struct remains *to = &w->remains[k + 1];
+    const double over = ladder->over[k], p = ladder->p[k], q = ladder->q[k];
+    const size_t n = w->linear->n;
+    for (size_t i = j + 1; i < n; i++) {
+        double u = w->linear->gram[j][i];
+        for (size_t r = 0; r < k; r++) u -= w->remains[r + 1].u[i] * ladder->l[k][r];
+        const double l = u * over;
+        to->u[i] = u;
+        to->d[i] = from->d[i] - u * l;
+        to->p[i] = from->p[i] - l * p;
+        to->q[i] = from->q[i] - l * q;
+    }
+}
+
+/* The loop over the columns before is unrolled. */
+static void take_out(struct walker *w, size_t k, size_t j) {
+    switch (k) {
+    case 0:
+        take_out_of(w, 0, j);
+        break;
+    case 1:
+        take_out_of(w, 1, j);
+        break;
+    case 2:
+        take_out_of(w, 2, j);
+        break;
+    default:
+        take_out_of(w, 3, j);
+        break;
+    }
+}
+
 static void walk_on(struct walker *w, size_t k, size_t free, size_t j) {
     const size_t needed = w->linear->needed;
     const size_t now_free = free + (j >= needed);
     double multiplier, y[MATCH_TONERS_MOST];
-    if (now_free > w->most_free || !ladder_add(w->linear, w->column, k, j, &w->ladder)) return;
+    const bool last = k + 1 == MATCH_TONERS_MOST || (now_free == w->most_free && j + 1 >= needed);
+    if (now_free > w->most_free) return;
+    const bool hopeful = last_is_positive(w, k, j);
+    if ((last && !hopeful) || !ladder_take(w, k, j)) return;
     w->column[k] = (signed char)j;
-    const double value = ladder_value(w->linear, &w->ladder, k + 1, &multiplier);
-    if (ladder_solve(&w->ladder, k + 1, multiplier, true, y)) keep(w, k + 1, value);
-    if (k + 1 == MATCH_TONERS_MOST || (now_free == w->most_free && j + 1 >= needed)) return;
+    ladder_fill(w, k, j);
+    if (hopeful) {
+        const double value = ladder_value(w->linear, &w->ladder, k + 1, &multiplier);
+        if (ladder_solve(&w->ladder, k + 1, multiplier, true, y)) keep(w, k + 1, value);
+    }
+    if (last) return;
+    take_out(w, k, j);
     for (size_t next = j + 1; next < w->linear->n; next++) walk_on(w, k + 1, now_free, next);
 }
 
@@ -295,6 +378,11 @@ static void walk_chunk(void *context, size_t chunk) {
     struct walker w = {.linear = walk->linear,
                        .most_free = walk->most - walk->linear->needed,
                        .harvest = &walk->harvest[chunk]};
+    for (size_t i = 0; i < walk->linear->n; i++) {
+        w.remains[0].d[i] = walk->linear->gram[i][i];
+        w.remains[0].p[i] = walk->linear->pull[i];
+        w.remains[0].q[i] = 1;
+    }
     walk_on(&w, 0, 0, chunk);
 }
 

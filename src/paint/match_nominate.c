@@ -118,16 +118,23 @@ static double ranked_f(const struct match_search_state *s, size_t n) {
 }
 
 static bool is_settled(const struct match_lane *lane) {
-    return lane->f - lane->hope <= .002 * lane->f + 2e-4;
+    return lane->f - lane->hope <= .0005 * lane->f + 1e-4;
 }
 
-/* Refines on what could still come into the list: F as the last step aimed at it is inside, and it is not there
- * yet. A lane that a step has not helped is not at its optimum for that. */
+/* Refines those again; they go back where they were. */
+static void refine_again(struct match_search_state *s, struct match_lane moving[], size_t n) {
+    const size_t refined = s->pool.refined;
+    match_refine(s, s->kernels.nominate, moving, n, &settling);
+    for (size_t i = 0; i < n; i++) s->pool.lane[moving[i].home] = moving[i];
+    s->pool.refined = refined; /* the same subsets again */
+}
+
+/* Refines on what could still come into the list: F as the last step aimed at it is inside, and it is not
+ * there yet. A lane that a step has not helped is not at its optimum for that. */
 static void settle(struct match_search_state *s, size_t first) {
     struct match_lane *moving = memory_need(s->pool.count - first, sizeof *moving);
     for (int round = 0; round < SETTLE_MOST && !work_is_cancelled(s->work); round++) {
         const double limit = (round == 0 ? 1.5 : 1.1) * ranked_f(s, 2 * RANK_KEPT);
-        const size_t refined = s->pool.refined;
         size_t n = 0;
         for (size_t i = first; i < s->pool.count; i++) {
             if (s->pool.lane[i].hope > limit || is_settled(&s->pool.lane[i])) continue;
@@ -135,11 +142,25 @@ static void settle(struct match_search_state *s, size_t first) {
             moving[n++].home = i;
         }
         if (n == 0) break;
-        match_refine(s, s->kernels.nominate, moving, n, &settling);
-        for (size_t i = 0; i < n; i++) s->pool.lane[moving[i].home] = moving[i];
-        s->pool.refined = refined; /* the same subsets again */
+        refine_again(s, moving, n);
     }
     memory_free(moving);
+}
+
+/* What stands in the list or near it is linearised where it stands once more, settled or not: a model of
+ * where it came from may have held a toner at its smallest dose that is wanted here. */
+static void confirm(struct match_search_state *s) {
+    struct match_lane *moving = memory_need(s->pool.count, sizeof *moving);
+    const double limit = ranked_f(s, 2 * RANK_KEPT);
+    size_t n = 0;
+    for (size_t i = 0; i < s->pool.count; i++) {
+        if (s->pool.lane[i].f > limit) continue;
+        moving[n] = s->pool.lane[i];
+        moving[n++].home = i;
+    }
+    refine_again(s, moving, n);
+    memory_free(moving);
+    settle(s, 0);
 }
 
 static size_t search_at(struct match_search_state *s, const double k0[BANDS], const double s0[BANDS],
@@ -352,6 +373,7 @@ size_t match_nominate(struct match_search_state *s) {
     for (int g = 0; g < GENERATIONS && !work_is_cancelled(s->work); g++)
         if (!grow_once(s, asked)) break;
     memory_free(asked);
+    confirm(s);
     try_dilutions(s);
     return subsets;
 }
