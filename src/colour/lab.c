@@ -56,8 +56,8 @@ struct lch lch_of(struct lab lab) {
 }
 
 static const char *const names[LIGHT_COUNT] = {
-    [LIGHT_D65] = "D65", [LIGHT_A] = "A",           [LIGHT_FL11] = "FL11",         [LIGHT_D50] = "D50",
-    [LIGHT_FL2] = "FL2", [LIGHT_LED_B3] = "LED-B3", [LIGHT_MEASURED] = "measured",
+    [LIGHT_D65] = "D65", [LIGHT_A] = "A",           [LIGHT_FL11] = "FL11",     [LIGHT_D50] = "D50",
+    [LIGHT_FL2] = "FL2", [LIGHT_LED_B3] = "LED-B3", [LIGHT_MEASURED] = "lamp",
 };
 
 const char *light_name(enum light light) {

@@ -50,7 +50,7 @@ const struct weights *weights_of(struct view view);
 enum status weights_of_lamp(const struct sampled *lamp, enum observer observer, struct weights *out,
                             struct fault *fault) MUST_USE;
 
-const char *light_name(enum light light); /* "D65", "A", "FL11", "D50", "FL2", "LED-B3", "measured" */
+const char *light_name(enum light light); /* "D65", "A", "FL11", "D50", "FL2", "LED-B3", "lamp" (measured) */
 bool light_from_name(const char *name, enum light *out); /* any case; F2/F11 are taken for FL2/FL11 */
 
 struct xyz xyz_of(const struct spectrum *reflectance, const struct weights *weights);

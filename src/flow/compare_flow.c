@@ -92,7 +92,8 @@ static enum status read_lights(const struct surroundings *around, const struct r
     size_t count;
     const char *const *name = request_ids(request, "--illuminants", &count);
     pair->reference = (struct view){LIGHT_D65, lights_observer(request)};
-    return lights_read(around, request, name, count, "--illuminants", &pair->lights, fault);
+    return lights_read(around, request, pair->reference.observer, name, count, "--illuminants", &pair->lights,
+                       fault);
 }
 
 static enum status read_pair(const struct surroundings *around, const struct request *request,

@@ -2,7 +2,7 @@
 #include "formats/lamp_file.h"
 #include <string.h>
 
-static const char lamp_name[] = "lamp";
+#define lamp_name light_name(LIGHT_MEASURED)
 
 enum observer lights_observer(const struct request *request) {
     return strcmp(request_text(request, "--observer"), "2") == 0 ? OBSERVER_2 : OBSERVER_10;
@@ -52,9 +52,8 @@ static enum status add_light(struct lights *lights, const char *option, struct n
 }
 
 enum status lights_read(const struct surroundings *around, const struct request *request,
-                        const char *const name[], size_t count, const char *option, struct lights *out,
-                        struct fault *fault) {
-    const enum observer observer = lights_observer(request);
+                        enum observer observer, const char *const name[], size_t count, const char *option,
+                        struct lights *out, struct fault *fault) {
     struct lights lamp = {0}, lights = {0};
     const char *lamp_path = request_text(request, "--lamp");
     enum status status = STATUS_OK;

@@ -22,9 +22,9 @@ struct lights {
 enum observer lights_observer(const struct request *request);
 /* The lights called name[0..count). A lamp that is given (--lamp) and not called stands last. option: for
  * messages. USAGE: a light that is not known, or called twice; INPUT: a lamp's file that is no lamp. The
- * request must have the arguments --lamp and --observer. */
+ * request must have the argument --lamp. */
 enum status lights_read(const struct surroundings *around, const struct request *request,
-                        const char *const name[], size_t count, const char *option, struct lights *out,
+                        enum observer observer, const char *const name[], size_t count, const char *option, struct lights *out,
                         struct fault *fault) MUST_USE;
 
 #endif

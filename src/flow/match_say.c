@@ -7,9 +7,9 @@
 extern operation_say match_say;
 
 static const char *light_in_words(const char *light) {
-    static const char *const words[][2] = {{"D65", "daylight"},     {"A", "lamp light"},
-                                           {"FL11", "shop light"},  {"D50", "warm daylight"},
-                                           {"FL2", "office light"}, {"LED-B3", "LED light"}};
+    static const char *const words[][2] = {
+        {"D65", "daylight"},     {"A", "lamp light"},     {"FL11", "shop light"}, {"D50", "warm daylight"},
+        {"FL2", "office light"}, {"LED-B3", "LED light"}, {"lamp", "your lamp"}};
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
         if (strcmp(words[i][0], light) == 0) return words[i][1];
     return light;

@@ -1,4 +1,5 @@
 #include "flow/match_task_flow.h"
+#include "flow/lights.h"
 #include "flow/place.h"
 #include "flow/pot_flow.h"
 #include "formats/json_out.h"
@@ -74,24 +75,23 @@ static enum status read_backings(const struct surroundings *around, const struct
     return STATUS_OK;
 }
 
-static enum status read_lights(const struct request *request, struct match_task *task, struct fault *fault) {
-    size_t lights, weights;
-    const char *const *names = request_ids(request, "--illuminants", &lights);
+static enum status read_lights(const struct surroundings *around, const struct request *request,
+                               struct match_task *task, struct fault *fault) {
+    size_t names, weights;
+    struct lights lights;
+    const char *const *name = request_ids(request, "--illuminants", &names);
     const double *weight = request_numbers(request, "--weights", &weights);
-    const bool own_weights = request_has(request, "--weights");
-    if (lights > MATCH_LIGHTS_MOST)
-        return FAULT(fault, LIGHTS_TOO_MANY, COUNT_TEXT(lights), COUNT_TEXT(MATCH_LIGHTS_MOST));
-    if (own_weights && weights != lights)
-        return FAULT(fault, WEIGHTS_UNLIKE_LIGHTS, COUNT_TEXT(weights), COUNT_TEXT(lights));
+    enum status status =
+        lights_read(around, request, OBSERVER_10, name, names, "--illuminants", &lights, fault);
+    if (status != STATUS_OK) return status;
+    if (lights.count > MATCH_LIGHTS_MOST)
+        return FAULT(fault, LIGHTS_TOO_MANY, COUNT_TEXT(lights.count), COUNT_TEXT(MATCH_LIGHTS_MOST));
+    if (request_has(request, "--weights") && weights != lights.count)
+        return FAULT(fault, WEIGHTS_UNLIKE_LIGHTS, COUNT_TEXT(weights), COUNT_TEXT(lights.count));
     double sum = 0;
-    task->light_count = lights;
-    for (size_t i = 0; i < lights; i++) {
-        enum light light;
-        if (!light_from_name(names[i], &light) || light == LIGHT_MEASURED)
-            return FAULT(fault, LIGHT_UNKNOWN, names[i]);
-        task->light[i] = weights_of((struct view){light, OBSERVER_10});
-        for (size_t k = 0; k < i; k++)
-            if (task->light[k] == task->light[i]) return FAULT(fault, LIGHT_TWICE, "--illuminants", names[i]);
+    task->light_count = lights.count;
+    for (size_t i = 0; i < lights.count; i++) {
+        task->light[i] = lights.light[i].weights;
         task->light_weight[i] = i < weights ? weight[i] : 0.15;
         sum += task->light_weight[i];
     }
@@ -111,7 +111,7 @@ enum status match_task_noted(const struct surroundings *around, const struct req
     out->path = path_wanted();
     enum status status = read_target(around, request, assumed, reply, out, fault);
     if (status == STATUS_OK) status = read_backings(around, request, shelf, out, fault);
-    if (status == STATUS_OK) status = read_lights(request, out, fault);
+    if (status == STATUS_OK) status = read_lights(around, request, out, fault);
     if (status == STATUS_OK) status = toners_from_request(request, "--exclude", shelf, out->exclude, fault);
     out->scale_step_g = request_number(request, "--scale-step", 0.01);
     out->film.sheen_gu = request_number(request, "--sheen-gu", (double)NAN);

@@ -52,8 +52,8 @@ static enum status choose_light(struct task *task, struct fault *fault) {
     const bool is_lamp = text_same_ignoring_case(name, "lamp");
     if (is_named && !is_lamp && request_has(task->request, "--lamp"))
         return FAULT(fault, LAMP_BESIDE_LIGHT, name);
-    const enum status status =
-        lights_read(task->around, task->request, &(const char *){name}, 1, "--illuminant", &lights, fault);
+    const enum status status = lights_read(task->around, task->request, lights_observer(task->request),
+                                           &(const char *){name}, 1, "--illuminant", &lights, fault);
     /* A lamp that was given stands last. */
     if (status == STATUS_OK) task->light = lights.light[lights.count - 1];
     return status;

@@ -5,9 +5,10 @@
  * logarithmic rounding error of a band is carried into the next one, so that it cancels over neighbouring
  * bands as the eye adds them up. Values under m / 10^4 become zero or the smallest code, whichever is nearer.
  *
- *   {"russet", "kind":"recipe", "format":1, "name", "geometry", "film_um", "sheen_gu", "haze",
- * "surface":[k1,k2,sheen_return,haze], "target":[L,a,b] or null, "backing": base 64 of 31 bytes (fraction *
- * 200, at most 1.275) or null, "parts":[[id, name, role letter, mass fraction, density or 0, bend, crowd],
+ *   {"russet", "kind":"recipe", "format":1, "name", "geometry", "film_um", "sheen_gu", "haze", "oblique" and
+ * "returned" (where a 45/0 or sce shelf has them), "surface":[k1,k2,sheen_return,haze], "target":[L,a,b] or
+ * null, "backing": base 64 of 31 bytes (fraction * 200, at most 1.275) or null, "parts":[[id, name, role
+ * letter, mass fraction, density or 0, bend, crowd],
  * ...], "ks": base 64 of K then S of each part}
  */
 #include "formats/bench_compact.h"
@@ -123,6 +124,12 @@ json_t *bench_compact(const struct bench_recipe *recipe) {
     json_put(o, "haze",
              pour->shelf.topcoat.measured ? json_number(pour->shelf.topcoat.haze_per_decade, 6)
                                           : json_null());
+    if (surface->oblique != 0) json_put(o, "oblique", json_number(surface->oblique, 5));
+    if (pour->shelf.topcoat.sheens > 0 && !isnan(pour->film.sheen_gu) &&
+        pour->film.geometry == pour->shelf.geometry)
+        json_put(
+            o, "returned",
+            json_number(topcoat_return(&pour->shelf.topcoat, pour->film.sheen_gu, pour->film.geometry), 5));
     const double constants[] = {surface->k1, surface->k2, surface->sheen_return, surface->haze};
     json_put(o, "surface", json_numbers(constants, 4, 5));
     json_put(o, "off", off_json(pour));
@@ -203,7 +210,7 @@ static enum status read_film(const json_t *compact, const char *file, struct pou
                              struct fault *fault) {
     const struct json_place place = {file, "recipe"};
     const char *geometry;
-    double haze, beam, surface[4] = {0};
+    double haze, beam, oblique, returned, surface[4] = {0};
     enum status status =
         json_get_number_or(compact, "film_um", .01, 1e4, INFINITY, place, &pour->film.film_um, fault);
     if (status == STATUS_OK)
@@ -213,6 +220,10 @@ static enum status read_film(const json_t *compact, const char *file, struct pou
         status = json_get_number_or(compact, "haze", -1, 1, (double)NAN, place, &haze, fault);
     if (status == STATUS_OK)
         status = json_get_number_or(compact, "beam", 0, .75, (double)NAN, place, &beam, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(compact, "oblique", -.2, .2, 0, place, &oblique, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(compact, "returned", 0, 1, (double)NAN, place, &returned, fault);
     if (status == STATUS_OK) status = json_get_numbers(compact, "surface", 4, 0, 10, place, surface, fault);
     if (status == STATUS_OK) status = json_get_text(compact, "geometry", place, &geometry, fault);
     if (status != STATUS_OK) return status;
@@ -220,9 +231,14 @@ static enum status read_film(const json_t *compact, const char *file, struct pou
         return FAULT(fault, BENCH_GEOMETRY, file, SHOWN_TEXT(geometry));
     if (surface[0] > .2 || surface[1] > .95 || surface[2] > 1) return FAULT(fault, BENCH_SURFACE, file);
     pour->shelf.geometry = pour->film.geometry;
-    pour->shelf.surface = (struct surface){surface[0], surface[1], surface[2], surface[3]};
+    pour->shelf.surface = (struct surface){surface[0], surface[1], surface[2], surface[3], oblique};
     if (!isnan(beam)) pour->shelf.beam = (struct beam){.on = true, .forward = beam};
     if (!isnan(haze)) pour->shelf.topcoat = (struct topcoat){.measured = true, .haze_per_decade = haze};
+    if (!isnan(returned) && !isnan(pour->film.sheen_gu)) {
+        pour->shelf.topcoat.sheens = 1; /* the job's own sheen is all that is asked for */
+        pour->shelf.topcoat.sheen_gu[0] = pour->film.sheen_gu;
+        pour->shelf.topcoat.returned[0] = returned;
+    }
     return STATUS_OK;
 }
 

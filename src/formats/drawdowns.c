@@ -259,6 +259,10 @@ enum status drawdowns_read(const struct bytes *bytes, enum geometry geometry, st
     struct sample_file file;
     struct drawdown_file result = {0};
     enum status status = sample_file_read(bytes, geometry, arena, &file, fault);
+    /* a single reading of russet's own would do elsewhere, not here */
+    if (status != STATUS_OK && fault &&
+        (fault->word == WORD_JSON_KIND_OTHER || fault->word == WORD_JSON_KIND_MISSING))
+        return FAULT(fault, DRAWDOWNS_NOT_JSON, bytes->name);
     if (status != STATUS_OK) return status;
     if (file.count > DRAWDOWNS_MOST)
         return FAULT(fault, DRAWDOWN_TOO_MANY, file.name, COUNT_TEXT(DRAWDOWNS_MOST));

@@ -68,11 +68,25 @@ static bool is_same_colour(const struct reading *a, const struct reading *b) {
     return a->lab.l == b->lab.l && a->lab.a == b->lab.a && a->lab.b == b->lab.b;
 }
 
+/* Repeats carry one id: it is told once. */
+static bool is_told(const struct sample_file *file, size_t i) {
+    for (size_t k = 0; k < i; k++)
+        if (strcmp(file->sample[k].reading.id, file->sample[i].reading.id) == 0) return true;
+    return false;
+}
+
 static enum status refuse_unknown(const struct sample_file *file, const char *id, struct fault *fault) {
+    enum { TOLD_MOST = 12, LOOKED_AT_MOST = 1000 };
     struct text ids = {0};
-    for (size_t i = 0; i < file->count && i < 12; i++)
-        text_format(&ids, "%s%s", i ? ", " : "", SHOWN_TEXT(file->sample[i].reading.id));
-    if (file->count > 12) text_format(&ids, " and %zu more", file->count - 12);
+    size_t told = 0, more = 0;
+    for (size_t i = 0; i < file->count && i < LOOKED_AT_MOST; i++) {
+        if (is_told(file, i)) continue;
+        if (told < TOLD_MOST)
+            text_format(&ids, "%s%s", told++ ? ", " : "", SHOWN_TEXT(file->sample[i].reading.id));
+        else
+            more++;
+    }
+    if (more > 0) text_format(&ids, " and %zu more", more);
     const enum status status = FAULT(fault, SAMPLE_UNKNOWN, file->name, SHOWN_TEXT(id), ids.data);
     text_free(&ids);
     return status;

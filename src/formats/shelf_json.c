@@ -2,10 +2,11 @@
  *
  *     {"russet", "kind": "toners", "format": 1,
  *      "geometry": "sci", "surface": {"k1", "k2", "sheen_return"}, "beam": {"forward"} or null, "topcoat":
- * {"haze_per_decade"} or null, "relative_s": false, "currency": "EUR" or null, "toners": {"white": {"name",
- * "lot", "role", "density_g_ml", "price_minor_per_kg", "solids", "bend", "crowd", "strength_sd", "k": [31],
- * "s": [31], "prior": {"strength_sd", "scatter_sd", "shape_sd", "invented", "source"} (left out when there is
- * none)}, ...}, "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
+ * {"haze_per_decade", "sheen_gu", "returned"} or null (the last two only when they were read), "relative_s":
+ * false, "currency": "EUR" or null, "toners": {"white": {"name", "lot", "role", "density_g_ml",
+ * "price_minor_per_kg", "solids", "bend", "crowd", "strength_sd", "k": [31], "s": [31], "prior":
+ * {"strength_sd", "scatter_sd", "shape_sd", "invented", "source"} (left out when there is none)}, ...},
+ * "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
  *
  * The order of the toners is the order of the shelf. What is not known is null. K and S have 9 significant
  * digits: a shelf that was written and read again is the same to them, and writing it once more gives the
@@ -63,6 +64,7 @@ static json_t *surface_json(const struct surface *surface) {
     json_put_number(s, "k1", surface->k1, DIGITS_KNOWN);
     json_put_number(s, "k2", surface->k2, DIGITS_KNOWN);
     json_put_number(s, "sheen_return", surface->sheen_return, DIGITS_KNOWN);
+    if (surface->oblique != 0) json_put_number(s, "oblique", surface->oblique, DIGITS_KNOWN);
     return s;
 }
 
@@ -70,6 +72,9 @@ static json_t *topcoat_json(const struct topcoat *topcoat) {
     if (!topcoat->measured) return json_null();
     json_t *t = json_object();
     json_put_number(t, "haze_per_decade", topcoat->haze_per_decade, DIGITS_KNOWN);
+    if (topcoat->sheens == 0) return t;
+    json_put(t, "sheen_gu", json_numbers(topcoat->sheen_gu, topcoat->sheens, DIGITS_KNOWN));
+    json_put(t, "returned", json_numbers(topcoat->returned, topcoat->sheens, DIGITS_KNOWN));
     return t;
 }
 
@@ -210,6 +215,22 @@ static enum status read_toners(const json_t *root, const char *file, struct aren
     return STATUS_OK;
 }
 
+static enum status read_sheens(const json_t *t, struct json_place place, struct topcoat *out,
+                               struct fault *fault) {
+    const json_t *gu = json_object_get(t, "sheen_gu");
+    if (!gu || json_is_null(gu)) return STATUS_OK;
+    out->sheens = json_is_array(gu) ? json_array_size(gu) : 0;
+    if (out->sheens < 1 || out->sheens > TOPCOAT_SHEENS_MOST)
+        return FAULT(fault, SHELF_SHEENS, place.file, COUNT_TEXT(TOPCOAT_SHEENS_MOST));
+    enum status status = json_get_numbers(t, "sheen_gu", out->sheens, 0, 2000, place, out->sheen_gu, fault);
+    if (status == STATUS_OK)
+        status = json_get_numbers(t, "returned", out->sheens, 0, 1, place, out->returned, fault);
+    for (size_t i = 1; i < out->sheens && status == STATUS_OK; i++)
+        if (!(out->sheen_gu[i] > out->sheen_gu[i - 1]))
+            status = FAULT(fault, SHELF_SHEENS, place.file, COUNT_TEXT(TOPCOAT_SHEENS_MOST));
+    return status;
+}
+
 static enum status read_surface(const json_t *root, const char *file, struct shelf *out,
                                 struct fault *fault) {
     const json_t *s = json_object_get(root, "surface"), *t = json_object_get(root, "topcoat");
@@ -219,10 +240,13 @@ static enum status read_surface(const json_t *root, const char *file, struct she
     if (status == STATUS_OK) status = json_get_number(s, "k2", 0, 0.95, surface, &out->surface.k2, fault);
     if (status == STATUS_OK)
         status = json_get_number_or(s, "sheen_return", 0, 1, 0, surface, &out->surface.sheen_return, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(s, "oblique", -.2, .2, 0, surface, &out->surface.oblique, fault);
     if (status != STATUS_OK || is_left_out(root, "topcoat")) return status;
     if (!json_is_object(t)) return FAULT(fault, SHELF_PART_MISSING, file, "topcoat");
     out->topcoat.measured = true;
-    return json_get_number(t, "haze_per_decade", 0, 1, topcoat, &out->topcoat.haze_per_decade, fault);
+    status = json_get_number(t, "haze_per_decade", 0, 1, topcoat, &out->topcoat.haze_per_decade, fault);
+    return status == STATUS_OK ? read_sheens(t, topcoat, &out->topcoat, fault) : status;
 }
 
 static enum status read_beam(const json_t *root, const char *file, struct shelf *out, struct fault *fault) {

@@ -136,6 +136,27 @@ static bool shows_crowding(const struct fit *fit, const bool crowds[]) {
     return false;
 }
 
+/* The sheens of the clears, those within a tenth of each other taken as one; no more than there is room for.
+ */
+static void choose_sheens(struct fit_model *model) {
+    for (size_t f = 0; f < model->films; f++) {
+        const double gu = model->film[f].from->topcoat_gu;
+        size_t at = 0;
+        bool known = isnan(gu) || model->sheens == TOPCOAT_SHEENS_MOST;
+        for (size_t i = 0; i < model->sheens; i++) {
+            known = known || fabs(gu - model->sheen_gu[i]) <= .1 * model->sheen_gu[i] + .1;
+            at += model->sheen_gu[i] < gu;
+        }
+        if (known) continue;
+        for (size_t i = model->sheens++; i > at; i--) model->sheen_gu[i] = model->sheen_gu[i - 1];
+        model->sheen_gu[at] = gu;
+    }
+    for (size_t i = 0; i < model->sheens; i++) {
+        model->sheen_mean[i] = sheen_return(model->sheen_gu[i], model->geometry);
+        model->free[FIT_SHEEN + i] = true;
+    }
+}
+
 static void choose_free(struct fit *fit, bool crowds[], bool clear[]) {
     struct fit_model *model = &fit->model;
     size_t coated = 0, white = 0;
@@ -156,7 +177,9 @@ static void choose_free(struct fit *fit, bool crowds[], bool clear[]) {
     }
     const bool sci = model->geometry == GEOMETRY_SCI;
     model->free[FIT_K1] = sci, model->free[FIT_RETURN] = !sci, model->free[FIT_K2] = true;
+    model->free[FIT_OBLIQUE] = model->geometry == GEOMETRY_45_0;
     model->free[FIT_HAZE] = coated >= 2;
+    if (!sci && coated >= 2) choose_sheens(model);
 }
 
 static void make_model(struct fit *fit) {
@@ -206,6 +229,8 @@ static void start(const struct fit *fit, struct fit_point *at) {
                                               [FIT_HAZE] = TOPCOAT_MODELLED_HAZE,
                                               [FIT_RETURN] = .1};
     memcpy(at->global, usual, sizeof usual);
+    for (size_t i = 0; i < fit->model.sheens; i++)
+        at->global[FIT_SHEEN + i] = fmin(fmax(fit->model.sheen_mean[i], .01), .99);
     at->global[FIT_K1] = fmin(.04, fit->model.geometry == GEOMETRY_SCI ? fit->model.k1_most : .04);
     at->global[FIT_CROWD] = fit->model.free[FIT_CROWD] ? .5 : 0;
     if (!fit->model.free[FIT_RETURN]) at->global[FIT_RETURN] = 0;
@@ -279,16 +304,17 @@ static double attempt(struct fit *fit, bool beam, bool crowding, struct fit_poin
 }
 
 /* Few films can be fitted by anything, and slips of the scale look like crowding: plain Kubelka-Munk stands
- * unless the films speak clearly, first for the beam, then for the crowding. */
+ * unless the films speak clearly, first for the beam, then for the crowding. Opaque films hardly tell them
+ * apart (k1, k2 and S take up what is wrong), so there the truer model stands as soon as it fits no worse. */
 static double first_fit(struct fit *fit) {
-    const bool shown = shows_crowding(fit, fit->model.crowds);
+    const bool shown = shows_crowding(fit, fit->model.crowds), opaque = fit->model.relative_s;
     struct fit_point trial = fit_point_new(&fit->model, fit->arena);
     double best = attempt(fit, false, false, &fit->at);
     const double lit = attempt(fit, true, false, &trial);
-    const bool beam = lit < beam_gain * best;
+    const bool beam = lit < (opaque ? 1 : beam_gain) * best;
     if (beam) best = lit, fit_point_copy(&fit->model, &trial, &fit->at);
     const double crowded = shown ? attempt(fit, beam, true, &trial) : best;
-    const bool crowding = crowded < crowd_gain * best;
+    const bool crowding = crowded < (opaque ? 1 : crowd_gain) * best;
     if (crowding) best = crowded, fit_point_copy(&fit->model, &trial, &fit->at);
     fit->model.beam = fit->model.free[FIT_FORWARD] = beam;
     fit->model.free[FIT_BEND] = fit->model.free[FIT_CROWD] = crowding;
@@ -471,10 +497,12 @@ static void fill_shelf(const struct fit *fit, const double k_sd[], const double 
     const size_t t = model->toners;
     *shelf = (struct shelf){.count = t, .geometry = model->geometry, .relative_s = model->relative_s};
     shelf->toner = arena_need(fit->arena, t, sizeof *shelf->toner);
-    shelf->surface =
-        (struct surface){fit->at.global[FIT_K1], fit->at.global[FIT_K2], fit->at.global[FIT_RETURN], 0};
+    shelf->surface = (struct surface){.k1 = fit->at.global[FIT_K1],
+                                      .k2 = fit->at.global[FIT_K2],
+                                      .sheen_return = fit->at.global[FIT_RETURN],
+                                      .oblique = fit->at.global[FIT_OBLIQUE]};
     shelf->beam = (struct beam){model->beam, model->beam ? fit->at.global[FIT_FORWARD] : 0};
-    if (model->free[FIT_HAZE]) shelf->topcoat = (struct topcoat){true, fit->at.global[FIT_HAZE]};
+    if (model->free[FIT_HAZE]) shelf->topcoat = fit_topcoat(model, fit->at.global);
     for (size_t i = 0; i < t; i++) {
         struct toner *toner = &shelf->toner[i];
         *toner = fit->about[i];

@@ -63,20 +63,34 @@ static struct mixed mix(const struct fit_model *model, const struct fit_point *a
     return out;
 }
 
-static struct surface surface_at(const double global[FIT_GLOBALS], double topcoat_gu,
-                                 enum geometry geometry) {
-    struct surface surface = {.k1 = global[FIT_K1], .k2 = global[FIT_K2], .sheen_return = global[FIT_RETURN]};
+struct topcoat fit_topcoat(const struct fit_model *model, const double global[FIT_GLOBALS]) {
+    struct topcoat topcoat = {true, global[FIT_HAZE], model->sheens, {0}, {0}};
+    for (size_t i = 0; i < model->sheens; i++) {
+        topcoat.sheen_gu[i] = model->sheen_gu[i];
+        topcoat.returned[i] = global[FIT_SHEEN + i];
+    }
+    return topcoat;
+}
+
+static struct surface surface_at(const struct fit_model *model, const double global[FIT_GLOBALS],
+                                 double topcoat_gu) {
+    struct surface surface = {.k1 = global[FIT_K1],
+                              .k2 = global[FIT_K2],
+                              .sheen_return = global[FIT_RETURN],
+                              .oblique = global[FIT_OBLIQUE]};
     if (isnan(topcoat_gu)) return surface;
-    surface.haze = sheen_haze(topcoat_gu, &(struct topcoat){true, global[FIT_HAZE]});
-    surface.sheen_return = sheen_return(topcoat_gu, geometry);
+    const struct topcoat topcoat = fit_topcoat(model, global);
+    surface.haze = sheen_haze(topcoat_gu, &topcoat);
+    if (model->geometry != GEOMETRY_SCI)
+        surface.sheen_return = topcoat_return(&topcoat, topcoat_gu, model->geometry);
     return surface;
 }
 
 /* Reflectance from mixed k and s under these globals. */
 static double seen(const struct fit_model *model, const double global[], struct mixed mixed,
                    const struct fit_film *film, double stretch, int band, struct fit_slopes *slopes) {
-    const struct surface surface = surface_at(global, film->from->topcoat_gu, model->geometry);
-    const struct surface bare = surface_at(global, (double)NAN, model->geometry);
+    const struct surface surface = surface_at(model, global, film->from->topcoat_gu);
+    const struct surface bare = surface_at(model, global, (double)NAN);
     const double film_um = film->film_um * exp(stretch);
     const double under = film->backing ? surface_inner(film->backing->band[band], &bare, model->geometry) : 0;
     const struct beam beam = {model->beam, global[FIT_FORWARD]};

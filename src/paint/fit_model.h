@@ -8,7 +8,19 @@
 /* Unknowns that all films share. */
 #define FIT_FLOOR 1e-8 /* per um; nothing is known to be less */
 
-enum fit_global { FIT_K1, FIT_K2, FIT_BEND, FIT_CROWD, FIT_FORWARD, FIT_HAZE, FIT_RETURN, FIT_GLOBALS };
+/* FIT_SHEEN on: what a reading under each sheen of the clears still catches of the surface. */
+enum fit_global {
+    FIT_K1,
+    FIT_K2,
+    FIT_BEND,
+    FIT_CROWD,
+    FIT_FORWARD,
+    FIT_HAZE,
+    FIT_RETURN,
+    FIT_OBLIQUE,
+    FIT_SHEEN,
+    FIT_GLOBALS = FIT_SHEEN + TOPCOAT_SHEENS_MOST
+};
 
 struct fit_film { /* one film of the set */
     const struct drawdown *from;
@@ -28,10 +40,12 @@ struct fit_model {
     const bool *crowds;     /* [toners] */
     const bool *clear;      /* [toners] binders: little K and S unless films say so */
     bool free[FIT_GLOBALS]; /* which globals are fitted */
-    double k1_most;         /* no sci reading is below it */
-    double error;           /* model error, in dE76 of lightness: .1 */
-    bool beam;              /* whether light comes in as a beam (beam.h); FIT_FORWARD is then its asymmetry */
-    bool relative_s;        /* S of `anchor` is 1 */
+    size_t sheens;          /* of clears that are told apart (not sci); rising gloss */
+    double sheen_gu[TOPCOAT_SHEENS_MOST], sheen_mean[TOPCOAT_SHEENS_MOST]; /* mean: as modelled */
+    double k1_most;                                                        /* no sci reading is below it */
+    double error;    /* model error, in dE76 of lightness: .1 */
+    bool beam;       /* whether light comes in as a beam (beam.h); FIT_FORWARD is then its asymmetry */
+    bool relative_s; /* S of `anchor` is 1 */
     size_t anchor;
 };
 
@@ -46,6 +60,9 @@ struct fit_point {
 
 struct fit_point fit_point_new(const struct fit_model *model, struct arena *arena);
 void fit_point_copy(const struct fit_model *model, const struct fit_point *from, struct fit_point *to);
+
+/* What the clears do under these shared unknowns. */
+struct topcoat fit_topcoat(const struct fit_model *model, const double global[FIT_GLOBALS]);
 
 struct fit_slopes {    /* of the measured reflectance of one film in one band */
     double by_k, by_s; /* of the mix, before crowding is looked at */

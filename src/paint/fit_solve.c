@@ -19,10 +19,21 @@ static const double band_share =
 static const double bend_sd = .3;    /* second difference of a curve, in its rms */
 static const double clear_sd = 1e-3; /* per um: K and S of a binder */
 static const double level_sd = 30;   /* of a value against its rms: keeps what no film shows finite */
-static const struct {
+struct prior {
     double mean, sd, low, high;
-} prior[FIT_GLOBALS] = {{.04, .004, .005, .08}, {.6, .1, .05, .9},   {0, .1, 0, .9}, {.5, 1, 0, 20},
-                        {.4, .3, 0, .75},       {.0015, .01, 0, .1}, {.2, .3, 0, 1}};
+};
+
+static struct prior prior_of(const struct fit_model *model, size_t g) {
+    static const struct prior usual[FIT_SHEEN] = {
+        {.04, .004, .005, .08}, {.6, .1, .05, .9},   {0, .1, 0, .9}, {.5, 1, 0, 20},
+        {.4, .3, 0, .75},       {.0015, .01, 0, .1}, {.2, .3, 0, 1}, {0, .05, -.2, .2}};
+    if (g >= FIT_SHEEN) return (struct prior){model->sheen_mean[g - FIT_SHEEN], .5, .001, .999};
+    struct prior prior = usual[g];
+    if (g == FIT_K1) prior.high = fmin(prior.high, model->k1_most);
+    if (g == FIT_HAZE && model->sheens)
+        prior.sd = .001; /* on a dark film it looks like more of the surface */
+    return prior;
+}
 
 struct normal {
     size_t n, wide, m; /* K and S, half width, border */
@@ -89,7 +100,10 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
         for (size_t b = 1; b + 1 < BANDS; b++) sum += pow(bend_of(at->ks + j, p, b) / size[j] / bend_sd, 2);
     }
     for (int g = 0; g < FIT_GLOBALS; g++)
-        if (model->free[g]) sum += pow((at->global[g] - prior[g].mean) / prior[g].sd, 2);
+        if (model->free[g]) {
+            const struct prior prior = prior_of(model, (size_t)g);
+            sum += pow((at->global[g] - prior.mean) / prior.sd, 2);
+        }
     return sum;
 }
 
@@ -169,9 +183,10 @@ static void add_priors(struct normal *q, const struct fit_model *model, const st
     }
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         const size_t i = model->films + g;
-        const double stiff = 1 / (prior[g].sd * prior[g].sd);
+        const struct prior prior = prior_of(model, g);
+        const double stiff = 1 / (prior.sd * prior.sd);
         q->c[i * q->m + i] += stiff;
-        if (model->free[g]) q->gc[i] -= stiff * (at->global[g] - prior[g].mean);
+        if (model->free[g]) q->gc[i] -= stiff * (at->global[g] - prior.mean);
     }
 }
 
@@ -289,16 +304,13 @@ static void hold(struct normal *q, const struct fit_model *model, const struct f
     }
 }
 
-static double high_of(const struct fit_model *model, size_t g) {
-    return g == FIT_K1 ? fmin(prior[g].high, model->k1_most) : prior[g].high;
-}
-
 /* The same for the shared unknowns at their bounds. */
 static void hold_globals(struct normal *q, const struct fit_model *model, const struct fit_point *at) {
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         const size_t i = model->films + g;
-        const bool low = at->global[g] <= prior[g].low && q->gc[i] < 0,
-                   high = at->global[g] >= high_of(model, g) && q->gc[i] > 0;
+        const struct prior prior = prior_of(model, g);
+        const bool low = at->global[g] <= prior.low && q->gc[i] < 0,
+                   high = at->global[g] >= prior.high && q->gc[i] > 0;
         if (model->free[g] && !low && !high) continue;
         q->gc[i] = 0;
         memset(q->b + i * q->n, 0, q->n * sizeof *q->b);
@@ -329,7 +341,8 @@ static void step(const struct normal *q, const struct fit_model *model, const st
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         to->global[g] = from->global[g];
         if (!model->free[g]) continue;
-        to->global[g] = held(from->global[g] + q->gc[model->films + g], prior[g].low, high_of(model, g));
+        const struct prior prior = prior_of(model, g);
+        to->global[g] = held(from->global[g] + q->gc[model->films + g], prior.low, prior.high);
     }
 }
 

@@ -24,7 +24,9 @@ struct film_terms predict_terms(double mixed_k, double mixed_s) {
 struct surface predict_surface(const struct shelf *shelf, const struct film_case *film) {
     struct surface surface = shelf->surface;
     if (isnan(film->sheen_gu)) return surface;
-    surface.sheen_return = sheen_return(film->sheen_gu, film->geometry);
+    surface.sheen_return = film->geometry == shelf->geometry
+                               ? topcoat_return(&shelf->topcoat, film->sheen_gu, film->geometry)
+                               : sheen_return(film->sheen_gu, film->geometry);
     surface.haze = sheen_haze(film->sheen_gu, &shelf->topcoat);
     return surface;
 }

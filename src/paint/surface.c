@@ -3,8 +3,9 @@
  *     measured = keep k1 + (1 - k1)(1 - k2) R / (1 - k2 R)        keep: 1 for sci; sheen_return for sce, 45/0
  * and photo
  *
- * 45/0 and photo are read with the same k1 and k2 as d/8: the difference is a constant factor that the fitted
- * k2 takes up.
+ * A 45/0 reading takes one direction where d/8 takes all of them, so (1 - k1)(1 - k2) is not its factor: it
+ * has one of its own, 1 + oblique times as large, found by the fit (with k2 alone taking it up, tints went
+ * off: docs/room.md). Photo is read with the shelf's.
  *
  * A clear over the colour has about its index, so it adds no interface, but it brings its own sheen, and its
  * matting agent scatters a little: haze = S X of a film without absorption over the colour, which lifts dark
@@ -22,6 +23,9 @@
  * at its largest for rougher surfaces, at most 1. Both fall from near 1 (dead matt) to 0 (mirror) and never
  * rise with the gloss. Readings of the shop's own sheens are better.
  *
+ * What the shop's own clears return, read in sce or 45/0 under TOPCOAT, stands before this model
+ * (topcoat_return).
+ *
  * Haze: a straight line in log10 of the gloss, 0 at a full gloss clear (89.14 GU). The figure per decade
  * comes from drawdowns with TOPCOAT; the modelled one (0.0015: a jet black at 3 GU gains .0008) is a guess of
  * ours that says so. */
@@ -35,6 +39,10 @@ static const double radians = 3.14159265358979323846 / 180;
 static double kept_k1(const struct surface *surface, enum geometry geometry) {
     return surface->k1 *
            (geometry == GEOMETRY_SCI || geometry == GEOMETRY_UNKNOWN ? 1 : surface->sheen_return);
+}
+
+static double let_through(const struct surface *surface) {
+    return (1 - surface->k1) * (1 - surface->k2) * (1 + surface->oblique);
 }
 
 /* 1 - R is what a haze changes: y -> y / (1 + haze y). */
@@ -53,14 +61,14 @@ double surface_measured(double inner, const struct surface *surface, enum geomet
                         double *d_inner) {
     double haze_slope;
     const double r = hazed(inner, surface->haze, &haze_slope);
-    const double through = (1 - surface->k1) * (1 - surface->k2), below = 1 - surface->k2 * r;
+    const double through = let_through(surface), below = 1 - surface->k2 * r;
     if (d_inner) *d_inner = through / (below * below) * haze_slope;
     return kept_k1(surface, geometry) + through * r / below;
 }
 
 double surface_inner(double measured, const struct surface *surface, enum geometry geometry) {
     const double diffuse = measured - kept_k1(surface, geometry);
-    const double through = (1 - surface->k1) * (1 - surface->k2);
+    const double through = let_through(surface);
     if (!(diffuse > 0)) return 0;
     const double inner = cleared(diffuse / (through + surface->k2 * diffuse), surface->haze);
     return inner > 0 ? fmin(inner, 1) : 0;
@@ -99,6 +107,34 @@ double sheen_return(double gu60, enum geometry geometry) {
     assert(gu60 >= 0);
     const double m = slope_of_gu(gu60);
     return geometry == GEOMETRY_45_0 || geometry == GEOMETRY_PHOTO ? return_at_45(m) : return_to_sphere(m);
+}
+
+static double logit(double part) {
+    const double inside = fmin(fmax(part, 1e-3), 1 - 1e-3);
+    return log(inside / (1 - inside));
+}
+
+static double log_gloss(double gu60) {
+    return log(fmax(gu60, 0.1));
+}
+
+double topcoat_return(const struct topcoat *topcoat, double gu60, enum geometry geometry) {
+    const size_t n = topcoat->sheens;
+    const double *gu = topcoat->sheen_gu, *part = topcoat->returned;
+    if (n == 0) return sheen_return(gu60, geometry);
+    size_t above = 0;
+    while (above < n && gu[above] < gu60) above++;
+    double value;
+    if (above == 0 || above == n) {
+        const size_t end = above == 0 ? 0 : n - 1;
+        value =
+            logit(part[end]) + logit(sheen_return(gu60, geometry)) - logit(sheen_return(gu[end], geometry));
+    } else {
+        const double from = log_gloss(gu[above - 1]),
+                     t = (log_gloss(gu60) - from) / (log_gloss(gu[above]) - from);
+        value = logit(part[above - 1]) * (1 - t) + logit(part[above]) * t;
+    }
+    return 1 / (1 + exp(-value));
 }
 
 double sheen_haze(double gu60, const struct topcoat *topcoat) {

@@ -16,6 +16,14 @@ film=(--backing grounds.cgats#filler --film-um 40)
 
 show russet reading armchair.cgats
 show russet match --toners toners.json --target armchair.cgats "${film[@]}" --max-toners 3 --batch-g 80 --top 2 --out match.json
+
+# The light of the customer's own room counts beside daylight.
+{ echo nm,power; tail -n +1 "$SHIPPED/cie/illum_LED-B3.csv"; } > lamp.csv
+show russet match --toners toners.json --target armchair.cgats "${film[@]}" --max-toners 3 --illuminants D65 --lamp lamp.csv --weights .5,.5 --top 1
+show russet match --toners toners.json --target armchair.cgats --illuminants D65,lamp
+show russet match --toners toners.json --target armchair.cgats#arm-9
+show russet toners fit match.json
+
 show russet pour --recipe match.json#1 --batch-g 80 --name "black vinyl armchair" --out pour-sheet.pdf
 head -c 5 pour-sheet.pdf; echo
 

@@ -174,7 +174,7 @@ static void the_film_to_hide_is_where_hiding_begins(void) {
 static void the_worst_backing_counts(void) {
     struct toner toner;
     struct shelf shelf = flat_shelf(&toner, 0.02, 0.4);
-    shelf.surface = (struct surface){0.04, 0.6, 0, 0};
+    shelf.surface = (struct surface){.k1 = 0.04, .k2 = 0.6};
     struct spectrum brown, bright;
     for (int b = 0; b < BANDS; b++) brown.band[b] = 0.1 + 0.01 * b, bright.band[b] = 0.9;
     const double one = 1, alone = predict_film_to_hide(&shelf, &one, GEOMETRY_SCI, (double)NAN, NULL, 0);
@@ -217,7 +217,7 @@ static void sheen_moves_dark_colours(void) {
     struct spectrum matt, glossy, bare;
     for (int dark = 0; dark < 2; dark++) {
         struct shelf shelf = flat_shelf(&toner, dark ? 1 : 1e-4, dark ? 0.01 : 0.3);
-        shelf.surface = (struct surface){0.04, 0.6, 0.1, 0};
+        shelf.surface = (struct surface){.k1 = 0.04, .k2 = 0.6, .sheen_return = 0.1};
         for (int g = GEOMETRY_SCI; g <= GEOMETRY_45_0; g++) {
             struct film_case film = {
                 .film_um = (double)INFINITY, .geometry = (enum geometry)g, .sheen_gu = 2};

@@ -32,14 +32,14 @@ static void there_and_back_is_where_it_was(void) {
     double worst = 0;
     for (int i = 0; i < 200000; i++) {
         const struct surface surface = {between(0, 0.2), between(0, 0.95), check_random(&seed),
-                                        i % 3 ? between(0, 0.05) : 0};
+                                        i % 3 ? between(0, 0.05) : 0, i % 2 ? between(-.2, .2) : 0};
         const enum geometry geometry = geometries[i % 5];
         const double inner = i % 7 == 0 ? 0 : i % 7 == 1 ? 1 : check_random(&seed);
         double slope;
         const double measured = surface_measured(inner, &surface, geometry, &slope);
         CHECK_NEAR(surface_inner(measured, &surface, geometry), inner, 2e-14);
         worst = fmax(worst, fabs(surface_inner(measured, &surface, geometry) - inner));
-        CHECK(measured >= 0 && measured <= 1 + 1e-15 && slope > 0);
+        CHECK(measured >= 0 && measured <= 1 + fmax(surface.oblique, 0) + 1e-15 && slope > 0);
         const double h = 1e-6, at = fmin(fmax(inner, h), 1 - h);
         const double want = (surface_measured(at + h, &surface, geometry, NULL) -
                              surface_measured(at - h, &surface, geometry, NULL)) /
@@ -161,6 +161,29 @@ static void haze_is_a_thin_white_film_over_the_colour(void) {
     }
 }
 
+/* What the shop's clears were read to return stands at its own sheens, falls between them, and meets the
+ * model's shape beyond; without readings it is the model. */
+static void what_clears_return_is_met_where_it_was_read(void) {
+    const struct topcoat none = {0}, read = {.measured = true,
+                                             .sheens = 3,
+                                             .sheen_gu = {4, 20, 50},
+                                             .returned = {.92, .64, .25}};
+    for (int g = 0; g < 2; g++) {
+        const enum geometry geometry = g ? GEOMETRY_45_0 : GEOMETRY_SCE;
+        double before = 1;
+        for (size_t i = 0; i < read.sheens; i++)
+            CHECK_NEAR(topcoat_return(&read, read.sheen_gu[i], geometry), read.returned[i], 1e-12);
+        CHECK_NEAR(topcoat_return(&read, sqrt(4 * 20.), geometry), 1 / (1 + sqrt(.08 / .92 * .36 / .64)),
+                   1e-12); /* halfway in the logarithm: mean logit */
+        for (double gu = .2; gu < 100; gu *= 1.1) {
+            const double now = topcoat_return(&read, gu, geometry);
+            CHECK(now >= 0 && now <= before + 1e-12);
+            before = now;
+            CHECK(topcoat_return(&none, gu, geometry) == sheen_return(gu, geometry));
+        }
+    }
+}
+
 int main(void) {
     RUN(saunderson_meets_its_vectors);
     RUN(there_and_back_is_where_it_was);
@@ -170,5 +193,6 @@ int main(void) {
     RUN(a_matter_surface_returns_more_and_never_less);
     RUN(the_lobe_is_what_tilted_facets_do);
     RUN(haze_is_a_thin_white_film_over_the_colour);
+    RUN(what_clears_return_is_met_where_it_was_read);
     return check_done();
 }
