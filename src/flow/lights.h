@@ -24,7 +24,7 @@ enum observer lights_observer(const struct request *request);
  * messages. USAGE: a light that is not known, or called twice; INPUT: a lamp's file that is no lamp. The
  * request must have the argument --lamp. */
 enum status lights_read(const struct surroundings *around, const struct request *request,
-                        enum observer observer, const char *const name[], size_t count, const char *option, struct lights *out,
-                        struct fault *fault) MUST_USE;
+                        enum observer observer, const char *const name[], size_t count, const char *option,
+                        struct lights *out, struct fault *fault) MUST_USE;
 
 #endif
