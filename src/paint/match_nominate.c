@@ -337,15 +337,28 @@ static bool grow_once(struct match_search_state *s, struct asked *asked) {
 
 /* ---- other dilutions ---- */
 
+/* The best lanes in order: all that are inside the list, at least `least` and at most `most`. Traces count.
+ */
+static size_t pick_best(const struct match_search_state *s, size_t least, size_t most,
+                        struct match_lane best[]) {
+    const double inside = ranked_f(s, RANK_KEPT);
+    struct match_lane *sorted = memory_need(s->pool.count, sizeof *sorted);
+    size_t n = 0;
+    if (s->pool.count) memcpy(sorted, s->pool.lane, s->pool.count * sizeof *sorted);
+    qsort(sorted, s->pool.count, sizeof *sorted, match_lane_order);
+    while (n < s->pool.count && n < most && (n < least || sorted[n].f <= inside)) best[n] = sorted[n], n++;
+    memory_free(sorted);
+    return n;
+}
+
 /* In a film that nearly hides, the same toners in much and in little binder are two valleys: the best recipes
  * are also tried from the ends of the binder's limits. */
 static void try_dilutions(struct match_search_state *s) {
     const struct match_column *binder = &s->model->column[s->model->count];
     if (!s->model->has_binder || binder->low >= binder->high) return;
-    struct match_lane *best = memory_need(DILUTED, sizeof *best),
-                      *lane = memory_need(2 * DILUTED, sizeof *lane);
-    const size_t n = match_keep_different(s->pool.lane, s->pool.count, DILUTED, true, best),
-                 refined = s->pool.refined;
+    struct match_lane *best = memory_need(PARENTS_MOST, sizeof *best),
+                      *lane = memory_need(2 * PARENTS_MOST, sizeof *lane);
+    const size_t n = pick_best(s, DILUTED, PARENTS_MOST, best), refined = s->pool.refined;
     for (size_t i = 0; i < 2 * n; i++) {
         lane[i] = best[i / 2];
         const double from = lane[i].c[0], to = i % 2 ? binder->low + .02 : binder->high - .02;
