@@ -1,5 +1,6 @@
 /* The correction as a sheet beside the scale, and the ring as a card for its dabs. */
 #include "base/memory.h"
+#include "flow/colour_of_reply.h"
 #include "flow/papers.h"
 #include "flow/pot_flow.h"
 #include "flow/say.h"
@@ -8,17 +9,6 @@
 #include "trade/cautions.h"
 #include <math.h>
 #include <string.h>
-
-static struct lab lab_of_json(const json_t *array) {
-    return (struct lab){json_number_value(json_array_get(array, 0)),
-                        json_number_value(json_array_get(array, 1)),
-                        json_number_value(json_array_get(array, 2)),
-                        {LIGHT_D65, OBSERVER_10}};
-}
-
-static void spectrum_of_json(const json_t *array, struct spectrum *out) {
-    for (size_t b = 0; b < BANDS; b++) out->band[b] = json_number_value(json_array_get(array, b));
-}
 
 static size_t fill_cautions(const json_t *reply, const char *caution[], size_t most) {
     enum word words[CAUTIONS_MOST];
@@ -57,11 +47,11 @@ static enum status draw_correction(const json_t *reply, struct text *out, struct
     }
     sheet.total_g = reading;
     sheet.has_target = true;
-    sheet.target_lab = lab_of_json(json_object_get(reply, "target_lab"));
-    sheet.predicted_lab = lab_of_json(json_object_get(reply, "lab_after"));
+    sheet.target_lab = lab_of_reply(json_object_get(reply, "target_lab"));
+    sheet.predicted_lab = lab_of_reply(json_object_get(reply, "lab_after"));
     sheet.has_target_curve = json_is_array(json_object_get(reply, "target_reflectance"));
-    spectrum_of_json(json_object_get(reply, "target_reflectance"), &sheet.target);
-    spectrum_of_json(json_object_get(reply, "reflectance_after"), &sheet.predicted);
+    spectrum_of_reply(json_object_get(reply, "target_reflectance"), &sheet.target);
+    spectrum_of_reply(json_object_get(reply, "reflectance_after"), &sheet.predicted);
     sheet.de00 = say_number(reply, "de00_after");
     sheet.caution_count = fill_cautions(reply, sheet.caution, SHEET_CAUTIONS_MOST);
     return pour_sheet_draw(&sheet, PAGE_PDF, out, fault);
@@ -70,7 +60,7 @@ static enum status draw_correction(const json_t *reply, struct text *out, struct
 static void fill_dab(const json_t *dab, int digits, struct ring_sheet_dab *out) {
     const json_t *additions = json_object_get(dab, "additions");
     out->says = say_string(dab, "says");
-    out->lab = lab_of_json(json_object_get(dab, "lab"));
+    out->lab = lab_of_reply(json_object_get(dab, "lab"));
     for (size_t k = 0; k < json_array_size(additions) && k < RING_SHEET_ADDS; k++) {
         struct ring_sheet_add *add = &out->add[out->adds++];
         snprintf(add->grams, sizeof add->grams, "%.*f g", digits,

@@ -1,5 +1,6 @@
 /* The pour sheet from the JSON of a pour. */
 #include "base/memory.h"
+#include "flow/colour_of_reply.h"
 #include "flow/papers.h"
 #include "flow/pour_reply.h"
 #include "formats/json_out.h"
@@ -28,17 +29,6 @@ static const char *formatted(struct arena *arena, const char *format, ...) {
     vsnprintf(line, sizeof line, format, args);
     va_end(args);
     return arena_text(arena, line, strlen(line));
-}
-
-static struct lab lab_of_json(const json_t *array) {
-    return (struct lab){json_number_value(json_array_get(array, 0)),
-                        json_number_value(json_array_get(array, 1)),
-                        json_number_value(json_array_get(array, 2)),
-                        {LIGHT_D65, OBSERVER_10}};
-}
-
-static void read_spectrum(const json_t *array, struct spectrum *out) {
-    for (size_t b = 0; b < BANDS; b++) out->band[b] = json_number_value(json_array_get(array, b));
 }
 
 static const char *detail_of(const json_t *step, int digits, struct arena *arena) {
@@ -85,11 +75,11 @@ static void fill_colours(const json_t *reply, struct pour_sheet *sheet) {
     const json_t *target = json_object_get(reply, "target"),
                  *prediction = json_object_get(reply, "prediction");
     sheet->has_target = json_is_object(target);
-    sheet->target_lab = lab_of_json(json_object_get(target, "lab"));
-    sheet->predicted_lab = lab_of_json(json_object_get(prediction, "lab"));
+    sheet->target_lab = lab_of_reply(json_object_get(target, "lab"));
+    sheet->predicted_lab = lab_of_reply(json_object_get(prediction, "lab"));
     sheet->has_target_curve = json_is_array(json_object_get(target, "reflectance"));
-    read_spectrum(json_object_get(target, "reflectance"), &sheet->target);
-    read_spectrum(json_object_get(prediction, "reflectance"), &sheet->predicted);
+    spectrum_of_reply(json_object_get(target, "reflectance"), &sheet->target);
+    spectrum_of_reply(json_object_get(prediction, "reflectance"), &sheet->predicted);
     sheet->de00 =
         json_is_number(json_object_get(reply, "recipe_de00")) ? number(reply, "recipe_de00") : (double)NAN;
 }

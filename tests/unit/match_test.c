@@ -575,6 +575,48 @@ static void the_blur_is_what_drawing_gives(void) {
     memory_free(shelf.toner);
 }
 
+/* ---- stopped in the middle ---- */
+
+struct stopper {
+    struct work *work;
+    int reports, stop_at;
+};
+
+static void stop_there(void *user, double done) {
+    struct stopper *stopper = user;
+    CHECK(done >= 0 && done <= 1);
+    if (++stopper->reports == stopper->stop_at) work_cancel(stopper->work);
+}
+
+/* Whenever it is stopped it says CANCELLED and leaves no half a list; not stopped, the same task gives the
+ * same bytes afterwards. */
+static void a_match_that_is_stopped_says_so(void) {
+    struct shelf shelf = match_shelf(12, true);
+    struct arena *arena = arena_new();
+    struct match_task task = task_for(&shelf, 1, false);
+    const struct match_result whole = run(&task, arena);
+    for (int audit = 0; audit < 2; audit++)
+        for (int at = 1; at <= 3; at++) {
+            struct stopper stopper = {.stop_at = at};
+            struct match_result result = {0};
+            struct fault fault;
+            stopper.work = work_new(1 + (unsigned)at % 2, stop_there, &stopper);
+            task.audit = audit != 0;
+            const enum status status = match_run(&task, stopper.work, arena, &result, &fault);
+            if (stopper.reports >= at)
+                CHECK(status == STATUS_CANCELLED && fault.word == WORD_CANCELLED);
+            else
+                CHECK(status == STATUS_OK && result.count > 0);
+            CHECK(at > 1 || stopper.reports == 1); /* the first report comes before the end */
+            work_free(stopper.work);
+        }
+    task.audit = false;
+    const struct match_result again = run(&task, arena);
+    CHECK(same_bytes(&whole, &again));
+    arena_free(arena);
+    memory_free(shelf.toner);
+}
+
 int main(void) {
     RUN(weights_sum_to_the_batch_on_the_grid);
     RUN(the_grid_is_searched_and_not_rounded);
@@ -592,5 +634,6 @@ int main(void) {
     RUN(the_ends_of_the_world);
     RUN(a_colour_without_a_curve_counts_in_daylight);
     RUN(the_blur_is_what_drawing_gives);
+    RUN(a_match_that_is_stopped_says_so);
     return check_done();
 }
