@@ -134,7 +134,8 @@ static enum status read_lights(const struct surroundings *around, const struct r
                                struct inspect_request *in, struct fault *fault) {
     size_t count;
     const char *const *name = request_ids(request, "--illuminants", &count);
-    return lights_read(around, request, name, count, "--illuminants", &in->lights, fault);
+    return lights_read(around, request, lights_observer(request), name, count, "--illuminants", &in->lights,
+                       fault);
 }
 
 /* Each of the three that both files have; u of the ratio from their 95 % half-widths. */
