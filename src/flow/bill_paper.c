@@ -27,7 +27,7 @@ static void fill_lines(const json_t *reply, struct arena *arena, struct bill *bi
         const json_t *line = json_array_get(lines, i);
         const double hours = say_number(line, "hours");
         char detail[40] = "";
-        if (hours > 0) snprintf(detail, sizeof detail, bill->range ? "about %.1f h" : "", hours);
+        if (hours > 0 && bill->range) snprintf(detail, sizeof detail, "about %.1f h", hours);
         bill->line[bill->line_count++] =
             (struct bill_line){say_string(line, "what"), arena_text(arena, detail, strlen(detail)),
                                whole(line, bill->range ? "low_minor" : "minor"), whole(line, "high_minor")};

@@ -16,22 +16,23 @@ static void draw_head(struct letter *l, const struct record_paper *r) {
               word(WORD_RECORD_KIND));
     page_text(l->page, l->left, l->y + 12, l->width * .72, title, r->title);
     page_text(l->page, l->right, l->y + 3, l->width * .38, letter_type(9, true, 0, PAGE_RIGHT), r->shop);
-    page_text(l->page, l->right, l->y + 12, l->width * .26, letter_type(9, false, .2, PAGE_RIGHT), r->number);
+    page_text(l->page, l->right, l->y + 7.4, l->width * .26, letter_type(9, false, .2, PAGE_RIGHT), r->number);
     l->y += 16;
     letter_rule(l, .5, 0);
     l->y += 2;
 }
 
-/* Label over value, three to a row. */
+/* Label beside value, two to a row: read aloud, each label is followed by its value. */
 static void draw_facts(struct letter *l, const struct record_paper *r) {
-    const double column = l->width / 3;
+    const double column = l->width / 2, label = 24;
     for (size_t i = 0; i < r->fact_count; i++) {
-        const double x = l->left + column * (double)(i % 3);
-        if (i % 3 == 0 && i) l->y += 10.5;
-        page_text(l->page, x, l->y + 3, column - 3, letter_type(7, false, .45, PAGE_LEFT), r->fact[i][0]);
-        page_text(l->page, x, l->y + 7.6, column - 3, letter_type(9.5, false, 0, PAGE_LEFT), r->fact[i][1]);
+        const double x = l->left + column * (double)(i % 2);
+        if (i % 2 == 0 && i) l->y += 5.4;
+        page_text(l->page, x, l->y + 4, label - 2, letter_type(8, false, .4, PAGE_LEFT), r->fact[i][0]);
+        page_text(l->page, x + label, l->y + 4, column - label - 3, letter_type(9.5, false, 0, PAGE_LEFT),
+                  r->fact[i][1]);
     }
-    if (r->fact_count) l->y += 12.5;
+    if (r->fact_count) l->y += 8.5;
 }
 
 static void draw_pair(struct letter *l, const struct record_paper *r, size_t first) {
