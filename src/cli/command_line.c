@@ -63,12 +63,42 @@ static enum paper paper_of_name(const char *name) {
     return PAPER_NONE;
 }
 
+/* A shop's book is never written over, whatever verb is asked to. */
+static bool is_a_book(const char *path) {
+    static const char magic[] = "SQLite format 3";
+    char head[72] = "";
+    FILE *file = fopen(path, "rb");
+    if (!file) return false;
+    const size_t n = fread(head, 1, sizeof head, file);
+    fclose(file);
+    const bool ours = n == sizeof head && memcmp(head + 68, "russ", 4) == 0;
+    const char *slash = strrchr(path, '/');
+    return ours && memcmp(head, magic, sizeof magic) == 0 &&
+           strcmp(slash ? slash + 1 : path, "book.sqlite") == 0;
+}
+
+/* What was measured is not written over by what was made of it. */
+static enum status check_inputs_stay(const struct command *command, struct fault *fault) {
+    size_t count;
+    const struct argument *a = operation_arguments(command->operation, &count);
+    for (size_t i = 0; i < count; i++) {
+        if (a[i].type != TYPE_FILE) continue;
+        for (size_t k = 0; k < request_count(command->request, a[i].name); k++)
+            if (disk_same(command->out, request_text_at(command->request, a[i].name, k)))
+                return FAULT(fault, OUT_IS_INPUT, command->out);
+    }
+    return STATUS_OK;
+}
+
 /* What --out will hold, decided before any work is done. */
 static enum status check_out(const struct command *command, struct fault *fault) {
     const bool own = command->operation->papers == (unsigned)PAPER_OWN;
     if (!command->out) return own ? FAULT(fault, OUT_NEEDED, command->operation->verb) : STATUS_OK;
     if (own && strcmp(command->out, "-") == 0) return FAULT(fault, OUT_NEEDED, command->operation->verb);
     if (disk_is_folder(command->out)) return FAULT(fault, FILE_IS_DIRECTORY, command->out);
+    if (is_a_book(command->out)) return FAULT(fault, OUT_IS_A_BOOK, command->out);
+    const enum status stays = check_inputs_stay(command, fault);
+    if (stays != STATUS_OK) return stays;
     const enum paper paper = paper_of_name(command->out);
     const unsigned papers = command->operation->papers;
     if (own || paper == PAPER_NONE || (papers & (unsigned)paper)) return STATUS_OK;

@@ -28,6 +28,12 @@ bool disk_is_folder(const char *path) {
     return stat(path, &info) == 0 && S_ISDIR(info.st_mode);
 }
 
+bool disk_same(const char *a, const char *b) {
+    struct stat of_a, of_b;
+    if (stat(a, &of_a) != 0 || stat(b, &of_b) != 0) return false;
+    return of_a.st_dev == of_b.st_dev && of_a.st_ino == of_b.st_ino && S_ISREG(of_a.st_mode);
+}
+
 static enum status read_open_file(const struct disk *disk, int fd, size_t most, struct text *to,
                                   const char *name, size_t most_mib, struct fault *fault) {
     char chunk[64 * 1024];

@@ -28,6 +28,7 @@ enum status disk_read(const struct disk *disk, const char *path, size_t most_mib
 /* Whether a literal file of that name is there (it wins over FILE#ID). */
 bool disk_has(const char *path);
 bool disk_is_folder(const char *path);
+bool disk_same(const char *a, const char *b); /* both are there and are one file, by whatever names */
 
 /* Writes all or nothing: a temporary file beside the target (links followed), fsync, rename, fsync of the
  * folder. Devices, pipes and sockets are written through. A folder is refused. */

@@ -31,7 +31,14 @@ struct logging {
     struct entry_row entry;
     struct pot_row pot;
     json_t *low; /* toners that are running out */
+    bool again;  /* the same document is in the log already */
 };
+
+/* A pour that nothing was poured of is a plan. */
+static bool is_plan_of_a_pour(const struct logging *log) {
+    return log->document && strcmp(log->entry.kind, "pour") == 0 &&
+           json_array_size(json_object_get(log->document, "poured")) == 0;
+}
 
 static enum status find_step(struct logging *log, struct fault *fault) {
     const char *said = request_text(log->request, "--step");
@@ -106,7 +113,7 @@ static const char *lot_of(struct logging *log, const char *toner, long long mg, 
         if (!lot[i].used_up && lot[i].stock_mg >= mg) return lot[i].id;
     for (size_t i = 0; i < count; i++)
         if (!lot[i].used_up && lot[i].stock_mg > 0) return lot[i].id;
-    return NULL;
+    return count ? lot[0].id : NULL; /* the shortfall is carried, so that a count can find it */
 }
 
 static void warn_when_low(struct logging *log, const char *toner) {
@@ -163,6 +170,19 @@ static enum status pour_additions(struct logging *log, struct fault *fault) {
 
 /* ---- */
 
+/* The same document again is kept, and said: a pour would count twice. */
+static enum status look_for_twin(struct logging *log, struct fault *fault) {
+    struct entry_row *entry;
+    size_t count;
+    if (!log->document) return STATUS_OK;
+    const struct entry_filter filter = {.job = log->job.id, .kind = log->entry.kind};
+    const enum status status = entry_store_list(log->book, filter, log->arena, &entry, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        log->again = log->again || (strcmp(entry[i].id, log->entry.id) != 0 &&
+                                    strcmp(entry[i].document, log->entry.document) == 0);
+    return status;
+}
+
 static enum status add_entry(struct logging *log, const struct surroundings *around, struct fault *fault) {
     log->entry.words = request_has(log->request, "--note") ? request_text(log->request, "--note") : "";
     log->entry.replaces = request_text(log->request, "--replaces");
@@ -170,12 +190,25 @@ static enum status add_entry(struct logging *log, const struct surroundings *aro
     if (status == STATUS_OK) status = find_step(log, fault);
     if (status == STATUS_OK) status = keep_photographs(log, around, fault);
     if (status == STATUS_OK) status = entry_store_add(log->book, &log->entry, fault);
+    if (status == STATUS_OK) status = look_for_twin(log, fault);
     if (status == STATUS_OK && strcmp(log->entry.kind, "pour") == 0) status = make_pot(log, fault);
     if (status == STATUS_OK) status = pour_additions(log, fault);
     return status;
 }
 
+static void add_notes(const struct logging *log, json_t *reply) {
+    struct fault note;
+    if (is_plan_of_a_pour(log)) {
+        FAULT0(&note, JOB_LOG_PLAN);
+        json_add_note(reply, &note);
+    }
+    if (!log->again) return;
+    FAULT(&note, JOB_LOG_AGAIN, log->entry.kind);
+    json_add_note(reply, &note);
+}
+
 static void put_reply(struct logging *log, json_t *reply) {
+    add_notes(log, reply);
     json_put_text(reply, "job", log->job.id);
     json_put_count(reply, "number", log->job.number);
     json_put(reply, "entry", entry_json(&log->entry, false));

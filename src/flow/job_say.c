@@ -96,7 +96,7 @@ void job_list_say(const json_t *reply, struct text *out) {
     if (!count) text_add(out, "No job is in the book. `russet job new --title ...` opens one.\n");
     for (size_t i = 0; i < count; i++) {
         const json_t *job = item(reply, "jobs", i);
-        text_format(out, "%4.0f  %-28.28s %-18.18s %-8s %-10s %s\n", say_number(job, "number"),
+        text_format(out, "%4.0f  %-28.28s %-14.14s %-8s %-10s %s\n", say_number(job, "number"),
                     say_string(job, "title"), or_dash(say_string(job, "customer")), say_string(job, "state"),
                     or_dash(say_string(job, "due")),
                     *say_string(job, "next") ? say_string(job, "next") : "handed over");
@@ -116,10 +116,7 @@ void job_log_say(const json_t *reply, struct text *out) {
 }
 
 void entry_show_say(const json_t *reply, struct text *out) {
-    char *text = json_dumps(reply, JSON_INDENT(2));
-    text_add(out, text ? text : "");
-    text_add(out, "\n");
-    free(text);
+    say_document(reply, out);
 }
 
 void customer_list_say(const json_t *reply, struct text *out) {

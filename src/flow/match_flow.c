@@ -175,8 +175,29 @@ static void say_why_not(const struct surroundings *around, const struct match_ta
 
 /* ---- notes that ride along ---- */
 
+static const double guessed_sd = .3; /* of ln strength; a fit of two dabs is well under it */
+
+/* A recipe of toners that only a label named: nobody has seen them. */
+static bool is_guessed(const struct match_task *task, const struct match_recipe *recipe) {
+    bool guessed = false;
+    for (size_t i = 0; i < recipe->recipe.count; i++) {
+        const struct toner *toner = &task->shelf->toner[recipe->recipe.toner[i]];
+        guessed =
+            guessed || (toner->role != ROLE_BINDER && toner->prior.on && toner->strength_sd > guessed_sd);
+    }
+    return guessed;
+}
+
+static bool has_binder(const struct shelf *shelf) {
+    bool has = false;
+    for (size_t i = 0; i < shelf->count; i++) has = has || shelf->toner[i].role == ROLE_BINDER;
+    return has;
+}
+
 static void add_notes(const struct match_task *task, const struct match_result *result, json_t *reply) {
     const struct match_recipe *best = &result->recipe[0];
+    if (is_guessed(task, best)) NOTE0(reply, MATCH_NOTE_GUESSED);
+    if (!has_binder(task->shelf)) NOTE0(reply, MATCH_NOTE_NO_BINDER);
     if (!task->target.has_spectrum) NOTE0(reply, MATCH_NOTE_LAB_ONLY);
     if (task->target.has_cov) NOTE0(reply, MATCH_NOTE_EXPECTED);
     if (isinf(task->film.film_um)) NOTE0(reply, MATCH_NOTE_OPAQUE);

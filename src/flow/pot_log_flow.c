@@ -27,6 +27,8 @@ static enum status log_event(struct book *book, const struct request *request, s
                               .words = words ? words : "",
                               .mg = llround(1000 * request_number(request, "--g", 0)),
                               .life_min = request_number(request, "--life-min", (double)NAN)};
+    if (status == STATUS_OK && event.mg > pot.poured_mg - pot.taken_mg)
+        status = FAULT(fault, POT_HOLDS_LESS, NUMBER_TEXT((double)(pot.poured_mg - pot.taken_mg) / 1000));
     if (status == STATUS_OK) status = pot_store_log(book, &event, fault);
     if (status == STATUS_OK) status = pot_store_get(book, pot.id, arena, &pot, fault);
     if (status == STATUS_OK) json_put(reply, "pot", pot_json(&pot));

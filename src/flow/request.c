@@ -134,6 +134,12 @@ static enum status read_count(struct given *given, const char *text, struct faul
     return check_bounds(given->argument, given->number, text, fault);
 }
 
+static enum status check_text(const struct argument *a, const char *value, struct fault *fault) {
+    if (!*value) return FAULT(fault, ARGUMENT_EMPTY, a->name);
+    if (!text_is_utf8(value, strlen(value))) return FAULT(fault, ARGUMENT_NOT_UTF8, a->name);
+    return value[strspn(value, " \t\r\n")] ? STATUS_OK : FAULT(fault, ARGUMENT_BLANK, a->name);
+}
+
 static enum status read_value(struct given *given, const char *value, struct arena *arena,
                               struct fault *fault) {
     switch (given->argument->type) {
@@ -150,6 +156,7 @@ static enum status read_value(struct given *given, const char *value, struct are
     case TYPE_CHOICE:
         return read_choice(given->argument, value, arena, fault);
     case TYPE_TEXT:
+        return check_text(given->argument, value, fault);
     case TYPE_FILE:
         return *value ? STATUS_OK : FAULT(fault, ARGUMENT_EMPTY, given->argument->name);
     case TYPE_FLAG:

@@ -1,4 +1,5 @@
 #include "flow/say.h"
+#include "formats/json_out.h"
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -56,4 +57,9 @@ double say_number(const json_t *object, const char *key) {
 const char *say_string(const json_t *object, const char *key) {
     const char *s = json_string_value(json_object_get(object, key));
     return s ? s : "";
+}
+
+void say_document(const json_t *reply, struct text *out) {
+    struct fault fault;
+    if (json_finish(reply, out, &fault) != STATUS_OK) text_format(out, "%s\n", fault.text);
 }

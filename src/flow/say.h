@@ -12,6 +12,9 @@ void say_row(struct text *out, const char *label, const char *format, ...)
 void say_notes(const json_t *reply, struct text *out);
 void say_paragraph(struct text *out, const char *lead, const char *sentence);
 
+/* A whole document, as --json and --out write it. */
+void say_document(const json_t *reply, struct text *out);
+
 /* By key; a number that is missing or null is NAN, a text "". */
 double say_number(const json_t *object, const char *key);
 const char *say_string(const json_t *object, const char *key);

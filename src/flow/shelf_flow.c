@@ -6,11 +6,12 @@
 #include "formats/shelf_json.h"
 #include "shop/document.h"
 #include "shop/toner_store.h"
+#include "trade/money.h"
 #include <math.h>
 #include <string.h>
 
-extern operation_flow shelf_show_flow, shelf_keep_flow, shelf_receive_flow, shelf_count_flow,
-    shelf_sheet_flow;
+extern operation_flow shelf_toners_flow, shelf_show_flow, shelf_keep_flow, shelf_receive_flow,
+    shelf_count_flow, shelf_sheet_flow;
 
 enum { DAYS_BEFORE_EXPIRY = 60 };
 
@@ -115,6 +116,20 @@ enum status shelf_show_flow(const struct surroundings *around, const struct requ
     return status;
 }
 
+enum status shelf_toners_flow(const struct surroundings *around, const struct request *request,
+                              json_t **reply, struct fault *fault) {
+    struct book *book;
+    struct shelf_entry kept;
+    bool found;
+    enum status status = shop_open(around, request, &book, fault);
+    if (status != STATUS_OK) return status;
+    status = toner_store_last(book, "toners", around->arena, &kept, &found, fault);
+    if (status == STATUS_OK && !found) status = FAULT0(fault, SHELF_NONE_KEPT);
+    if (status == STATUS_OK) status = document_read(kept.document, reply, fault);
+    book_close(book);
+    return status;
+}
+
 /* ---- keep ---- */
 
 static enum status put_known_toner(struct book *book, const struct toner *toner, struct arena *arena,
@@ -201,6 +216,7 @@ static enum status receive_change(struct book *book, const struct surroundings *
                           .frost = request_text(request, "--frost"),
                           .words = "",
                           .about = "{}"};
+    if (priced && money_exponent(lot.currency) < 0) return FAULT(fault, SHELF_LOT_CURRENCY, lot.currency);
     enum status status = shop_day_check("--expires", lot.expires_day, fault);
     if (status == STATUS_OK) status = toner_store_get(book, lot.toner, around->arena, &toner, fault);
     if (status == STATUS_OK) status = set_warning(book, request, &toner, fault);

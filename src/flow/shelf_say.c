@@ -2,8 +2,8 @@
 #include "flow/say.h"
 #include <math.h>
 
-extern operation_say shelf_show_say, shelf_keep_say, shelf_receive_say, shelf_count_say, shelf_sheet_say,
-    pot_log_say, pot_list_say, finish_find_say, finish_keep_say, finish_show_say;
+extern operation_say shelf_toners_say, shelf_show_say, shelf_keep_say, shelf_receive_say, shelf_count_say,
+    shelf_sheet_say, pot_log_say, pot_list_say, finish_find_say, finish_keep_say, finish_show_say;
 
 static void say_lots(const json_t *toner, struct text *out) {
     size_t i;
@@ -98,8 +98,9 @@ void finish_keep_say(const json_t *reply, struct text *out) {
 }
 
 void finish_show_say(const json_t *reply, struct text *out) {
-    char *text = json_dumps(reply, JSON_INDENT(2));
-    text_add(out, text ? text : "");
-    text_add(out, "\n");
-    free(text);
+    say_document(reply, out);
+}
+
+void shelf_toners_say(const json_t *reply, struct text *out) {
+    say_document(reply, out);
 }

@@ -32,6 +32,7 @@ enum status shop_erase_customer_flow(const struct surroundings *around, const st
     book_close(book);
     if (status != STATUS_OK) return status;
     *reply = json_start("shop-erased");
+    json_put_text(*reply, "name", customer.name); /* the last time that it is told */
     put_reply(*reply, customer.id, &done);
     return STATUS_OK;
 }

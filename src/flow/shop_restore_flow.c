@@ -28,6 +28,8 @@ static enum status replace(const struct surroundings *around, const struct reque
                            struct fault *fault) {
     struct book *live;
     struct backed_up kept;
+    if (disk_same(request_text(request, "FILE"), request_text(request, "--replace")))
+        return FAULT(fault, RESTORE_SAME_FILE, request_text(request, "FILE"));
     enum status status = shop_open(around, request, &live, fault);
     if (status == STATUS_OK)
         status = backup_write(live, request_text(request, "--replace"), around->work, &kept, fault);

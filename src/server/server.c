@@ -18,6 +18,7 @@
 #include "server/run_route.h"
 #include "server/scale_route.h"
 #include "shop/entry_store.h"
+#include <arpa/inet.h>
 #include <qrencode.h>
 #include <signal.h>
 #include <sodium.h>
@@ -360,6 +361,9 @@ static enum status run_daemon(struct server *server, struct fault *fault) {
 enum status server_serve(const struct surroundings *around, const struct serve_settings *settings,
                          struct fault *fault) {
     if (sodium_init() < 0) return FAULT0(fault, SERVER_NO_RANDOM);
+    struct in_addr address;
+    if (settings->listen && inet_pton(AF_INET, settings->listen, &address) != 1)
+        return FAULT(fault, SERVER_ADDRESS, settings->listen);
     signal(SIGPIPE, SIG_IGN);
     struct server server = {.around = around, .settings = settings};
     enum status status = STATUS_OK;
