@@ -10,6 +10,7 @@
 #include "paint/predict.h"
 #include "shop/document.h"
 #include "shop/finish_store.h"
+#include "shop/job_store.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -101,6 +102,7 @@ static enum status run_call(struct demo *demo, const struct call *call, struct f
     demo->now_ms += 60000; /* every call a minute behind the one before */
     struct surroundings around = demo->around;
     around.clock = wall_clock_fake(&ms, demo->around.clock.zone);
+    if (operation->papers == (unsigned)PAPER_OWN) around.out = "paper.pdf";
     struct request *request = request_new(operation, around.arena);
     enum status status = make_request(call, operation, request, fault);
     if (status != STATUS_OK) return status;
@@ -211,6 +213,29 @@ static enum status add_finishes(struct demo *demo, struct fault *fault) {
     return status;
 }
 
+static enum status mark_jobs(struct book *book, struct arena *arena, struct fault *fault) {
+    struct job_row *job;
+    size_t count;
+    enum status status = job_store_list(book, (struct job_filter){0}, arena, &job, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        job[i].invented = true;
+        status = job_store_change(book, &job[i], fault);
+    }
+    return status;
+}
+
+static enum status mark_invented(struct demo *demo, struct fault *fault) {
+    struct book_how how = {
+        .disk = demo->around.shop_disk, .clock = demo->around.clock, .ids = demo->around.ids};
+    struct book *book;
+    enum status status = book_open(demo->around.shop_dir, how, &book, fault);
+    if (status != STATUS_OK) return status;
+    status = book_begin(book, fault);
+    if (status == STATUS_OK) status = book_end(book, mark_jobs(book, demo->around.arena, fault), fault);
+    book_close(book);
+    return status;
+}
+
 enum status demo_shop_fill(const struct surroundings *around, struct fault *fault) {
     struct demo demo = {.around = *around, .files = {.arena = around->arena}};
     demo.now_ms = wall_clock_now_ms(&around->clock);
@@ -223,6 +248,7 @@ enum status demo_shop_fill(const struct surroundings *around, struct fault *faul
         work_report(around->work, (double)(i + 1) / (double)calls);
     }
     if (status == STATUS_OK) status = add_finishes(&demo, fault);
+    if (status == STATUS_OK) status = mark_invented(&demo, fault);
     memory_disk_leave(&demo.files);
     return status;
 }

@@ -42,6 +42,7 @@ static bool is_plan_of_a_pour(const struct logging *log) {
 
 static enum status find_step(struct logging *log, struct fault *fault) {
     const char *said = request_text(log->request, "--step");
+    if (!said && is_plan_of_a_pour(log)) return log->entry.step = JOB_RECIPE, STATUS_OK;
     if (said)
         return job_step_from_name(said, &log->entry.step) ? STATUS_OK : FAULT(fault, JOB_LOG_STEP, said);
     for (size_t i = 0; log->document && i < sizeof steps / sizeof *steps; i++)

@@ -1,0 +1,35 @@
+# The whole job of the helm seat by command line: first look, plan, quote, colour, recipe, pour, a check that fails, a correction, one that
+# passes, invoice, calendar, handover. Times and keys are fixed, so the transcript is the same on every day.
+export RUSSET_SHOP=$PWD/shop RUSSET_SEED=1 SOURCE_DATE_EPOCH=1772442000 TZ=UTC
+cp "$SHIPPED"/demo/{drawdowns.cgats,about.json,helm-seat.cgats,grounds.cgats} .
+quiet russet shop init
+quiet russet shop pricing --currency EUR --hour 38 --overhead 9 --margin 30 --tax 20 --tax-rule line --name "Demo shop (invented)"
+quiet russet toners fit drawdowns.cgats --about about.json --out toners.json
+quiet russet shelf keep toners.json
+quiet russet shelf receive white --lot W-1 --g 500
+show russet job new --title "Helm seat of the launch" --customer "demo customer" --piece "seat cushion" --colour cognac --due 2026-03-20
+show russet job add 1 --piece "seat cushion" --material "pigmented leather"
+show russet job log 1 --step look --piece "seat cushion" --note "Bolster cracked over 12 cm, colour lost on the front edge."
+quiet russet plan --craft boat --place seat --material pigmented --damage crack,worn --airbag no --area-m2 .6 --line-mm 120 --by mini-gun --out plan.json
+show russet job log 1 plan.json --piece "seat cushion"
+show russet quote 1 --materials 18.50 --new-part 900 --out quote.pdf
+show russet quote 1 --accept
+quiet russet reading helm-seat.cgats --out seat.json
+show russet job log 1 seat.json --colour cognac
+quiet russet match --toners toners.json --target seat.json --backing grounds.cgats#filler --film-um 84 --coat-um 12 --batch-g 60 --top 1 --out match.json
+show russet job log 1 match.json --colour cognac
+poured=$(sed -n '/"parts"/,/]/p' match.json | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { gsub(/ /, "", $2); printf "%s%s=%s", n++ ? "," : "", t, $2 }')
+quiet russet pour --recipe match.json --batch-g 60 --poured "$poured" --out poured.json
+russet job log 1 poured.json --colour cognac > logged; sed 's/  pot .*/  pot KEY/' logged
+show russet inspect 1 --sound seat.json --repair --lab=42.6,16.2,23.1 --edge panel
+quiet russet adjust --toners toners.json --recipe match.json --taken-g 3 --by-eye "redder 1" --backing grounds.cgats#filler --film-um 84 --out adjustment.json
+show russet job log 1 adjustment.json --colour cognac --note "A little too yellow beside the seat."
+show russet job log 1 --step coats --note "Seven thin coats by mini gun."
+show russet inspect 1 --sound seat.json --repair --lab=41.2,15.1,20.6 --edge panel
+show russet invoice 1 --hours 3 --out invoice.pdf
+show russet job due 1 --out due.ics
+show russet handover 1 --out record.pdf
+head -c 5 quote.pdf invoice.pdf record.pdf | cat -v
+echo
+show russet job list
+show russet shop check
