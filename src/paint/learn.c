@@ -43,8 +43,7 @@ static void hold_out_one(void *context, size_t index) {
     for (size_t i = 0; i < lesson->results; i++)
         if (i != index && !lesson->left_out[i]) rest[n++] = lesson->result[i];
     const struct card *card = &lesson->result[index];
-    struct calibration *learnt =
-        calibration_new(lesson->shelf, rest, n, lesson->lots, lesson->doubt);
+    struct calibration *learnt = calibration_new(lesson->shelf, rest, n, lesson->lots, lesson->doubt);
     struct shelf bent = *lesson->shelf;
     bent.toner = memory_need(bent.count, sizeof *bent.toner);
     shelf_for(learnt, lesson->shelf, card, &bent);

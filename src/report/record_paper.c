@@ -16,7 +16,8 @@ static void draw_head(struct letter *l, const struct record_paper *r) {
               word(WORD_RECORD_KIND));
     page_text(l->page, l->left, l->y + 12, l->width * .72, title, r->title);
     page_text(l->page, l->right, l->y + 3, l->width * .38, letter_type(9, true, 0, PAGE_RIGHT), r->shop);
-    page_text(l->page, l->right, l->y + 7.4, l->width * .26, letter_type(9, false, .2, PAGE_RIGHT), r->number);
+    page_text(l->page, l->right, l->y + 7.4, l->width * .26, letter_type(9, false, .2, PAGE_RIGHT),
+              r->number);
     l->y += 16;
     letter_rule(l, .5, 0);
     l->y += 2;

@@ -68,7 +68,7 @@ enum status customer_store_find(struct book *book, const char *text, struct aren
     struct query q =
         query_make(book,
                    "SELECT " COLUMNS " FROM customer WHERE id = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < "
-                                     "?1 || 'g') OR name = ?1 ORDER BY id LIMIT 2",
+                   "?1 || 'g') OR name = ?1 ORDER BY id LIMIT 2",
                    fault);
     query_text(&q, text);
     size_t found = 0;
