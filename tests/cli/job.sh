@@ -21,6 +21,7 @@ show russet job log 1 match.json --colour cognac
 poured=$(sed -n '/"parts"/,/]/p' match.json | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { gsub(/ /, "", $2); printf "%s%s=%s", n++ ? "," : "", t, $2 }')
 quiet russet pour --recipe match.json --batch-g 60 --poured "$poured" --out poured.json
 russet job log 1 poured.json --colour cognac > logged; sed 's/  pot .*/  pot KEY/' logged
+show russet job load --day 2026-03-20
 show russet inspect 1 --sound seat.json --repair --lab=42.6,16.2,23.1 --edge panel
 quiet russet adjust --toners toners.json --recipe match.json --taken-g 3 --by-eye "redder 1" --backing grounds.cgats#filler --film-um 84 --out adjustment.json
 show russet job log 1 adjustment.json --colour cognac --note "A little too yellow beside the seat."
@@ -29,7 +30,11 @@ show russet inspect 1 --sound seat.json --repair --lab=41.2,15.1,20.6 --edge pan
 show russet invoice 1 --hours 3 --out invoice.pdf
 show russet job due 1 --out due.ics
 show russet handover 1 --out record.pdf
-head -c 5 quote.pdf invoice.pdf record.pdf | cat -v
-echo
+for paper in quote invoice record; do
+    echo "$paper: $(pdfinfo $paper.pdf | grep -E '^(Title|Tagged|Page size)' | tr -s ' ' | tr '\n' ';') fonts embedded: $(pdffonts $paper.pdf | awk 'NR > 2 { print $(NF - 4) }' | sort -u | tr '\n' ' ')"
+done
+echo "the record, read from top to bottom:"
+pdftotext record.pdf - | grep -v '^$' | head -n 30
+grep -E '^(BEGIN|DTSTART|SUMMARY)' due.ics | tr -d '\r'
 show russet job list
 show russet shop check

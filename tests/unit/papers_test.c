@@ -1,5 +1,5 @@
 /* Quote, invoice and handover record: the same bytes twice, A4 and Letter, any content, as many sheets as it
- * takes, amounts and sentences on them. Reading order, fonts and pictures: tests/cli/trade.sh (pdftotext,
+ * takes, amounts and sentences on them. Reading order, fonts and pictures: tests/cli/job.sh (pdftotext,
  * pdffonts). All content is invented. With RUSSET_PAPERS=FOLDER the papers are kept there, to be looked at.
  */
 #include "check.h"

@@ -1,0 +1,93 @@
+/* russet job load: what has to be in the van for the jobs of a day. Toners come from each job's newest
+ * recipe, pots from what was poured and not emptied, cautions from the plans. */
+#include "flow/job_json.h"
+#include "flow/shop_place.h"
+#include "shop/document.h"
+#include <string.h>
+
+extern operation_flow job_load_flow;
+
+enum { DAY_MS = 86400000 };
+
+static json_t *last_document(struct book *book, const char *job, const char *kind, struct arena *arena) {
+    struct entry_row entry;
+    bool found;
+    json_t *document = NULL;
+    const struct entry_filter filter = {.job = job, .kind = kind};
+    if (entry_store_last(book, filter, arena, &entry, &found, NULL) != STATUS_OK || !found) return NULL;
+    return document_read(entry.document, &document, NULL) == STATUS_OK ? document : NULL;
+}
+
+static void put_toners(struct book *book, const struct job_row *job, struct arena *arena, json_t *row) {
+    json_t *match = last_document(book, job->id, "match", arena), *list = json_array();
+    const json_t *parts = json_object_get(json_array_get(json_object_get(match, "recipes"), 0), "parts");
+    for (size_t i = 0; i < json_array_size(parts); i++) {
+        const json_t *part = json_array_get(parts, i);
+        json_t *toner = json_object();
+        json_object_set(toner, "toner", json_object_get(part, "toner"));
+        json_object_set(toner, "g", json_object_get(part, "g"));
+        json_array_append_new(list, toner);
+    }
+    json_put(row, "toners", list);
+    json_decref(match);
+}
+
+static enum status put_pots(struct book *book, const struct job_row *job, struct arena *arena, json_t *row,
+                            struct fault *fault) {
+    struct pot_row *pot;
+    size_t count = 0;
+    json_t *list = json_array();
+    const enum status status = pot_store_list(book, job->id, arena, &pot, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        if (!pot[i].emptied && !pot[i].crosslinked) json_array_append_new(list, pot_json(&pot[i]));
+    json_put(row, "pots", list);
+    return status;
+}
+
+static void put_cautions(struct book *book, const struct job_row *job, struct arena *arena, json_t *row) {
+    json_t *plan = last_document(book, job->id, "plan", arena);
+    json_t *cautions = json_object_get(plan, "cautions");
+    json_put(row, "cautions", cautions ? json_incref(cautions) : json_array());
+    json_decref(plan);
+}
+
+static enum status put_job(struct book *book, const struct job_row *job, struct arena *arena, json_t *list,
+                           struct fault *fault) {
+    struct customer_row customer;
+    json_t *row = json_object();
+    json_array_append_new(list, row);
+    json_put_count(row, "number", job->number);
+    json_put_text(row, "title", job->title);
+    json_put_text(row, "place", job->place);
+    json_put_text(row, "due", job->due_day);
+    enum status status = STATUS_OK;
+    if (job->customer) status = customer_store_find(book, job->customer, arena, &customer, fault);
+    if (status != STATUS_OK) return status;
+    json_put(row, "customer", job->customer ? customer_json(&customer) : json_null());
+    put_toners(book, job, arena, row);
+    put_cautions(book, job, arena, row);
+    return put_pots(book, job, arena, row, fault);
+}
+
+enum status job_load_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                          struct fault *fault) {
+    struct book *book;
+    struct job_row *job;
+    size_t count = 0;
+    char tomorrow[WALL_DAY_TEXT];
+    const char *day = request_text(request, "--day");
+    enum status status = shop_day_check("--day", day, fault);
+    if (status == STATUS_OK) status = shop_open(around, request, &book, fault);
+    if (status != STATUS_OK) return status;
+    if (!day) day = wall_day_write(book_now_ms(book) + DAY_MS, tomorrow);
+    *reply = json_start("load");
+    json_put_text(*reply, "day", day);
+    json_t *list = json_array();
+    status = job_store_list(book, (struct job_filter){.due_until = day}, around->arena, &job, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        if (strcmp(job[i].state, "open") == 0 || strcmp(job[i].state, "waiting") == 0)
+            status = put_job(book, &job[i], around->arena, list, fault);
+    json_put(*reply, "jobs", list);
+    book_close(book);
+    return status;
+}
