@@ -1,0 +1,177 @@
+// The one door to the program behind the page: POST /api/run/VERB runs an operation of `russet --help`.
+// A refusal arrives as a sentence for people; a lost connection is told apart, because trying again may help then.
+
+export type FileOf = {document: unknown} | {text: string} | {base64: string} | {entry: string} | {photo: string};
+export type Argument = string | number | boolean | null | undefined | (string | number)[];
+export type Arguments = Record<string, Argument>;
+export type Files = Record<string, FileOf>;
+
+/** What an operation answered. `ok` is false when the work ran and the answer is no; `why` says it. */
+export interface Ran<R> {
+    ok: boolean;
+    why: string;
+    reply: R;
+    written: Record<string, string>;
+}
+
+/** The program said no to the request itself; `message` is a whole sentence, `id` the name of its word. */
+export class Refused extends Error {
+    constructor(readonly id: string, text: string, readonly code: number) {
+        super(text);
+    }
+}
+
+/** Nothing came back: the bench is off, or out of reach. */
+export class OutOfReach extends Error {}
+
+export interface Me {
+    paired: boolean;
+    tls: boolean;
+    version: string;
+}
+
+export interface Device {
+    id: string;
+    name: string;
+    [more: string]: unknown;
+}
+
+export interface Pairing {
+    code: string;
+    address: string;
+    minutes: number;
+    fingerprint: string;
+    qr: string;
+}
+
+async function reach(path: string, init: RequestInit): Promise<Response> {
+    try {
+        return await fetch(path, {credentials: "same-origin", cache: "no-store", ...init});
+    } catch (error) {
+        if (error instanceof DOMException && error.name === "AbortError") throw error;
+        throw new OutOfReach("");
+    }
+}
+
+async function refusal(response: Response): Promise<Refused> {
+    try {
+        const {error} = await response.json() as {error: {id: string; text: string}};
+        return new Refused(error.id, error.text, response.status);
+    } catch {
+        return new Refused(`HTTP_${response.status}`, "", response.status);
+    }
+}
+
+async function ask<R>(method: string, path: string, body?: unknown): Promise<R> {
+    const init: RequestInit = {method};
+    if (body !== undefined) {
+        init.headers = {"Content-Type": "application/json"};
+        init.body = JSON.stringify(body);
+    }
+    const response = await reach(path, init);
+    if (!response.ok) throw await refusal(response);
+    try {
+        return await response.json() as R;
+    } catch {
+        throw new OutOfReach("");
+    }
+}
+
+const path_of = (verb: string): string => verb.split(" ").join("/");
+
+const body_of = (args: Arguments, files: Files): unknown =>
+    ({arguments: Object.fromEntries(Object.entries(args).filter(([, value]) => value !== undefined && value !== "")), files});
+
+interface Told<R> {
+    status: "OK" | "NO";
+    why?: string;
+    reply: R;
+    written?: Record<string, string>;
+}
+
+const ran = <R>(told: Told<R>): Ran<R> =>
+    ({ok: told.status === "OK", why: told.why ?? "", reply: told.reply, written: told.written ?? {}});
+
+/** Runs an operation: run("job show", {JOB: 2}). File arguments name keys of `files`. */
+export async function run<R>(verb: string, args: Arguments = {}, files: Files = {}): Promise<Ran<R>> {
+    return ran(await ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, body_of(args, files)));
+}
+
+/** As run(), and `progress` hears 0..1 while it works; `stop` ends the work early. */
+export async function run_watched<R>(verb: string, args: Arguments, files: Files, progress: (done: number) => void,
+                                     stop?: AbortSignal): Promise<Ran<R>> {
+    const init: RequestInit = {
+        method: "POST", headers: {"Content-Type": "application/json", "Accept": "text/event-stream"},
+        body: JSON.stringify(body_of(args, files)),
+    };
+    if (stop) init.signal = stop;
+    const response = await reach(`/api/run/${path_of(verb)}`, init);
+    if (!response.ok || !response.body) throw await refusal(response);
+    for await (const event of events_of(response.body)) {
+        if (event.name === "progress") progress((JSON.parse(event.data) as {done: number}).done);
+        if (event.name === "reply") return ran(JSON.parse(event.data) as Told<R>);
+        if (event.name === "error") {
+            const {error} = JSON.parse(event.data) as {error: {id: string; text: string}};
+            throw new Refused(error.id, error.text, 400);
+        }
+    }
+    throw new OutOfReach("");
+}
+
+export interface ServerEvent {
+    name: string;
+    data: string;
+}
+
+/** Server-sent events of a POST: EventSource only knows GET. */
+export async function* events_of(body: ReadableStream<Uint8Array>): AsyncGenerator<ServerEvent> {
+    const reader = body.getReader(), decoder = new TextDecoder();
+    let rest = "";
+    try {
+        for (;;) {
+            const {done, value} = await reader.read();
+            if (done) return;
+            rest += decoder.decode(value, {stream: true});
+            const blocks = rest.split("\n\n");
+            rest = blocks.pop()!;
+            for (const block of blocks) yield event_of(block);
+        }
+    } finally {
+        void reader.cancel().catch(() => undefined);
+    }
+}
+
+function event_of(block: string): ServerEvent {
+    const event: ServerEvent = {name: "message", data: ""};
+    for (const line of block.split("\n")) {
+        if (line.startsWith("event:")) event.name = line.slice(6).trim();
+        if (line.startsWith("data:")) event.data += line.slice(5).trim();
+    }
+    return event;
+}
+
+/** The paper of an operation, as `--out x.pdf` would draw it. */
+export async function paper(verb: string, args: Arguments = {}, files: Files = {},
+                            as: "pdf" | "svg" | "png" = "pdf"): Promise<Blob> {
+    const response = await reach(`/api/paper/${path_of(verb)}?as=${as}`, {
+        method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify(body_of(args, files)),
+    });
+    if (!response.ok) throw await refusal(response);
+    return response.blob();
+}
+
+/** A file the person chose, as it goes into `files`. */
+export async function file_of(blob: Blob): Promise<FileOf> {
+    const bytes = new Uint8Array(await blob.arrayBuffer());
+    let text = "";
+    for (let at = 0; at < bytes.length; at += 0x8000) text += String.fromCharCode(...bytes.subarray(at, at + 0x8000));
+    return {base64: btoa(text)};
+}
+
+export const photo_address = (sha256: string): string => `/api/photo/${sha256}`;
+
+export const me = (): Promise<Me> => ask("GET", "/api/me");
+export const pair = (code: string, name: string): Promise<{paired: boolean}> => ask("POST", "/api/pair", {code, name});
+export const pairing = (): Promise<Pairing> => ask("POST", "/api/pairing", {});
+export const devices = (): Promise<{devices: Device[]}> => ask("GET", "/api/devices");
+export const revoke = (id: string): Promise<{devices: Device[]}> => ask("POST", "/api/devices/revoke", {id});

@@ -1,0 +1,104 @@
+// The job as `russet job show --documents` gives it, and what every step of it shares.
+import type {FileOf} from "../api/api";
+import {run} from "../api/api";
+
+export const STEPS = ["look", "quote", "prepare", "colour", "recipe", "pour", "dabs", "coats", "grain", "sheen", "check",
+    "handover"] as const;
+export type StepName = typeof STEPS[number];
+
+/** A document of a verb: {"kind": "reading", ...}. What is in it is the verb's own affair. */
+export type Document = {kind?: string} & Record<string, any>;
+
+export interface Entry {
+    id: string;
+    step: StepName;
+    kind: string;
+    at: string;
+    zone: string;
+    words: string;
+    piece: string | null;
+    colour: string | null;
+    replaces: string | null;
+    photographs: string[];
+    document: Document;
+}
+
+export interface Piece {
+    id: string;
+    name: string;
+    materials: string[];
+}
+
+export interface Colour {
+    id: string;
+    name: string;
+    role: "body" | "second" | "thread" | "piping" | "other";
+    pieces: string[];
+}
+
+export interface Customer {
+    id: string;
+    name: string;
+    telephone: string;
+    email: string;
+    address: string;
+    words: string;
+    trade: boolean;
+    erased: string | null;
+}
+
+export interface Pot {
+    id: string;
+    colour: string | null;
+    [more: string]: any;
+}
+
+export type JobState = "open" | "waiting" | "ended" | "declined";
+
+export interface JobBrief {
+    id: string;
+    number: number;
+    title: string;
+    customer: string | null;
+    state: JobState;
+    due: string | null;
+    next: StepName | null;
+    invented: boolean;
+    changed: string;
+}
+
+export interface Job extends Omit<JobBrief, "customer"> {
+    place: string;
+    words: string;
+    created: string;
+    customer: Customer | null;
+    pieces: Piece[];
+    colours: Colour[];
+    steps: {step: StepName; entries: number}[];
+    entries: Entry[];
+    pots: Pot[];
+}
+
+export interface LogOptions {
+    step?: StepName;
+    piece?: string | null;
+    colour?: string | null;
+    photos?: Blob[];
+    pot?: string;
+    note?: string;
+    /** Key of the entry that this one puts right: undo is to log the one before again. */
+    replaces?: string;
+}
+
+export const load_job = async (job: string | number): Promise<Job> =>
+    (await run<Job>("job show", {JOB: String(job), "--documents": true})).reply;
+
+/** Entries of a step, newest last; with a colour only that colour's (and those of none). */
+export const entries_of = (job: Job, step: StepName, colour?: Colour | null): Entry[] =>
+    job.entries.filter(e => e.step === step && (!colour || !e.colour || e.colour === colour.id));
+
+export const last_of = (job: Job, step: StepName, kind?: string, colour?: Colour | null): Entry | null =>
+    entries_of(job, step, colour).filter(e => !kind || e.kind === kind).pop() ?? null;
+
+/** A document that is kept in an entry, as a file argument takes it. */
+export const entry_file = (entry: Entry): FileOf => ({entry: entry.id});

@@ -1,0 +1,117 @@
+// A job: its steps as a path with the next one large, and the frame around each step's own screen.
+import type {JSX} from "preact";
+import {useCallback, useEffect, useRef, useState} from "preact/hooks";
+import type {Arguments, Files} from "../api/api";
+import {file_of, run} from "../api/api";
+import {post} from "../api/outbox";
+import {useAsked} from "../shell/ask";
+import {go, usePlace} from "../shell/place";
+import {Button, Link, Screen, Told} from "../shell/ui";
+import type {Step, StepProps} from "../steps/steps";
+import {step_named, steps} from "../steps/steps";
+import {t} from "../words/words";
+import type {Colour, Document, Entry, Job, LogOptions} from "./job";
+import {entries_of, load_job} from "./job";
+import {JobPath} from "./path";
+
+const LOOK_EVERY_MS = 4000;
+
+async function log_to(job: Job, step: Step, document: Document | null, options: LogOptions): Promise<void> {
+    const files: Files = {};
+    const args: Arguments = {JOB: job.id, "--step": options.step ?? step.name};
+    if (document) {
+        files["document"] = {document};
+        args["FILE"] = "document";
+    }
+    const photos: string[] = [];
+    for (const [at, photo] of (options.photos ?? []).entries()) {
+        files[`photo-${at + 1}`] = await file_of(photo);
+        photos.push(`photo-${at + 1}`);
+    }
+    if (photos.length) args["--photo"] = photos;
+    const named: [string, string | null | undefined][] = [["--piece", options.piece], ["--colour", options.colour],
+        ["--pot", options.pot], ["--note", options.note], ["--replaces", options.replaces]];
+    for (const [name, value] of named) if (value) args[name] = value;
+    await post("job log", args, files, job.id, job.entries.map(entry => entry.id));
+}
+
+export const colour_of = (job: Job, wanted: string | null): Colour | null =>
+    job.colours.find(colour => colour.id === wanted) ?? job.colours[0] ?? null;
+
+export const path_to = (job: Job, step: Step | null, colour: Colour | null): string =>
+    `/job/${job.number}${step ? `/${step.name}` : ""}${colour && job.colours.length > 1 && step?.of !== "job" ? `?colour=${colour.id}` : ""}`;
+
+/** What another device did since: told in words, shown when asked for, never under the finger of who is typing here. */
+function useOthers(job: Job | null): {news: string | null; seen(): void} {
+    const [news, set] = useState<string | null>(null);
+    const known = useRef<Job | null>(job);
+    known.current = job;
+    useEffect(() => {
+        const look = async (): Promise<void> => {
+            const mine = known.current;
+            if (!mine || document.visibilityState !== "visible") return;
+            try {
+                const {reply} = await run<Job>("job show", {JOB: mine.id});
+                if (known.current !== mine) return;
+                set(difference(mine, reply));
+            } catch { /* out of reach: the next look tells */ }
+        };
+        const clock = setInterval(() => void look(), LOOK_EVERY_MS);
+        return () => clearInterval(clock);
+    }, []);
+    useEffect(() => set(null), [job]);
+    return {news, seen: () => set(null)};
+}
+
+function difference(mine: Job, theirs: Job): string | null {
+    const known = new Set(mine.entries.map(entry => entry.id));
+    const fresh = theirs.entries.filter((entry: Entry) => !known.has(entry.id)).map(entry => t.step[entry.step]);
+    const gone = mine.entries.length + fresh.length !== theirs.entries.length;
+    if (theirs.changed !== mine.changed && !fresh.length && !gone) fresh.push(t.changed_words);
+    return fresh.length ? [...new Set(fresh)].join(", ") : gone ? t.undone : null;
+}
+
+function StepScreen({job, step, colour, reload}: {job: Job; step: Step; colour: Colour | null; reload(): Promise<void>}): JSX.Element {
+    const all = steps(), at = all.indexOf(step), following = all[at + 1] ?? null;
+    const log = useCallback<StepProps["log"]>(async (document, options = {}) => {
+        const whose = options.colour === undefined && step.of === "colour" ? {colour: colour?.id ?? null} : {};
+        try {
+            await log_to(job, step, document, {...options, ...whose});
+        } finally {
+            await reload();
+        }
+    }, [job, step, colour]);
+    const Inside = step.screen;
+    return <Screen title={t.step[step.name]} above={<p class="above">
+        <Link class="back" to={path_to(job, null, null)}>{job.title}</Link>
+        <span class="at">{t.step_of(at + 1, all.length)}{step.of === "colour" && colour && job.colours.length > 1 ? ` · ${colour.name}` : ""}</span>
+    </p>}>
+        <Inside job={job} colour={step.of === "colour" ? colour : null} entries={entries_of(job, step.name, step.of === "colour" ? colour : null)}
+            reload={reload} log={log} next={() => go(following ? path_to(job, following, colour) : path_to(job, null, null))}/>
+        {following && <nav class="onward" aria-label={t.the_path}>
+            <Link to={path_to(job, following, colour)}>{t.go_on_with(t.step[following.name])}</Link>
+        </nav>}
+    </Screen>;
+}
+
+export function JobPlace({number, step}: {number: string; step: string | null}): JSX.Element {
+    const asked = useAsked(() => load_job(number), number);
+    const job = asked.value;
+    const {query} = usePlace();
+    const others = useOthers(job);
+    useEffect(() => {
+        const sent = (): void => void asked.again();
+        addEventListener("russet-sent", sent);
+        return () => removeEventListener("russet-sent", sent);
+    }, []);
+    if (!job) return <Screen title={t.places.jobs}><Told asked={asked}/></Screen>;
+    const colour = colour_of(job, query.get("colour")), here = step === null ? null : step_named(step);
+    return <>
+        <div role="status">{others.news && <div class="kept">
+            <span>{t.changed_elsewhere(others.news)}</span><Button onClick={() => void asked.again()}>{t.reload_now}</Button>
+        </div>}</div>
+        {step === null ? <JobPath job={job} colour={colour} reload={asked.again}/>
+            : here ? <StepScreen key={`${here.name} ${colour?.id}`} job={job} step={here} colour={colour} reload={asked.again}/>
+            : <Screen title={t.no_such_place}><Link class="button" to={`/job/${job.number}`}>{t.back_to_job}</Link></Screen>}
+    </>;
+}
