@@ -31,6 +31,7 @@ struct answer {
     struct text body;  /* freed by the daemon */
     const void *fixed; /* instead of body: bytes of the program itself */
     size_t fixed_size;
+    int file;              /* instead of body, when not 0: an open file, closed when it was sent */
     struct stream *stream; /* instead of both */
     const char *cookie;    /* Set-Cookie, or NULL */
     const char *location;  /* of a redirect, or NULL */

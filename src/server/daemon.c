@@ -5,6 +5,7 @@
 #include <netinet/in.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <time.h>
 
 enum {
@@ -73,6 +74,12 @@ static struct MHD_Response *response_of(struct answer *answer) {
     if (answer->stream)
         return MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, EVENT_BYTES, stream_reader, answer->stream,
                                                  stream_closed);
+    if (answer->file) {
+        struct stat state;
+        return fstat(answer->file, &state) == 0
+                   ? MHD_create_response_from_fd64((uint64_t)state.st_size, answer->file)
+                   : NULL;
+    }
     if (answer->fixed)
         return MHD_create_response_from_buffer_with_free_callback(answer->fixed_size,
                                                                   (void *)(uintptr_t)answer->fixed, NULL);

@@ -18,6 +18,7 @@ struct run {
     struct arena *arena;
     const struct operation *operation;
     enum paper paper;
+    const char *own; /* the paper that the flow writes by itself: its name */
     json_t *body;
     struct stream *stream;
     struct work *work;
@@ -157,8 +158,26 @@ static json_t *written_files(struct memory_disk *disk) {
 
 /* ---- the run itself ---- */
 
+static enum status take_own(const struct run *run, struct answer *answer, struct memory_disk *disk,
+                            struct fault *fault) {
+    for (struct memory_file *file = disk->first; file; file = file->next) {
+        if (!file->written || strcmp(file->name, run->own) != 0) continue;
+        struct bytes bytes;
+        const enum status status = memory_disk_take(disk, file, &bytes, fault);
+        if (status != STATUS_OK) return status;
+        answer->code = 200;
+        answer->type = text_ends_ignoring_case(run->own, ".pdf")   ? "application/pdf"
+                       : text_ends_ignoring_case(run->own, ".ics") ? "text/calendar; charset=utf-8"
+                                                                   : "application/json";
+        text_add_bytes(&answer->body, bytes.data, bytes.size);
+        return STATUS_OK;
+    }
+    return FAULT(fault, SERVER_NO_SUCH_PAPER, run->operation->verb);
+}
+
 static enum status finish_reply(struct run *run, enum status status, json_t *reply, struct answer *answer,
                                 struct memory_disk *disk, struct fault *fault) {
+    if (run->paper == PAPER_OWN) return take_own(run, answer, disk, fault);
     if (run->paper != PAPER_NONE) {
         answer->code = 200;
         answer->type = run->paper == PAPER_PDF   ? "application/pdf"
@@ -187,6 +206,7 @@ static enum status run_inside(struct run *run, struct memory_disk *disk, struct 
     if (status != STATUS_OK) return status;
     struct surroundings around;
     server_surroundings(run->server, memory_disk_enter(disk), run->work, run->arena, &around);
+    if (run->operation->papers == (unsigned)PAPER_OWN) around.out = run->own ? run->own : "paper.json";
     json_t *reply = NULL;
     status = run->operation->flow(&around, request, &reply, fault);
     if (work_is_cancelled(run->work)) status = FAULT0(fault, CANCELLED);
@@ -312,10 +332,21 @@ static enum paper paper_wanted(const char *as) {
     return PAPER_PDF;
 }
 
+static const char *own_paper_wanted(const char *as) {
+    static const char *const names[] = {"paper.json", "paper.ics"};
+    for (size_t i = 0; as && i < sizeof names / sizeof *names; i++)
+        if (strcmp(as, names[i] + strlen("paper.")) == 0) return names[i];
+    return "paper.pdf";
+}
+
 void paper_route_answer(const struct call *call, struct answer *answer) {
     struct run *run = run_begin(call, "/api/paper/", answer);
     if (!run) return;
     run->paper = paper_wanted(call->query(call, "as"));
+    if (run->operation->papers == (unsigned)PAPER_OWN) {
+        run->paper = PAPER_OWN;
+        run->own = own_paper_wanted(call->query(call, "as"));
+    }
     if (run->operation->papers & (unsigned)run->paper) {
         run_now(run, answer);
     } else {

@@ -5,9 +5,11 @@
  *     GET  /api/me                         paired or not
  *     POST /api/pair                       {"code", "name"} -> a cookie
  *  paired devices only:
- *     POST /api/pairing                    a new code, the address, its QR picture, the certificate's
- * fingerprint GET  /api/devices, POST /api/devices/revoke {"id"} GET  /api/operations                 the
- * table POST /api/run/VERB, /api/paper/VERB  run_route.h */
+ *     POST /api/pairing                    a new code, the address, its QR picture, the fingerprint
+ *     GET  /api/devices, POST /api/devices/revoke {"id"}
+ *     GET  /api/operations                 the table
+ *     POST /api/run/VERB, /api/paper/VERB  run_route.h
+ *     GET  /api/photo/SHA256, POST /api/backup  shop_routes.h */
 #include "server/server.h"
 #include "formats/json_in.h"
 #include "server/certificate.h"
@@ -17,6 +19,7 @@
 #include "server/pairing.h"
 #include "server/run_route.h"
 #include "server/scale_route.h"
+#include "server/shop_routes.h"
 #include "shop/entry_store.h"
 #include <arpa/inet.h>
 #include <qrencode.h>
@@ -196,6 +199,8 @@ static const struct route routes[] = {
     {"GET", "/api/operations", false, answer_operations},
     {"POST", "/api/run/", false, run_route_answer},
     {"POST", "/api/paper/", false, paper_route_answer},
+    {"GET", "/api/photo/", false, photo_route_answer},
+    {"POST", "/api/backup", false, backup_route_answer},
 };
 
 static const struct route *route_of(const struct call *call) {
@@ -268,7 +273,11 @@ struct pairing *server_pairing(struct server *server) {
     return server->pairing;
 }
 
+/* What opens another shop, or writes where it likes on the machine, is for the command line. */
 bool server_serves(const struct operation *operation) {
+    static const char *const of_the_shop[] = {"shop pricing", "shop check", "shop erase-customer"};
+    for (size_t i = 0; i < sizeof of_the_shop / sizeof *of_the_shop; i++)
+        if (strcmp(operation->verb, of_the_shop[i]) == 0) return true;
     return strcmp(operation->verb, "serve") != 0 && strncmp(operation->verb, "shop ", 5) != 0;
 }
 
