@@ -1,30 +1,44 @@
 // The page: who this device is, then the place that its address names.
 import type {JSX} from "preact";
 import {render} from "preact";
+import type {Me} from "./api/api";
 import {me} from "./api/api";
+import {BookPlace, FinishPlace} from "./book/book";
 import {JobList} from "./job/list";
+import {NewJob} from "./job/new";
 import {JobPlace} from "./job/place";
+import {Pairing} from "./pairing/pairing";
+import {SettingsPlace} from "./settings/settings";
+import {TonerPlace} from "./shelf/bottle";
+import {ShelfPlace} from "./shelf/shelf";
 import {useAsked} from "./shell/ask";
 import {usePlace} from "./shell/place";
 import {Shell} from "./shell/shell";
 import {Link, Screen, Told} from "./shell/ui";
 import "./steps/all";
 import "./style/base.css";
+import "./style/places.css";
 import {t} from "./words/words";
 
 const Nothing = (): JSX.Element => <Screen title={t.no_such_place}><Link class="button" to="/">{t.to_jobs}</Link></Screen>;
 
-function Bench(): JSX.Element {
-    const {parts} = usePlace();
-    const [place, second, third] = parts;
-    if (place === undefined) return <JobList/>;
-    if (place === "job" && second !== undefined) return <JobPlace key={second} number={second} step={third ?? null}/>;
-    return <Nothing/>;
+function Bench({who}: {who: Me}): JSX.Element {
+    const {parts: [place, second, third]} = usePlace();
+    switch (place) {
+    case undefined: return <JobList/>;
+    case "new": return <NewJob/>;
+    case "job": return second ? <JobPlace key={second} number={second} step={third ?? null}/> : <Nothing/>;
+    case "shelf": return second ? <TonerPlace key={second} id={second}/> : <ShelfPlace/>;
+    case "book": return second ? <FinishPlace key={second} id={second}/> : <BookPlace/>;
+    case "settings": return <SettingsPlace me={who}/>;
+    default: return <Nothing/>;
+    }
 }
 
 function App(): JSX.Element {
     const asked = useAsked(me, "me");
-    return asked.value === null ? <Told asked={asked}/> : <Shell><Bench/></Shell>;
+    if (asked.value === null) return <main class="screen" id="work"><h1>{t.name_of_page}</h1><Told asked={asked}/></main>;
+    return asked.value.paired ? <Shell><Bench who={asked.value}/></Shell> : <Pairing paired={() => void asked.again()}/>;
 }
 
 render(<App/>, document.getElementById("bench")!);

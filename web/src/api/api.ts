@@ -33,7 +33,8 @@ export interface Me {
 export interface Device {
     id: string;
     name: string;
-    [more: string]: unknown;
+    /** The device that asks. */
+    own: boolean;
 }
 
 export interface Pairing {
@@ -152,7 +153,7 @@ function event_of(block: string): ServerEvent {
 
 /** The paper of an operation, as `--out x.pdf` would draw it. */
 export async function paper(verb: string, args: Arguments = {}, files: Files = {},
-                            as: "pdf" | "svg" | "png" = "pdf"): Promise<Blob> {
+                            as: "pdf" | "svg" | "png" | "ics" | "json" = "pdf"): Promise<Blob> {
     const response = await reach(`/api/paper/${path_of(verb)}?as=${as}`, {
         method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify(body_of(args, files)),
     });
@@ -175,3 +176,10 @@ export const pair = (code: string, name: string): Promise<{paired: boolean}> => 
 export const pairing = (): Promise<Pairing> => ask("POST", "/api/pairing", {});
 export const devices = (): Promise<{devices: Device[]}> => ask("GET", "/api/devices");
 export const revoke = (id: string): Promise<{devices: Device[]}> => ask("POST", "/api/devices/revoke", {id});
+
+/** The whole shop as one file, as `russet shop backup` writes it. */
+export async function backup(): Promise<Blob> {
+    const response = await reach("/api/backup", {method: "POST", headers: {"Content-Type": "application/json"}, body: "{}"});
+    if (!response.ok) throw await refusal(response);
+    return response.blob();
+}

@@ -84,6 +84,8 @@ export interface LogOptions {
     piece?: string | null;
     colour?: string | null;
     photos?: Blob[];
+    /** Photographs that the shop has already, by hash. */
+    kept?: string[];
     pot?: string;
     note?: string;
     /** Key of the entry that this one puts right: undo is to log the one before again. */
@@ -93,9 +95,12 @@ export interface LogOptions {
 export const load_job = async (job: string | number): Promise<Job> =>
     (await run<Job>("job show", {JOB: String(job), "--documents": true})).reply;
 
+/** What an undo logs in place of an entry that had none before it. */
+export const taken_back = (): Document => ({kind: "taken-back", format: 1});
+
 /** Entries of a step, newest last; with a colour only that colour's (and those of none). */
 export const entries_of = (job: Job, step: StepName, colour?: Colour | null): Entry[] =>
-    job.entries.filter(e => e.step === step && (!colour || !e.colour || e.colour === colour.id));
+    job.entries.filter(e => e.step === step && e.kind !== "taken-back" && (!colour || !e.colour || e.colour === colour.id));
 
 export const last_of = (job: Job, step: StepName, kind?: string, colour?: Colour | null): Entry | null =>
     entries_of(job, step, colour).filter(e => !kind || e.kind === kind).pop() ?? null;

@@ -1,21 +1,133 @@
+// A job: whose, what comes next in large, the path of its steps, and what is known about it.
 import type {JSX} from "preact";
-import {Link, Screen} from "../shell/ui";
+import {useState} from "preact/hooks";
+import {photo_address, run} from "../api/api";
+import {useDoing} from "../shell/ask";
+import {Button, Choice, day, Deeper, Field, Form, Link, moment, Problem, Screen} from "../shell/ui";
+import {go} from "../shell/place";
+import type {Step} from "../steps/steps";
 import {steps} from "../steps/steps";
 import {t} from "../words/words";
-import type {Colour, Job} from "./job";
+import type {Colour, Job, JobState} from "./job";
 import {entries_of} from "./job";
+import {useDraft} from "./draft";
 import {path_to} from "./place";
 
-export function JobPath({job, colour}: {job: Job; colour: Colour | null; reload(): Promise<void>}): JSX.Element {
+const is_done = (job: Job, step: Step, colour: Colour | null): boolean =>
+    step.done ? step.done(job, colour) : entries_of(job, step.name, step.of === "colour" ? colour : null).length > 0;
+
+/** The step after the last one that was done; with nothing done the first. */
+export function next_of(job: Job, colour: Colour | null): Step | null {
     const all = steps();
-    return <Screen title={job.title}>
-        <ol class="path" aria-label={t.the_path}>
-            {all.map(step => {
-                const done = entries_of(job, step.name, step.of === "colour" ? colour : null).length > 0;
-                return <li key={step.name} class={done ? "done" : "open"}>
-                    <Link to={path_to(job, step, colour)}>{t.step[step.name]}</Link>
-                </li>;
-            })}
-        </ol>
+    let last = -1;
+    all.forEach((step, at) => {
+        if (is_done(job, step, colour)) last = at;
+    });
+    return all.slice(last + 1)[0] ?? null;
+}
+
+function Next({job, step, colour}: {job: Job; step: Step; colour: Colour | null}): JSX.Element {
+    return <Link class="next" to={path_to(job, step, colour)}>
+        <span class="word">{t.step_state.next}</span>
+        <strong>{t.step[step.name]}</strong>
+        <span>{t.step_does[step.name]}</span>
+    </Link>;
+}
+
+function Path({job, colour, next}: {job: Job; colour: Colour | null; next: Step | null}): JSX.Element {
+    return <ol class="path" aria-label={t.the_path}>
+        {steps().map(step => {
+            const done = is_done(job, step, colour), state = step === next ? "next" : done ? "done" : "open";
+            return <li key={step.name} class={state === "next" ? "next-step" : state}>
+                <Link to={path_to(job, step, colour)}>
+                    <span class="mark" aria-hidden="true"/>
+                    <span class="name">{t.step[step.name]}</span>
+                    <span class="outcome">{(done && step.outcome?.(job, step.of === "colour" ? colour : null)) || t.step_state[state]}</span>
+                </Link>
+            </li>;
+        })}
+    </ol>;
+}
+
+function About({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element {
+    const doing = useDoing();
+    const [form, set] = useState({title: job.title, due: job.due?.slice(0, 10) ?? "", place: job.place, words: job.words});
+    const change = (more: Record<string, string>): Promise<boolean> => doing.go(async () => {
+        try {
+            await run("job change", {JOB: job.id, "--unchanged-since": job.changed, ...more});
+        } finally {
+            await reload();
+        }
+    });
+    const send = (): void => void change({"--title": form.title, "--due": form.due, "--place": form.place, "--words": form.words});
+    return <Form send={send}>
+        <Field label={t.new_job.title} value={form.title} set={title => set({...form, title})}/>
+        <Field label={t.new_job.due} type="date" value={form.due} set={due => set({...form, due})}/>
+        <Field label={t.new_job.place} value={form.place} set={place => set({...form, place})}/>
+        <Field label={t.new_job.words} lines={3} value={form.words} set={words => set({...form, words})}/>
+        <Problem text={doing.error}/>
+        <Button submit busy={doing.busy}>{t.save}</Button>
+        <Choice<JobState> label={t.about.state} value={job.state} set={state => void change({"--state": state})}
+            from={(["open", "waiting", "ended", "declined"] as const).map(value => ({value, word: t.job_state[value], about: t.about.states[value]}))}/>
+    </Form>;
+}
+
+function Parts({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element {
+    const doing = useDoing();
+    const [draft, set, forget] = useDraft(`parts ${job.id}`, {piece: "", colour: ""});
+    const add = (args: Record<string, string>): void => void doing.go(async () => {
+        await run("job add", {JOB: job.id, ...args});
+        forget();
+        await reload();
+    });
+    return <>
+        <h3>{t.about.pieces}</h3>
+        {job.pieces.length === 0 && <p>{t.about.no_pieces}</p>}
+        <ul class="plain">{job.pieces.map(piece => <li key={piece.id}>{piece.name}{piece.materials.length > 0 && `: ${piece.materials.join(", ")}`}</li>)}</ul>
+        <Form send={() => draft.piece.trim() && add({"--piece": draft.piece.trim()})}>
+            <Field label={t.about.add_piece} value={draft.piece} set={piece => set({...draft, piece})}/>
+            <Button submit busy={doing.busy} disabled={!draft.piece.trim()}>{t.about.add}</Button>
+        </Form>
+        <h3>{t.about.colours}</h3>
+        {job.colours.length === 0 && <p>{t.about.no_colours}</p>}
+        <ul class="plain">{job.colours.map(colour => <li key={colour.id}>{colour.name} ({t.about.roles[colour.role]})</li>)}</ul>
+        <Form send={() => draft.colour.trim() && add({"--colour": draft.colour.trim()})}>
+            <Field label={t.about.add_colour} hint={t.new_job.colours_hint} value={draft.colour} set={colour => set({...draft, colour})}/>
+            <Button submit busy={doing.busy} disabled={!draft.colour.trim()}>{t.about.add}</Button>
+        </Form>
+        <Problem text={doing.error}/>
+    </>;
+}
+
+function History({job}: {job: Job}): JSX.Element {
+    const shown = job.entries.filter(entry => entry.kind !== "taken-back");
+    return shown.length === 0 ? <p>{t.about.nothing_yet}</p> : <ol class="history">
+        {[...shown].reverse().map(entry => <li key={entry.id}>
+            <p class="when">{moment(entry.at)} · {t.step[entry.step]}{t.kind(entry.kind) && ` · ${t.kind(entry.kind)}`}</p>
+            {entry.words && <p>{entry.words}</p>}
+            {entry.photographs.length > 0 && <div class="photos">{entry.photographs.map(sha256 =>
+                <a key={sha256} href={photo_address(sha256)} target="_blank" rel="noopener"><img src={photo_address(sha256)} alt={t.look.photo_of(t.step[entry.step])} loading="lazy"/></a>)}</div>}
+        </li>)}
+    </ol>;
+}
+
+export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null; reload(): Promise<void>}): JSX.Element {
+    const next = next_of(job, colour), customer = job.customer;
+    return <Screen title={job.title} above={<p class="above">
+        <Link class="back" to="/">{t.places.jobs}</Link><span class="at">{t.jobs.number(job.number)} · {t.job_state[job.state]}</span>
+    </p>}>
+        <p class="whose">
+            {customer?.name}{customer?.telephone && <> · <a href={`tel:${customer.telephone}`}>{customer.telephone}</a></>}
+            {job.due && ` · ${t.jobs.due(day(job.due))}`}{job.place && ` · ${job.place}`}
+        </p>
+        {job.words && <p>{job.words}</p>}
+        {job.colours.length > 1 && <Choice label={t.which_colour} value={colour?.id ?? null}
+            set={id => go(`/job/${job.number}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name}))}/>}
+        {next && job.state !== "ended" && job.state !== "declined" && <Next job={job} step={next} colour={colour}/>}
+        <h2>{t.the_path}</h2>
+        <Path job={job} colour={colour} next={next}/>
+        <Deeper word={t.about.parts}><Parts job={job} reload={reload}/></Deeper>
+        <Deeper word={t.about.title}><About key={job.changed} job={job} reload={reload}/></Deeper>
+        <Deeper word={t.about.history}><History job={job}/></Deeper>
     </Screen>;
 }

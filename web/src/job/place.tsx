@@ -28,6 +28,10 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
         files[`photo-${at + 1}`] = await file_of(photo);
         photos.push(`photo-${at + 1}`);
     }
+    for (const sha256 of options.kept ?? []) {
+        files[`kept-${sha256.slice(0, 16)}`] = {photo: sha256};
+        photos.push(`kept-${sha256.slice(0, 16)}`);
+    }
     if (photos.length) args["--photo"] = photos;
     const named: [string, string | null | undefined][] = [["--piece", options.piece], ["--colour", options.colour],
         ["--pot", options.pot], ["--note", options.note], ["--replaces", options.replaces]];

@@ -2,6 +2,7 @@
 import type {ComponentChildren, JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
 import {flush, watch_outbox} from "../api/outbox";
+import {WalkBar} from "../walk/walk";
 import {t} from "../words/words";
 import {usePlace} from "./place";
 import {Button, Link} from "./ui";
@@ -57,6 +58,6 @@ export function Shell({children}: {children: ComponentChildren}): JSX.Element {
     return <div class="shell">
         <a class="skip" href="#work">{t.skip}</a>
         <Places/>
-        <div class="ground"><Kept/>{children}</div>
+        <div class="ground-of-work"><Kept/><WalkBar/>{children}</div>
     </div>;
 }

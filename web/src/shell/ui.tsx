@@ -145,6 +145,29 @@ export function Many<V extends string>({label, hint, value, set, from}: ManyProp
     </fieldset>;
 }
 
+interface FileProps {
+    word: string;
+    accept: string;
+    busy?: boolean;
+    many?: boolean;
+    camera?: boolean;
+    chosen(files: File[]): void;
+}
+
+/** A button that opens the phone's camera or its files. */
+export const FileButton = ({word, accept, busy, many, camera, chosen}: FileProps): JSX.Element => <label class="button file">
+    <input type="file" accept={accept} multiple={many} {...(camera ? {capture: "environment" as const} : {})} disabled={busy} onChange={event => {
+        const files = [...event.currentTarget.files ?? []];
+        event.currentTarget.value = "";
+        if (files.length) chosen(files);
+    }}/>
+    {word}
+</label>;
+
+/** How far a long reckoning is; null: none runs. */
+export const Progress = ({part}: {part: number | null}): JSX.Element | null => part === null ? null
+    : <p role="status" class="waiting"><progress value={part} max={1} aria-label={t.waiting}/> {t.waiting}</p>;
+
 /** Figures and curves are one tap deeper. */
 export function Deeper({word, children, open}: {word: string; open?: boolean} & Children): JSX.Element {
     return <details class="deeper" open={open}><summary>{word}</summary><div>{children}</div></details>;

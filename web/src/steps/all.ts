@@ -1,2 +1,6 @@
 // Every step with a screen. One line per step: import {add_step} from "./steps" in the noun's own folder, and list it here.
-import "../job/steps";
+import "../look/look";
+import "../quote/quote";
+import "../prepare/prepare";
+import "../check/check";
+import "../handover/handover";

@@ -21,6 +21,8 @@ export interface Step {
     /** Steps of a colour are walked once for each colour of the job. */
     of: "job" | "colour";
     screen: ComponentType<StepProps>;
+    /** Whether it is done; left out: when anything was logged in it. */
+    done?(job: Job, colour: Colour | null): boolean;
     /** One line for the path of the job: what came out so far. null: nothing yet. */
     outcome?(job: Job, colour: Colour | null): string | null;
 }

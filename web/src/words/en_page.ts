@@ -15,6 +15,8 @@ export const no_such_place = "There is nothing at this address.";
 export const to_jobs = "To the jobs";
 export const optional = "may stay empty";
 export const save = "Save";
+export const kept = "It is in the book.";
+export const language = "en";
 export const cancel = "Cancel";
 export const done = "Done";
 export const undo = "Undo";
@@ -57,4 +59,190 @@ export const queue = {
     waiting: (n: number): string => n === 1 ? "One thing is kept on this phone until the bench answers."
         : `${n} things are kept on this phone until the bench answers.`,
     sent: "Everything is in the book now.",
+};
+
+export const pairing = {
+    title: "Let this device in",
+    how: "Take a device that is already in, or the machine that the bench runs on: Settings, then Add a device. It shows six figures.",
+    code: "The six figures", code_hint: "They hold for a few minutes, and once.",
+    name: "What this device is called", name_hint: "So that you know which one to send away when it is lost.",
+    send: "Let me in", phone: "phone", tablet: "tablet", computer: "computer",
+    on_machine: "On the machine itself: open the address that russet serve printed, with its ticket. Each ticket opens once; russet serve prints a new one.",
+};
+
+export const jobs = {
+    none: "No job yet. A job holds everything about one customer's piece: photographs, price, colour, pots, proof.",
+    none_such: "No job here by that name.",
+    new_one: "New job", which: "Show", on_bench: "On the bench", all: "All", find: "Find by title, customer or number",
+    number: (n: number): string => `Job ${n}`, next: (step: string): string => `next: ${step}`,
+    due: (day: string): string => `promised for ${day}`, late: (day: string): string => `late, promised for ${day}`,
+};
+
+export const new_job = {
+    title: "What it is called on the bench", title_hint: "The piece, as you would say it: helm seat of the launch",
+    title_needed: "Give it a name first: what the piece is called on the bench.",
+    customer: "Customer", customer_hint: "A name from the book, or a new one.", reach: "How to reach a new customer",
+    telephone: "Telephone", email: "Mail", address: "Address",
+    pieces: "Pieces", pieces_hint: "One on each line: seat cushion, back rest",
+    colours: "Colours", colours_hint: "What you call them: cognac. Each is measured and mixed for itself.",
+    due: "Promised for", place: "Where the work is done", place_hint: "Left empty: in your own shop.", words: "What was said",
+    send: "Open the job",
+};
+
+export const about = {
+    title: "Name, day and state", parts: "Pieces and colours", history: "What was done", nothing_yet: "Nothing yet.",
+    state: "Where it stands", pieces: "Pieces", no_pieces: "None yet. Each piece is looked at for itself.", add_piece: "Another piece",
+    colours: "Colours", no_colours: "None yet. The colour steps begin with one.", add_colour: "Another colour", add: "Add",
+    states: {open: "on the bench", waiting: "for the customer or a part", ended: "handed over", declined: "not done"} as Record<JobState, string>,
+    roles: {body: "body", second: "second colour", thread: "thread", piping: "piping", other: "other"},
+};
+
+export const kind = (name: string): string => KINDS[name] ?? "";
+const KINDS: Record<string, string> = {
+    reading: "a reading", match: "recipes", pour: "a pot", adjustment: "a correction", ring: "a ring of dabs", amount: "the amount",
+    coats: "the coats", air: "the air", sheen: "the clear", grain: "the grain", plan: "looked at", prepared: "steps done", quote: "a quote",
+    invoice: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured",
+};
+
+export const photos = {
+    title: "Photographs", take: "Take a photograph", choose: "Choose pictures", none: "No photograph yet.",
+    sending: (at: number, count: number): string => `Sending ${at} of ${count}`, not_shown: "A picture that this browser does not show. It is kept as it is.",
+    taken_back: "The photograph was taken out of the job.", sure: "Take it out of the job",
+};
+
+export const look = {
+    first: "Before anything is touched: the piece whole, then each damage, with the card beside it.",
+    airbag: "Is there an airbag in or behind this part?", airbag_hint: "Look for the label, ask the maker's manual or a dealer. Seat sides, pillars, dashboards and wheels often have one.",
+    answers: {no: "No", yes: "Yes", unknown: "I do not know"},
+    which_piece: "Which piece", whole_job: "the whole job", craft: "What it belongs to", place: "Which part it is", material: "What it is made of",
+    damage: "What is wrong with it", damage_hint: "All that you see.",
+    size: "How large", area: "Area that is worked on", area_hint: "Length times width: a seat cushion is about 0.3 m2.",
+    line: "Cracks and cuts, all together", spots: "Loose flaps, holes, stains",
+    special: "What else is there", perforated: "holes in it", ventilated: "a fan below it", heated: "a heater below it", agreed: "the customer wants the coat that changes it",
+    edge: "Where the colour ends", edges: {break: "at a seam or an edge", fade: "it fades out on the face"},
+    by: "How it goes on", bys: {sponge: "sponge", brush: "brush", airbrush: "airbrush", "mini-gun": "small gun", gun: "gun"},
+    crosslinker: "What goes into the pot to harden it", crosslinkers: {none: "nothing", isocyanate: "an isocyanate", aziridine: "an aziridine", unknown: "I do not know"},
+    fire: "Was a fire rating asked for", fires: {none: "no", needed: "yes"},
+    note: "In your own words", send: "Keep what I saw", again: "Keep it so", photo_of: (step: string): string => `Photograph, ${step}`,
+    stop_send: "Keep why not", outcome: (pieces: number, pictures: number): string => [pieces ? `${pieces} looked at` : "", pictures ? `${pictures} photographs` : ""].filter(Boolean).join(", "),
+    stop: "Stop here", may: "It may be worked on", mind: "It may be worked on, with care",
+    missing: "Say first what it belongs to, which part it is, what it is made of and what is wrong with it.",
+    crafts: {
+        boat: "private boat", "work-boat": "working boat", car: "car or van", "electric-car": "hybrid or electric car", motorcycle: "motorcycle",
+        coach: "coach, bus or taxi", furniture: "furniture at home", "contract-furniture": "office or hotel furniture", aircraft: "aircraft",
+        rail: "rail vehicle", other: "something else",
+    } as Record<string, string>,
+    places: {
+        seat: "seat", "seat-back": "seat back", headrest: "headrest", cushion: "cushion or arm of furniture", "wheel-rim": "steering wheel rim",
+        "wheel-pad": "steering wheel pad", dash: "dashboard", "dash-door": "airbag door of a dashboard", "knee-panel": "knee panel",
+        pillar: "pillar trim", "roof-rail": "roof rail or headliner edge", "door-card": "door card", console: "console or arm rest",
+        gear: "gear knob, boot or handle", belt: "seat belt", pretensioner: "belt pretensioner", "child-seat": "child seat", trim: "loose trim",
+    } as Record<string, string>,
+    materials: {
+        pigmented: "pigmented leather", "semi-aniline": "semi-aniline leather", aniline: "aniline leather", "pull-up": "waxed pull-up leather",
+        suede: "suede or nubuck", "coated-split": "coated split", bonded: "bonded leather", leather: "leather, not told yet", pu: "PU-coated fabric",
+        pvc: "vinyl", "soft-touch": "soft-touch plastic", plastic: "hard plastic",
+    } as Record<string, string>,
+    damages: {
+        worn: "worn colour", faded: "faded colour", scuff: "scuff or scratch", shine: "polished, shiny", crack: "cracks", cut: "cut or tear",
+        hole: "hole", burn: "burn", flap: "loose flap", peeling: "peeling", "grain-lost": "lost grain", dye: "dye transfer", oil: "body oil",
+        silicone: "silicone or dressing", mould: "mould", stain: "ink or other stain", sticky: "sticky",
+    } as Record<string, string>,
+};
+
+export const quote = {
+    look_first: "A price needs to know what is wrong. Look at the piece first.", to_look: "To the first look",
+    range: "Between", and: "and", with_tax: "tax is in it", plus_tax: "plus tax", number: (n: number): string => `Quote ${n}`,
+    holds: (day: string): string => `holds until ${day}`, make: "Reckon the price", again: "Reckon it again",
+    accept: "The customer says yes", decline: "The customer says no", accepted: "The customer said yes. The quote stands as it is.",
+    declined: "The customer said no.", replaced: "A newer one has taken its place.", materials: "Paint and the like, what it costs you", new_part: "A new part, fitted, for comparison",
+    km: "Way there and back", call_out: "The work is done at the customer's", discount: "Off everything",
+    lines: "Line by line", hours: (low: string, high: string): string => `${low} to ${high} hours of work`, others: "Paint, way and new part",
+    paper: "Save the quote as PDF", beside: "Against a new part",
+    no_prices: "The bench does not know your prices yet. Say them once.", prices: "Your prices",
+    currency: "Currency", hour: "What an hour of labour costs you", overhead: "Rent, van, insurance, per hour", margin: "Margin, of the price", tax: "Tax on everything",
+    least: "Smallest charge of a job", call_out_price: "For coming", per_km: "For the way", consumables: "Tape, cloths, abrasives", shop_name: "The shop's name on its papers",
+    keep_prices: "Keep these prices", prices_kept: "Kept.", gross: "My prices have the tax in them", paper_size: "Paper",
+};
+
+export const prepare = {
+    none: "The steps come from the first look.", cautions: "Before you begin", wait: (min: string): string => `wait ${min}`, ready: (at: string): string => `ready at ${at}`,
+    waited: "waited", done_all: "All is done.", left: (n: number): string => n === 1 ? "One step is left." : `${n} steps are left.`, grit: (grit: string): string => `paper ${grit}`,
+    outside: "Phone, scale and hotspot are ignition sources. Keep them outside of the place where solvent is sprayed or wiped.",
+    cure: (days: string): string => `Full cure: ${days}`, minutes: (n: number): string => n < 90 ? `${n} min` : n < 2880 ? `${Math.round(n / 6) / 10} h` : `${Math.round(n / 1440)} days`,
+    rest: "The steps that follow",
+};
+
+export const check = {
+    how: "Read the repair and, beside it, the sound part: several spots, once dry and coated.", spot: "Spot", spot_name: "Where", spot_hint: "front edge, by the seam",
+    sound: "Sound part", repair: "Repair", file: "Reading from the instrument", lab: "or L, a, b", lab_hint: "52.1, 24.3, 30.8",
+    gloss: "Gloss at 60 degrees, sound and repair", gloss_unit: "GU", gloss_hint: "12.0, 11.4, or empty when no meter is there", add: "Another spot", edge: "Where the repair ends", edges: {within: "inside the panel", panel: "at the panel's edge", fade: "fades out"},
+    send: "Check it", again: "Check again", pass: "It holds", fail: "It does not hold yet", unsure: "It cannot be told from these readings",
+    by_eye: "Without an instrument", eye_how: "Stand where the customer will sit. Look under each light, square and along the surface.",
+    lights: {day: "daylight", lamp: "lamp", shop: "shop light"}, eye: {hidden: "I cannot find it", seen: "I can find it"}, eye_send: "Keep what I saw",
+    eye_note: (found: string): string => `By eye: ${found}`, need: "Each spot needs a reading of the sound part and one of the repair.", figures: "The figures",
+    back_to_dabs: "Back to the dabs", remembered: (name: string): string => `read from ${name}`, spots: "Spots", light: "Light", apart: "apart",
+    names: {D65: "daylight", A: "lamp", FL11: "shop light", FL2: "office light", D50: "warm daylight", "LED-B3": "LED light"} as Record<string, string>,
+};
+
+export const handover = {
+    photos: "Photographs of the finished piece", remark: "What the customer should know", remark_hint: "May stay empty: care and curing are in the record already.",
+    make: "Make the record", again: "Make it once more", save: "Save the record as PDF", even_so: "Hand it over even so", even_so_says: "The record will say that the last check did not pass, or that there was none.",
+    made: (at: string): string => `Made on ${at}.`, calendar: "Its days for the calendar", invoice: "Invoice", hours: "Hours worked", hours_hint: "Left empty: the lower figure of the quote.",
+    make_invoice: "Make the invoice", save_invoice: (n: number): string => `Save invoice ${n} as PDF`, no_quote: "An invoice needs a quote that the customer said yes to.",
+    keep: "Into the book of finishes", keep_how: "So that the same finish can be made again next year.", keep_name: "What it is called", keep_send: "Keep this finish",
+    kept: (name: string): string => `${name} is in the book.`, end: "The piece is with the customer: end the job", ended: "The job has ended.", no_pot: "No recipe was made in this job.",
+};
+
+export const shelf = {
+    none: "The shelf is empty. It is made from drawdowns that were measured, or from what stands on the labels.",
+    left: (g: string): string => `${g} left`, out: "none left", low: "running low", lot: "Lot", expires: (day: string): string => `use before ${day}`, expired: (day: string): string => `past its day, ${day}`,
+    frozen: "has been frozen", frost_unknown: "frost not known", receive: "A bottle came in", which: "Which toner", lot_name: "Lot on the bottle", lot_g: "What is in it", lot_day: "Day on the bottle",
+    warn: "Tell me when less than this is left", frost: "Was it frozen on the way", frosts: {no: "no", yes: "yes", unknown: "I do not know"}, put: "Put it on the shelf",
+    count: "What is left in it", reason: "Why it differs", reasons: {counted: "counted", spilt: "spilt", thrown: "thrown away", other: "something else"}, set: "Set it", no_lots: "No bottle of it yet.",
+    sheet: "Safety data sheet", sheet_have: "There is one.", sheet_none: "There is none yet.", sheet_add: "Keep a sheet", sheet_day: "Day on the sheet",
+    roles: {binder: "binder", white: "white", black: "black", colour: "colour"} as Record<string, string>,
+    teach: "Teach the shelf", measured: "From drawdowns that were measured", measured_how: "The file of your instrument: one film on each row, with the grams of each toner, over its backing.",
+    choose: "Choose the file", about: "Names, prices and lots (about.json)", fitted: "What the bench learnt", keep: "Make this the shelf", kept: "This is the shelf now.",
+    doubted: "Films that it does not believe", a_lot_expired: "a bottle is past its day", labels: "From what stands on the labels", labels_label: "Toners and their pigments", labels_how: "For the first day without an instrument. Each on its own line: name=pigment of the label.",
+    labels_hint: "white=PW6, brown=yellow-oxide+warm-black", start: "Begin with these", since: (at: string): string => `As it is since ${at}.`, back: "Shelf", lots: "Bottles", paper: "Save its swatches as PDF",
+};
+
+export const book = {
+    none: "No finish is in the book yet. Each job can leave one there, when it is handed over.", none_such: "None like that.", words: "Words of its name or of what it was for",
+    near: "Near a colour", near_file: "Reading from the instrument", near_lab: "or L, a, b", find: "Find", all: "The newest",
+    away: (d: string): string => `${d} away`, same: "hardly to be told apart", close: "close", far: "some way off", made: (at: string): string => `made on ${at}`, invented: "invented for the demo",
+    patch: (name: string): string => `Colour of ${name}`,
+    pour: "Make it again", for_job: "For which job", for_colour: "For which colour of it", into: "Take it as the recipe", no_jobs: "There is no open job. Open one first.", parts: "What is in it", back: "Book",
+    found: (n: number): string => n === 1 ? "One finish" : `${n} finishes`,
+};
+
+export const settings = {
+    devices: "Devices that are let in", this_one: "this one", since: (at: string): string => `since ${at}`, send_away: "Send away", gone: (name: string): string => `${name} is sent away. It cannot come back without new figures.`,
+    add: "Add a device", add_how: "Open this address on it, on the same network, and type the figures.", minutes: (n: number): string => `They hold for ${n} minutes.`,
+    only_here: "The bench listens on this machine only. To let a phone in, start it with russet serve --listen and the address of this machine.",
+    fingerprint: "Fingerprint of the certificate", fingerprint_how: "The phone warns once, because the bench made its certificate itself. Compare the figures before you go on.",
+    qr: "The address as a picture for the phone's camera", backup: "Backup", backup_how: "The whole shop, book and photographs, in one file. Keep it on another machine.", backup_make: "Save a backup",
+    backup_made: "Saved. russet shop restore makes a shop of it.", check: "Look whether all is sound", checked: "Book and photographs are sound.", prices: "Your prices",
+    forget: "Forget a customer", forget_how: "Name, address and telephone go, from the book and the photographs' notes; recipes stay. It cannot be taken back.", forget_which: "Which customer",
+    forget_send: (name: string): string => `Forget ${name}`, forget_sure: "Yes, forget for good", forgotten: "Forgotten.", about: "About", version: (v: string): string => `russet ${v}`,
+    offline: "Nothing here needs the internet, and nothing leaves this machine.", walk: "Walk through a job", customers_none: "No customer is in the book.",
+};
+
+export const walk = {
+    offer: "New here? A walk of five minutes through a job that is half done.", start: "Take the walk", end: "End the walk", next: "Next", last: "Done", at: (n: number, of: number): string => `Walk ${n} of ${of}`,
+    label: "The walk", not_now: "Not now",
+    stops: {
+        job: "A job is a path. What is done is filled; what comes next stands large at the top. You can leave it at any place: it stays as it is.",
+        look: "The first look: photographs, the airbag question before all else, then what is wrong. From it come the steps, the cautions and the price.",
+        quote: "The price is a range, because nobody knows the hours before. It can stand beside the price of a new part.",
+        colour: "The colour of the sound spot that the repair will border. The ground of the screen is that colour; nothing else here has one.",
+        recipe: "A recipe is a pot drawn to scale, out of your own toners. One sentence says how it hides and where it is weakest.",
+        pour: "Pouring fills the same pot to the next line. One large figure is what the scale should say.",
+        dabs: "Dabs are held to the part, dry and coated. What you see or measure becomes what to add.",
+        check: "The final check compares repair and sound part, spot by spot, under three lights.",
+        handover: "The record for the customer, with care and proof; and the finish goes into the book.",
+        shelf: "The shelf: what is left of each toner, and the bottles it is in.",
+        book: "The book of finishes: find by colour what was made before, and make it again.",
+    } as Record<string, string>,
 };

@@ -1,0 +1,136 @@
+// The final check: repair against sound part, spot by spot. Pass, fail, or it cannot be told from these readings.
+import type {JSX} from "preact";
+import {useState} from "preact/hooks";
+import type {Arguments, Files} from "../api/api";
+import {run} from "../api/api";
+import {useDraft} from "../job/draft";
+import type {Document, Entry, Job} from "../job/job";
+import {last_of} from "../job/job";
+import {path_to} from "../job/place";
+import {useDoing} from "../shell/ask";
+import type {Place} from "../shell/reading";
+import {is_place, NO_PLACE, place_argument, Reading} from "../shell/reading";
+import {Button, Choice, Deeper, Field, Form, Link, moment, Problem} from "../shell/ui";
+import type {StepProps} from "../steps/steps";
+import {add_step, step_named} from "../steps/steps";
+import {t} from "../words/words";
+
+interface Spot {
+    name: string;
+    sound: Place;
+    repair: Place;
+    gloss: string;
+}
+type Edge = "within" | "panel" | "fade";
+const NEW_SPOT: Spot = {name: "", sound: NO_PLACE, repair: NO_PLACE, gloss: ""};
+
+type Verdict = "pass" | "fail" | "unsure";
+export const verdict_of = (entry: Entry | null): Verdict | null => {
+    const said = entry?.document["verdict"];
+    return said === "pass" || said === "fail" ? said : entry ? "unsure" : null;
+};
+
+function Verdict_({job, entry}: {job: Job; entry: Entry}): JSX.Element {
+    const verdict = verdict_of(entry)!, dabs = step_named("dabs"), d = entry.document;
+    const says = ([] as unknown[]).concat(d["says"] ?? [], d["notes"] ?? []).map(one => typeof one === "string" ? one : (one as {text?: string}).text ?? "").filter(Boolean);
+    return <section class={`verdict ${verdict}`} aria-label={t.step.check}>
+        <p class="word"><span class="sign" aria-hidden="true"/><strong>{t.check[verdict]}</strong></p>
+        <p class="hint">{moment(entry.at)}</p>
+        {says.map((text, at) => <p key={at}>{text}</p>)}
+        <Deeper word={t.check.figures}><Figures document={d}/></Deeper>
+        {verdict === "fail" && dabs && <Link class="button" to={path_to(job, dabs, job.colours[0] ?? null)}>{t.check.back_to_dabs}</Link>}
+    </section>;
+}
+
+function Figures({document: d}: {document: Document}): JSX.Element {
+    const spots = d["spots"] as {name?: string; spot?: string; verdict?: string; lights?: Record<string, {de00?: number} | number>; differences?: Record<string, {de00: number}>}[] | undefined ?? [];
+    return <table><tbody>{spots.flatMap((spot, at) => Object.entries(spot.differences ?? spot.lights ?? {}).map(([light, value]) => <tr key={`${at} ${light}`}>
+        <th scope="row">{spot.name || spot.spot || `${t.check.spot} ${at + 1}`}, {t.check.names[light] ?? light}</th>
+        <td>{(typeof value === "number" ? value : value.de00 ?? NaN).toFixed(2)} dE00</td>
+    </tr>))}</tbody></table>;
+}
+
+function ByInstrument({job, reload}: StepProps): JSX.Element {
+    const [draft, set, forget] = useDraft(`check ${job.id}`, {spots: [NEW_SPOT], edge: "panel" as Edge});
+    const [short, set_short] = useState(false);
+    const doing = useDoing();
+    const set_spot = (at: number, more: Partial<Spot>): void => set({...draft, spots: draft.spots.map((spot, i) => i === at ? {...spot, ...more} : spot)});
+    const send = (): void => {
+        const whole = draft.spots.every(spot => is_place(spot.sound) && is_place(spot.repair));
+        set_short(!whole);
+        if (whole) void doing.go(async () => {
+            const files: Files = {}, gloss = draft.spots.map(spot => spot.gloss.trim()).filter(Boolean);
+            const args: Arguments = {
+                JOB: job.id, "--edge": draft.edge,
+                "--sound": draft.spots.map((spot, at) => place_argument(spot.sound, `sound-${at}`, files)),
+                "--repair": draft.spots.map((spot, at) => place_argument(spot.repair, `repair-${at}`, files)),
+                "--spot": draft.spots.map((spot, at) => spot.name.trim() || `${t.check.spot} ${at + 1}`),
+            };
+            if (gloss.length === draft.spots.length) args["--gloss"] = gloss;
+            await run("inspect", args, files);
+            forget();
+            await reload();
+        });
+    };
+    return <Form send={send}>
+        <p>{t.check.how}</p>
+        {draft.spots.map((spot, at) => <section key={at} class="spot" aria-label={`${t.check.spot} ${at + 1}`}>
+            <h3>{t.check.spot} {at + 1}</h3>
+            <Field label={t.check.spot_name} hint={t.check.spot_hint} value={spot.name} set={name => set_spot(at, {name})}/>
+            <div class="pair">
+                <Reading label={t.check.sound} place={spot.sound} set={sound => set_spot(at, {sound})}/>
+                <Reading label={t.check.repair} place={spot.repair} set={repair => set_spot(at, {repair})}/>
+            </div>
+            <Field label={t.check.gloss} unit={t.check.gloss_unit} hint={t.check.gloss_hint} value={spot.gloss} set={gloss => set_spot(at, {gloss})}/>
+        </section>)}
+        <Button onClick={() => set({...draft, spots: [...draft.spots, NEW_SPOT]})}>{t.check.add}</Button>
+        <div class="gap"/>
+        <Choice<Edge> label={t.check.edge} value={draft.edge} set={edge => set({...draft, edge})}
+            from={(["within", "panel", "fade"] as const).map(value => ({value, word: t.check.edges[value]}))}/>
+        <Problem text={short ? t.check.need : doing.error}/>
+        <Button main submit busy={doing.busy}>{t.check.send}</Button>
+    </Form>;
+}
+
+type Light = "day" | "lamp" | "shop";
+type Eye = "hidden" | "seen";
+
+function ByEye({log}: StepProps): JSX.Element {
+    const [seen, set] = useState<Partial<Record<Light, Eye>>>({});
+    const doing = useDoing(), lights: Light[] = ["day", "lamp", "shop"];
+    const send = (): void => void doing.go(async () => {
+        await log(null, {note: t.check.eye_note(lights.flatMap(light => seen[light] ? `${t.check.lights[light]}: ${t.check.eye[seen[light]!]}` : []).join("; "))});
+        set({});
+    });
+    return <Form send={send}>
+        <p>{t.check.eye_how}</p>
+        {lights.map(light => <Choice<Eye> key={light} label={t.check.lights[light]} value={seen[light] ?? null} set={value => set({...seen, [light]: value})}
+            from={[{value: "hidden", word: t.check.eye.hidden}, {value: "seen", word: t.check.eye.seen}]}/>)}
+        <Problem text={doing.error}/>
+        <Button submit busy={doing.busy} disabled={Object.keys(seen).length === 0}>{t.check.eye_send}</Button>
+    </Form>;
+}
+
+function Check(p: StepProps): JSX.Element {
+    const newest = last_of(p.job, "check", "inspection");
+    const [again, set_again] = useState(false);
+    const eyes = p.entries.filter(entry => entry.kind === "note" && entry.words);
+    return <>
+        {newest && <Verdict_ job={p.job} entry={newest}/>}
+        {newest && !again ? <Button main={verdict_of(newest) !== "pass"} onClick={() => set_again(true)}>{t.check.again}</Button>
+            : <ByInstrument {...p} reload={async () => {
+                await p.reload();
+                set_again(false);
+            }}/>}
+        {eyes.map(entry => <p key={entry.id} class="note">{entry.words}</p>)}
+        <Deeper word={t.check.by_eye}><ByEye {...p}/></Deeper>
+    </>;
+}
+
+add_step({
+    name: "check", of: "job", screen: Check,
+    outcome: job => {
+        const verdict = verdict_of(last_of(job, "check", "inspection"));
+        return verdict && t.check[verdict];
+    },
+});

@@ -1,0 +1,131 @@
+// The last step: photographs of the finished piece, the record as a paper, the finish into the book, the invoice.
+import type {JSX} from "preact";
+import {useState} from "preact/hooks";
+import {paper, Refused, run} from "../api/api";
+import {useDraft} from "../job/draft";
+import type {Document, Entry, Job} from "../job/job";
+import {entry_file, last_of} from "../job/job";
+import {useAsked, useDoing} from "../shell/ask";
+import {save_as} from "../shell/money";
+import {Photos} from "../shell/photos";
+import {Button, Caution, Deeper, Field, Form, moment, Note, Problem} from "../shell/ui";
+import type {StepProps} from "../steps/steps";
+import {add_step} from "../steps/steps";
+import {ask_quote} from "../quote/quote";
+import {verdict_of} from "../check/check";
+import {t} from "../words/words";
+
+function Record_({job, reload}: StepProps): JSX.Element {
+    const [draft, set] = useDraft(`handover ${job.id}`, {remark: ""});
+    const [asks, set_asks] = useState(false);
+    const doing = useDoing(), made = last_of(job, "handover", "handover"), name = `record-${job.number}.pdf`;
+    const make = (even_so: boolean): void => void doing.go(async () => {
+        try {
+            save_as(await paper("handover", {JOB: job.id, "--remark": draft.remark.trim() ? [draft.remark.trim()] : [], "--even-so": even_so}), name);
+            set_asks(false);
+        } catch (error) {
+            if (error instanceof Refused && !even_so) set_asks(verdict_of(last_of(job, "check", "inspection")) !== "pass");
+            throw error;
+        }
+        await reload();
+    });
+    const save = (as: "pdf" | "ics"): void => void doing.go(async () =>
+        save_as(await paper(as === "ics" ? "job due" : "handover", as === "ics" ? {JOB: job.id} : {JOB: job.id, "--show": true}, {}, as), as === "ics" ? `job-${job.number}.ics` : name));
+    return <Form send={() => make(false)}>
+        {made && <>
+            <Note><p>{t.handover.made(moment(made.at))}</p></Note>
+            <Button main busy={doing.busy} onClick={() => save("pdf")}>{t.handover.save}</Button>
+            <div class="row"><Button busy={doing.busy} onClick={() => save("ics")}>{t.handover.calendar}</Button></div>
+        </>}
+        <Field label={t.handover.remark} hint={t.handover.remark_hint} lines={2} value={draft.remark} set={remark => set({remark})}/>
+        <Problem text={doing.error}/>
+        {asks && <Caution><p>{t.handover.even_so_says}</p><Button busy={doing.busy} onClick={() => make(true)}>{t.handover.even_so}</Button></Caution>}
+        <Button main={!made} submit busy={doing.busy}>{made ? t.handover.again : t.handover.make}</Button>
+    </Form>;
+}
+
+const RECIPES = ["match", "pour", "adjustment"];
+
+/** The newest recipe of a colour that the book of finishes can take. */
+const recipe_entry = (job: Job, colour: string): Entry | null =>
+    job.entries.filter(entry => RECIPES.includes(entry.kind) && (entry.colour === colour || entry.colour === null)).pop() ?? null;
+
+function Keep({job, log, entries}: StepProps): JSX.Element | null {
+    const [names, set_names] = useState<Record<string, string>>({});
+    const doing = useDoing();
+    const kept = (colour: string): string | null => entries.find(entry => entry.kind === "kept-finish" && entry.colour === colour)?.document["name"] ?? null;
+    const able = job.colours.filter(colour => recipe_entry(job, colour.id));
+    const keep = (colour: Job["colours"][number]): void => void doing.go(async () => {
+        const name = (names[colour.id] ?? `${job.title}, ${colour.name}`).trim();
+        const {reply} = await run<{finish?: string; id?: string}>("finish keep", {RECIPE: "recipe", "--name": name, "--job": job.id, "--words": job.title},
+            {recipe: entry_file(recipe_entry(job, colour.id)!)});
+        await log({kind: "kept-finish", format: 1, name, finish: reply.id ?? reply.finish ?? null}, {colour: colour.id});
+    });
+    return <section>
+        <h2>{t.handover.keep}</h2>
+        <p>{able.length ? t.handover.keep_how : t.handover.no_pot}</p>
+        {able.map(colour => {
+            const name = kept(colour.id);
+            return name ? <Note key={colour.id}><p>{t.handover.kept(name)}</p></Note> : <Form key={colour.id} send={() => keep(colour)}>
+                <Field label={`${t.handover.keep_name} (${colour.name})`} value={names[colour.id] ?? `${job.title}, ${colour.name}`} set={value => set_names({...names, [colour.id]: value})}/>
+                <Button submit busy={doing.busy}>{t.handover.keep_send}</Button>
+            </Form>;
+        })}
+        <Problem text={doing.error}/>
+    </section>;
+}
+
+function Invoice({job, reload}: StepProps): JSX.Element {
+    const quote = useAsked(() => ask_quote(job), `${job.id} ${last_of(job, "quote")?.id}`);
+    const [hours, set_hours] = useState("");
+    const doing = useDoing();
+    const made = job.entries.filter(entry => entry.kind === "invoice").map(entry => entry.document as Document);
+    const make = (): void => void doing.go(async () => {
+        await run("invoice", {JOB: job.id, "--hours": hours.trim().replace(",", ".")});
+        await reload();
+    });
+    const save = (number: number): void => void doing.go(async () => save_as(await paper("invoice", {JOB: job.id, "--show": number}), `invoice-${number}.pdf`));
+    return <Deeper word={t.handover.invoice}>
+        {made.map(one => <div class="row" key={one["number"]}><Button busy={doing.busy} onClick={() => save(one["number"])}>{t.handover.save_invoice(one["number"])}</Button></div>)}
+        {quote.value?.state === "accepted" ? <Form send={make}>
+            <Field label={t.handover.hours} unit="h" hint={t.handover.hours_hint} mode="decimal" value={hours} set={set_hours}/>
+            <Button submit busy={doing.busy}>{t.handover.make_invoice}</Button>
+        </Form> : !quote.waiting && made.length === 0 && <p>{t.handover.no_quote}</p>}
+        <Problem text={doing.error ?? quote.error}/>
+    </Deeper>;
+}
+
+function End({job, reload}: StepProps): JSX.Element {
+    const doing = useDoing();
+    const end = (): void => void doing.go(async () => {
+        try {
+            await run("job change", {JOB: job.id, "--state": "ended", "--unchanged-since": job.changed});
+        } finally {
+            await reload();
+        }
+    });
+    return <div class="after">
+        <Problem text={doing.error}/>
+        {job.state === "ended" ? <Note><p>{t.handover.ended}</p></Note> : <Button busy={doing.busy} onClick={end}>{t.handover.end}</Button>}
+    </div>;
+}
+
+function Handover(p: StepProps): JSX.Element {
+    return <>
+        <h2>{t.handover.photos}</h2>
+        <Photos step="handover" entries={p.entries} log={p.log}/>
+        <Record_ {...p}/>
+        <Keep {...p}/>
+        <Invoice {...p}/>
+        <End {...p}/>
+    </>;
+}
+
+add_step({
+    name: "handover", of: "job", screen: Handover,
+    done: job => last_of(job, "handover", "handover") !== null,
+    outcome: job => {
+        const made = last_of(job, "handover", "handover");
+        return made && t.handover.made(moment(made.at));
+    },
+});

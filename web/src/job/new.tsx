@@ -1,0 +1,56 @@
+import type {JSX} from "preact";
+import {useState} from "preact/hooks";
+import type {Arguments} from "../api/api";
+import {run} from "../api/api";
+import {useAsked, useDoing} from "../shell/ask";
+import {go} from "../shell/place";
+import {Button, Deeper, Field, Form, Link, Problem, Screen} from "../shell/ui";
+import {t} from "../words/words";
+import type {Customer} from "./job";
+import {useDraft} from "./draft";
+
+const lines = (text: string): string[] => text.split(/[\n,;]/).map(line => line.trim()).filter(Boolean);
+
+const EMPTY = {title: "", customer: "", telephone: "", email: "", address: "", pieces: "", colours: "", due: "", place: "", words: ""};
+
+export function NewJob(): JSX.Element {
+    const [draft, set, forget] = useDraft("new job", EMPTY);
+    const [tried, set_tried] = useState(false);
+    const doing = useDoing();
+    const customers = useAsked(async () => (await run<{customers: Customer[]}>("customer list")).reply.customers, "customers");
+    const known = customers.value?.find(one => one.name === draft.customer.trim());
+    const field = (key: keyof typeof EMPTY) => ({label: t.new_job[key], value: draft[key], set: (value: string) => set({...draft, [key]: value})});
+    const send = (): void => {
+        set_tried(true);
+        if (!draft.title.trim()) return;
+        void doing.go(async () => {
+            const args: Arguments = {
+                "--title": draft.title.trim(), "--customer": draft.customer.trim(), "--piece": lines(draft.pieces),
+                "--colour": lines(draft.colours), "--due": draft.due, "--place": draft.place.trim(), "--words": draft.words.trim(),
+            };
+            if (draft.customer.trim() && !known) Object.assign(args,
+                {"--telephone": draft.telephone.trim(), "--email": draft.email.trim(), "--address": draft.address.trim()});
+            const {reply} = await run<{number: number}>("job new", args);
+            forget();
+            go(`/job/${reply.number}`, true);
+        });
+    };
+    return <Screen title={t.jobs.new_one} above={<p class="above"><Link class="back" to="/">{t.places.jobs}</Link></p>}>
+        <Form send={send}>
+            <Field {...field("title")} hint={t.new_job.title_hint} needed/>
+            <Field {...field("customer")} hint={t.new_job.customer_hint} list={customers.value?.filter(one => !one.erased).map(one => one.name) ?? []}/>
+            {draft.customer.trim() && !known && customers.value && <Deeper word={t.new_job.reach}>
+                <Field {...field("telephone")} type="tel" mode="tel"/>
+                <Field {...field("email")} type="email" mode="email"/>
+                <Field {...field("address")} lines={2}/>
+            </Deeper>}
+            <Field {...field("pieces")} hint={t.new_job.pieces_hint} lines={2}/>
+            <Field {...field("colours")} hint={t.new_job.colours_hint} lines={2}/>
+            <Field {...field("due")} type="date"/>
+            <Field {...field("place")} hint={t.new_job.place_hint}/>
+            <Field {...field("words")} lines={2}/>
+            <Problem text={doing.error ?? (tried && !draft.title.trim() ? t.new_job.title_needed : null)}/>
+            <Button main submit busy={doing.busy}>{t.new_job.send}</Button>
+        </Form>
+    </Screen>;
+}

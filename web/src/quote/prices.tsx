@@ -1,0 +1,75 @@
+// What the shop asks: said once, kept in the shop, shown here and in the settings.
+import type {JSX} from "preact";
+import {useState} from "preact/hooks";
+import {Refused, run} from "../api/api";
+import type {Asked} from "../shell/ask";
+import {useAsked, useDoing} from "../shell/ask";
+import {Button, Deeper, Field, Form, Many, Problem} from "../shell/ui";
+import type {Document} from "../job/job";
+import {t} from "../words/words";
+
+export interface PricingAnswer {
+    pricing: Document | null;
+}
+
+/** null inside: the shop has said no prices yet. */
+export const usePricing = (): Asked<PricingAnswer> => useAsked(async () => {
+    try {
+        return {pricing: (await run<Document>("shop pricing")).reply};
+    } catch (error) {
+        if (error instanceof Refused && error.id === "pricing-none") return {pricing: null};
+        throw error;
+    }
+}, "pricing");
+
+const KEYS: Record<string, string> = {hour: "hour_minor", overhead: "overhead_hour_minor", least: "least_minor", call_out_price: "call_out_minor",
+    per_km: "travel_minor_per_km", consumables: "consumables_minor_per_m2"};
+
+function digits_of(currency: string): number {
+    try {
+        return new Intl.NumberFormat("en", {style: "currency", currency}).resolvedOptions().maximumFractionDigits ?? 2;
+    } catch {
+        return 2;
+    }
+}
+
+/** What is kept, as it would be typed. */
+function as_written(pricing: Document | null): Record<FieldName, string> {
+    const empty = Object.fromEntries(FIELDS.map(name => [name, ""])) as Record<FieldName, string>;
+    if (!pricing) return empty;
+    const digits = digits_of(pricing["currency"]);
+    for (const [name, key] of Object.entries(KEYS)) empty[name as FieldName] = (pricing[key] / 10 ** digits).toFixed(digits);
+    return {...empty, margin: String(pricing["margin_ppm"] / 1e4), tax: String(pricing["tax_ppm"] / 1e4), shop_name: pricing["name"] ?? ""};
+}
+
+const FIELDS = ["hour", "overhead", "margin", "tax", "least", "call_out_price", "per_km", "consumables", "shop_name"] as const;
+type FieldName = typeof FIELDS[number];
+const ARGUMENTS: Record<FieldName, string> = {hour: "--hour", overhead: "--overhead", margin: "--margin", tax: "--tax", least: "--least",
+    call_out_price: "--call-out", per_km: "--per-km", consumables: "--consumables", shop_name: "--name"};
+const UNITS: Partial<Record<FieldName, string>> = {margin: "%", tax: "%"};
+
+export function Prices({pricing, kept}: {pricing: Document | null; kept(): Promise<void>}): JSX.Element {
+    const [currency, set_currency] = useState<string>(pricing?.["currency"] ?? "EUR");
+    const [gross, set_gross] = useState<"gross"[]>(pricing?.["prices"] === "gross" ? ["gross"] : []);
+    const [form, set] = useState(() => as_written(pricing));
+    const doing = useDoing();
+    const field = (name: FieldName): JSX.Element =>
+        <Field label={t.quote[name]} unit={UNITS[name] ?? (name === "shop_name" ? "" : currency)} value={form[name]} mode={name === "shop_name" ? "text" : "decimal"}
+            set={value => set({...form, [name]: value})}/>;
+    const send = (): void => void doing.go(async () => {
+        const said = FIELDS.flatMap(name => form[name].trim() ? [[ARGUMENTS[name], form[name].trim()] as [string, string]] : []);
+        await run("shop pricing", {...(currency !== pricing?.["currency"] ? {"--currency": currency.trim().toUpperCase()} : {}), ...Object.fromEntries(said),
+            "--prices": gross.length ? "gross" : "net"});
+        await kept();
+    });
+    return <Form send={send}>
+        <Field label={t.quote.currency} value={currency} set={set_currency} needed/>
+        {field("hour")}{field("overhead")}{field("margin")}{field("tax")}
+        <Deeper word={t.more}>
+            {field("least")}{field("call_out_price")}{field("per_km")}{field("consumables")}{field("shop_name")}
+            <Many label={t.quote.tax} value={gross} set={set_gross} from={[{value: "gross" as const, word: t.quote.gross}]}/>
+        </Deeper>
+        <Problem text={doing.error}/>
+        <Button main submit busy={doing.busy}>{t.quote.keep_prices}</Button>
+    </Form>;
+}

@@ -1,0 +1,122 @@
+// The price: a range, beside a new part. Numbered and frozen by the program; this only asks and shows.
+import type {JSX} from "preact";
+import {useState} from "preact/hooks";
+import type {Arguments} from "../api/api";
+import {paper, run} from "../api/api";
+import {useDraft} from "../job/draft";
+import type {Document, Job} from "../job/job";
+import {last_of} from "../job/job";
+import {plans_of} from "../look/look";
+import {path_to} from "../job/place";
+import {useAsked, useDoing} from "../shell/ask";
+import {money, save_as} from "../shell/money";
+import {Button, day, Deeper, Field, Form, Link, Many, Note, Problem, Told} from "../shell/ui";
+import type {StepProps} from "../steps/steps";
+import {add_step, step_named} from "../steps/steps";
+import {t} from "../words/words";
+import {Prices, usePricing} from "./prices";
+
+export interface Quote extends Document {
+    number: number;
+    state: "open" | "accepted" | "declined" | "replaced";
+    currency: string;
+    prices: "net" | "gross";
+    tax_ppm: number;
+    valid_until: string;
+    lines: {kind: string; what: string; hours?: number; low_minor: number; high_minor: number}[];
+    low: {net_minor: number; gross_minor: number};
+    high: {net_minor: number; gross_minor: number};
+    hours: {p50: number; p80: number};
+    choice?: {text: string} | null;
+}
+
+export const ask_quote = async (job: Job): Promise<Quote | null> =>
+    last_of(job, "quote", "quote") ? (await run<Quote>("quote", {JOB: job.id, "--show": true})).reply : null;
+
+function Range({quote}: {quote: Quote}): JSX.Element {
+    const shown = (one: Quote["low"]): string => money(quote.tax_ppm > 0 ? one.gross_minor : one.net_minor, quote.currency);
+    const low = shown(quote.low), high = shown(quote.high);
+    return <section class="price" aria-label={t.quote.number(quote.number)}>
+        <p class="hint">{t.quote.number(quote.number)} · {t.quote.holds(day(quote.valid_until))}</p>
+        <p class="range"><span>{t.quote.range}</span> <strong>{low}</strong> <span>{t.quote.and}</span> <strong>{high}</strong></p>
+        {quote.tax_ppm > 0 && <p>{t.quote.with_tax}</p>}
+        {quote.choice?.text && <Note><p>{quote.choice.text}</p></Note>}
+        <Deeper word={t.quote.lines}>
+            <p>{t.quote.hours(quote.hours.p50.toFixed(1), quote.hours.p80.toFixed(1))}</p>
+            <table><tbody>{quote.lines.map((line, at) => <tr key={at}>
+                <th scope="row">{line.what}</th><td>{money(line.low_minor, quote.currency)}</td><td>{money(line.high_minor, quote.currency)}</td>
+            </tr>)}</tbody></table>
+        </Deeper>
+    </section>;
+}
+
+function Ask({job, quote, done}: {job: Job; quote: Quote | null; done(): Promise<void>}): JSX.Element {
+    const [form, set] = useDraft(`quote ${job.id}`, {materials: "", new_part: "", km: "", discount: "", call_out: [] as "call_out"[]});
+    const doing = useDoing();
+    const field = (key: "materials" | "new_part" | "km" | "discount", unit?: string) =>
+        <Field label={t.quote[key]} value={form[key]} set={value => set({...form, [key]: value})} mode="decimal" {...(unit ? {unit} : {})}/>;
+    const send = (): void => void doing.go(async () => {
+        const args: Arguments = {JOB: job.id, "--materials": form.materials.trim(), "--new-part": form.new_part.trim(), "--km": form.km.trim(),
+            "--discount": form.discount.trim(), "--call-out": form.call_out.length > 0};
+        await run("quote", args);
+        await done();
+    });
+    return <Form send={send}>
+        <Deeper word={t.quote.others} open={!quote}>
+            {field("materials")}{field("new_part")}{field("km", "km")}{field("discount", "%")}
+            <Many label={t.new_job.place} value={form.call_out} set={call_out => set({...form, call_out})} from={[{value: "call_out" as const, word: t.quote.call_out}]}/>
+        </Deeper>
+        <Problem text={doing.error}/>
+        {quote ? <Button submit busy={doing.busy}>{t.quote.again}</Button> : <Button main submit busy={doing.busy}>{t.quote.make}</Button>}
+    </Form>;
+}
+
+function Answer({job, quote, done}: {job: Job; quote: Quote; done(): Promise<void>}): JSX.Element {
+    const doing = useDoing();
+    const say = (flag: "--accept" | "--decline"): void => void doing.go(async () => {
+        await run("quote", {JOB: job.id, [flag]: true});
+        await done();
+    });
+    const save = (): void => void doing.go(async () => save_as(await paper("quote", {JOB: job.id, "--show": true}), `quote-${quote.number}.pdf`));
+    return <>
+        {quote.state === "accepted" && <Note><p>{t.quote.accepted}</p></Note>}
+        {quote.state === "declined" && <Note><p>{t.quote.declined}</p></Note>}
+        <Problem text={doing.error}/>
+        {quote.state === "open" && <Button main busy={doing.busy} onClick={() => say("--accept")}>{t.quote.accept}</Button>}
+        <div class="row">
+            {quote.state === "open" && <Button busy={doing.busy} onClick={() => say("--decline")}>{t.quote.decline}</Button>}
+            <Button busy={doing.busy} onClick={save}>{t.quote.paper}</Button>
+        </div>
+    </>;
+}
+
+function QuoteStep({job, reload}: StepProps): JSX.Element {
+    const pricing = usePricing(), newest = last_of(job, "quote");
+    const asked = useAsked(() => ask_quote(job), `${job.id} ${newest?.id}`);
+    const [prices, set_prices] = useState(false);
+    const look = step_named("look");
+    const done = async (): Promise<void> => {
+        await reload();
+        await asked.again();
+    };
+    if (plans_of(job).length === 0) return <div class="empty">
+        <p>{t.quote.look_first}</p>{look && <Link class="button main" to={path_to(job, look, null)}>{t.quote.to_look}</Link>}
+    </div>;
+    return <Told asked={pricing}>
+        {pricing.value!.pricing === null || prices
+            ? <>
+                {pricing.value!.pricing === null && <p>{t.quote.no_prices}</p>}
+                <Prices pricing={pricing.value!.pricing} kept={async () => {
+                    set_prices(false);
+                    await pricing.again();
+                }}/>
+            </>
+            : <Told asked={{...asked, value: asked.waiting && asked.value === null ? null : true}}>
+                {asked.value && <><Range quote={asked.value}/><Answer job={job} quote={asked.value} done={done}/></>}
+                {asked.value?.state !== "accepted" && <Ask job={job} quote={asked.value} done={done}/>}
+                <p class="after"><Button quiet onClick={() => set_prices(true)}>{t.quote.prices}</Button></p>
+            </Told>}
+    </Told>;
+}
+
+add_step({name: "quote", of: "job", screen: QuoteStep});
