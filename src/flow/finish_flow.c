@@ -100,7 +100,6 @@ enum status finish_find_flow(const struct surroundings *around, const struct req
     struct book *book;
     struct lab target;
     const char *near = request_text(request, "--near");
-    if (!near && !request_has(request, "--words")) return FAULT0(fault, FINISH_FIND_WHAT);
     enum status status = near ? read_lab(around, near, &target, fault) : STATUS_OK;
     if (status == STATUS_OK) status = shop_open(around, request, &book, fault);
     if (status != STATUS_OK) return status;

@@ -1,8 +1,9 @@
 // The page: who this device is, then the place that its address names.
 import type {JSX} from "preact";
 import {render} from "preact";
+import {useEffect} from "preact/hooks";
 import type {Me} from "./api/api";
-import {me} from "./api/api";
+import {me, SENT_AWAY} from "./api/api";
 import {BookPlace, FinishPlace} from "./book/book";
 import {JobList} from "./job/list";
 import {NewJob} from "./job/new";
@@ -37,6 +38,11 @@ function Bench({who}: {who: Me}): JSX.Element {
 
 function App(): JSX.Element {
     const asked = useAsked(me, "me");
+    useEffect(() => {
+        const away = (): void => void asked.again();
+        addEventListener(SENT_AWAY, away);
+        return () => removeEventListener(SENT_AWAY, away);
+    }, []);
     if (asked.value === null) return <main class="screen" id="work"><h1>{t.name_of_page}</h1><Told asked={asked}/></main>;
     return asked.value.paired ? <Shell><Bench who={asked.value}/></Shell> : <Pairing paired={() => void asked.again()}/>;
 }

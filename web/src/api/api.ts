@@ -54,7 +54,11 @@ async function reach(path: string, init: RequestInit): Promise<Response> {
     }
 }
 
+/** Told to the page when the bench does not know this device (any more). */
+export const SENT_AWAY = "russet-sent-away";
+
 async function refusal(response: Response): Promise<Refused> {
+    if (response.status === 401) dispatchEvent(new Event(SENT_AWAY));
     try {
         const {error} = await response.json() as {error: {id: string; text: string}};
         return new Refused(error.id, error.text, response.status);

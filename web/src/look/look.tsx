@@ -97,7 +97,14 @@ export function Gate({plan}: {plan: Plan}): JSX.Element | null {
     </Caution>;
 }
 
-function LookForm({job, piece, colours, log}: {job: Job; piece: string | null; colours: number; log: StepProps["log"]}): JSX.Element {
+interface LookProps {
+    job: Job;
+    piece: string | null;
+    entries: Entry[];
+    log: StepProps["log"];
+}
+
+function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
     const before = plan_of(job, piece);
     const [seen, set_seen, forget] = useDraft(`look ${job.id} ${piece ?? ""} ${before?.id ?? ""}`, seen_in(before));
     const [missing, set_missing] = useState(false);
@@ -109,7 +116,7 @@ function LookForm({job, piece, colours, log}: {job: Job; piece: string | null; c
         const whole = seen.airbag && seen.craft && seen.place && seen.material && seen.damage.length > 0;
         set_missing(!whole);
         if (whole) void doing.go(async () => {
-            const plan = await ask_plan(seen, colours);
+            const plan = await ask_plan(seen, job.colours.length);
             const {airbag, craft, place, material, damage, area, line, spots, note, ...rest} = seen;
             await log({...plan, seen: rest}, {step: "look", piece, note: note.trim(), ...(before ? {replaces: before.id} : {})});
             const named = job.pieces.find(one => one.id === piece), word = t.look.materials[material!]!;
@@ -127,6 +134,8 @@ function LookForm({job, piece, colours, log}: {job: Job; piece: string | null; c
     return <Form send={send}>
         <Choice<Yes> label={t.look.airbag} hint={t.look.airbag_hint} value={seen.airbag} set={airbag => set({airbag})}
             from={(["no", "yes", "unknown"] as const).map(value => ({value, word: t.look.answers[value]}))}/>
+        {seen.airbag && <><h2>{t.photos.title}</h2><p>{t.look.first}</p></>}
+        {seen.airbag && <Photos step="look" entries={entries} log={log} piece={piece}/>}
         {seen.airbag && <>
             <Choice label={t.look.craft} value={seen.craft} set={craft => set({craft})} from={options_of(t.look.crafts)}/>
             <Choice label={t.look.place} value={seen.place} set={place => set({place})} from={options_of(t.look.places)}/>
@@ -147,10 +156,10 @@ function LookForm({job, piece, colours, log}: {job: Job; piece: string | null; c
                 <Choice label={t.look.fire} value={seen.fire} set={fire => set({fire})} from={(["none", "needed"] as const).map(value => ({value, word: t.look.fires[value]}))}/>
             </Deeper>
         </>}
-        <Field label={t.look.note} lines={3} value={seen.note} set={note => set({note})}/>
+        {seen.airbag && <Field label={t.look.note} lines={3} value={seen.note} set={note => set({note})}/>}
         <Problem text={missing ? t.look.missing : doing.error}/>
         {changed && <Undo word={t.kept} undo={undo}/>}
-        <Button main submit busy={doing.busy}>{stopped ? t.look.stop_send : before ? t.look.again : t.look.send}</Button>
+        <Button main submit disabled={!seen.airbag} busy={doing.busy}>{stopped ? t.look.stop_send : before ? t.look.again : t.look.send}</Button>
     </Form>;
 }
 
@@ -158,12 +167,10 @@ function Look({job, entries, log}: StepProps): JSX.Element {
     const [piece, set_piece] = useState(job.pieces[0]?.id ?? null);
     const notes = entries.filter(entry => entry.kind === "note" && entry.words);
     return <>
-        <p>{t.look.first}</p>
         {job.pieces.length > 1 && <Choice label={t.look.which_piece} value={piece} set={set_piece}
             from={job.pieces.map(one => ({value: one.id, word: one.name, ...(plan_of(job, one.id) ? {about: t.kind("plan")} : {})}))}/>}
         {notes.map(entry => <Note key={entry.id}><p>{entry.words}</p></Note>)}
-        <Photos step="look" entries={entries} log={log} piece={piece}/>
-        <LookForm key={`${piece} ${plan_of(job, piece)?.id}`} job={job} piece={piece} colours={job.colours.length} log={log}/>
+        <LookForm key={piece} job={job} piece={piece} entries={entries} log={log}/>
     </>;
 }
 

@@ -53,14 +53,14 @@ export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
         set_gone(null);
     }).then(() => undefined);
     return <section aria-label={t.photos.title}>
-        <div class="photos">
+        {shown.length > 0 && <div class="photos">
             {shown.flatMap(entry => entry.photographs.map((sha256, at) => <figure key={entry.id + sha256}>
                 <a href={photo_address(sha256)} target="_blank" rel="noopener"><Photo sha256={sha256} alt={t.look.photo_of(t.step[step])}/></a>
                 {at === 0 && entry.kind === "note" && !entry.words && <button type="button" class="quiet" disabled={doing.busy} aria-label={t.photos.sure}
                     onClick={() => take_out(entry)}>{t.remove}</button>}
             </figure>))}
-        </div>
-        {shown.length === 0 && <p class="empty">{t.photos.none}</p>}
+        </div>}
+        {shown.length === 0 && <p class="hint">{t.photos.none}</p>}
         {gone && <Undo word={t.photos.taken_back} undo={put_back}/>}
         <p role="status" class="waiting">{sending && t.photos.sending(...sending)}</p>
         <Problem text={doing.error}/>

@@ -1,0 +1,387 @@
+// The page in a real browser: a job from a new customer to the handover paper, on a phone and on a desk; two devices on one
+// job; a connection that is lost. Usage: node page.mjs ADDRESS, as `russet serve` printed it, on the demo shop.
+import {readFileSync} from "node:fs";
+import {gzipSync} from "node:zlib";
+import {check, device, finish, launch, picture, saved, screen} from "./kit.mjs";
+
+const address = process.argv[2], origin = new URL(address).origin;
+const browser = await launch();
+
+const button = (page, name) => page.getByRole("button", {name, exact: true});
+const choose = async (page, group, word) => page.getByRole("group", {name: group}).getByText(word, {exact: true}).click();
+const heading = async page => page.getByRole("heading", {level: 1}).innerText();
+const at = (of, path) => of.page.goto(origin + path);
+const text_of = page => page.locator("main").innerText();
+const open = async (page, word) => page.locator("summary", {hasText: word}).first().click();
+
+async function strangers() {
+    const it = await device(browser, 390, 844);
+    await at(it, "/job/2");
+    check("a stranger sees the door and nothing of the shop", await heading(it.page) === "Let this device in", await heading(it.page));
+    await screen(it, "the door");
+    await it.page.getByLabel("The six figures").fill("000000");
+    await button(it.page, "Let me in").click();
+    await it.page.getByRole("alert").waitFor();
+    check("wrong figures are refused in words", (await it.page.getByRole("alert").innerText()).length > 20);
+    await it.context.close();
+}
+
+async function first_visit(it) {
+    await it.page.goto(address);
+    await it.page.getByText("Take the walk").waitFor();
+    await screen(it, "jobs, first visit");
+    await button(it.page, "Take the walk").click();
+    for (let stop = 1; ; stop++) {
+        await it.page.getByText(`Walk ${stop} of`).waitFor();
+        await it.page.waitForTimeout(400);
+        await screen(it, `the walk, stop ${stop}`);
+        if (await button(it.page, "Next").count() === 0) break;
+        await button(it.page, "Next").click();
+    }
+    await button(it.page, "Done").click();
+    check("the walk ends", await it.page.getByText("Walk 1 of").count() === 0);
+}
+
+async function new_job(it, title) {
+    await at(it, "/new");
+    await screen(it, "new job");
+    await it.page.getByLabel("What it is called on the bench").fill(title);
+    await it.page.getByLabel("Customer").fill("demo customer");
+    await it.page.getByLabel("Pieces").fill("seat cushion\nback rest");
+    await it.page.getByLabel("Colours").fill("cognac");
+    await it.page.reload();
+    check("a reload keeps what was typed", await it.page.getByLabel("What it is called on the bench").inputValue() === title);
+    await button(it.page, "Open the job").click();
+    await it.page.waitForURL(/\/job\/\d+$/);
+    await it.page.getByRole("heading", {name: title}).waitFor();
+    check("script in a title is text", await heading(it.page) === title, await heading(it.page));
+    await screen(it, "a new job");
+    return new URL(it.page.url()).pathname;
+}
+
+async function look(it, job) {
+    const {page} = it;
+    await at(it, `${job}/look`);
+    await page.getByRole("heading", {name: "First look"}).waitFor();
+    check("the airbag is asked for before all else", await page.getByLabel("In your own words").count() === 0);
+    await screen(it, "first look, the gate");
+    await choose(page, "Is there an airbag", "I do not know");
+    await choose(page, "What it belongs to", "car or van");
+    await choose(page, "Which part it is", "seat");
+    await page.getByText("Stop here").waitFor();
+    check("an airbag that nobody knows of stops the work", await button(page, "Keep why not").count() === 1);
+    await screen(it, "first look, stopped");
+    await choose(page, "Is there an airbag", "No");
+    await choose(page, "What it belongs to", "private boat");
+    await page.getByText("It may be worked on").waitFor();
+    await choose(page, "What it is made of", "pigmented leather");
+    await choose(page, "What is wrong with it", "worn colour");
+    await choose(page, "What is wrong with it", "cracks");
+    await page.getByLabel("Area that is worked on").fill("0.35");
+    await page.getByLabel("Cracks and cuts").fill("240");
+    await page.locator("input[type=file][multiple]").setInputFiles([picture(1), picture(2)]);
+    await page.locator(".photos img").nth(1).waitFor();
+    await page.reload();
+    await page.locator(".photos img").nth(1).waitFor();
+    check("photographs and what was said survive a reload", await page.getByLabel("Cracks and cuts").inputValue() === "240");
+    await page.getByRole("button", {name: "Take it out of the job"}).first().click();
+    await page.getByText("The photograph was taken out").waitFor();
+    check("a photograph can be taken out", await page.locator(".photos img").count() === 1);
+    await button(page, "Undo").click();
+    await page.locator(".photos img").nth(1).waitFor();
+    await page.getByLabel("In your own words").fill("Bolster cracked <b>twice</b>");
+    await button(page, "Keep what I saw").click();
+    await page.getByText("It is in the book.").waitFor();
+    await screen(it, "first look, kept");
+    await at(it, job);
+    await page.getByText("1 looked at, 2 photographs").waitFor();
+    check("the job's path tells what came out", true);
+}
+
+async function quote(it, job) {
+    const {page} = it;
+    await at(it, `${job}/quote`);
+    await page.getByText(/Reckon the price|Say them once/).first().waitFor();
+    if (await page.getByText("Say them once").count()) {
+        await screen(it, "prices, not said yet");
+        for (const [label, value] of [["What an hour of labour costs you", "30"], ["Rent, van, insurance", "12"], ["Margin", "40"], ["Tax on everything", "20"]])
+            await page.getByLabel(label).first().fill(value);
+        await button(page, "Keep these prices").click();
+    }
+    await page.getByLabel("A new part").fill("900");
+    await button(page, "Reckon the price").click();
+    await page.getByText("Between").waitFor();
+    await screen(it, "the price");
+    const paper = await saved(page, () => button(page, "Save the quote as PDF").click());
+    check("the quote is a PDF", paper.bytes.subarray(0, 5).toString() === "%PDF-", paper.bytes.subarray(0, 40).toString());
+    await button(page, "The customer says yes").click();
+    await page.getByText("The customer said yes").waitFor();
+    await page.reload();
+    await page.getByText("The customer said yes").waitFor();
+    check("an accepted quote stands after a reload", await button(page, "The customer says yes").count() === 0);
+    await screen(it, "the price, accepted");
+}
+
+async function prepare(it, job) {
+    const {page} = it;
+    await at(it, `${job}/prepare`);
+    await page.locator(".ticks li").first().waitFor();
+    await screen(it, "prepare");
+    const count = await page.locator(".ticks li").count();
+    for (let i = 0; i < count; i++) {
+        await page.locator(".ticks input").nth(i).check();
+        await page.locator(".ticks input:disabled").first().waitFor({state: "detached"});
+    }
+    await page.getByText("All is done.").waitFor();
+    await page.reload();
+    await page.getByText("All is done.").waitFor();
+    check("every step of the preparation is ticked after a reload", await page.locator(".ticks input:checked").count() === count);
+    await page.locator(".ticks input").last().uncheck();
+    await page.getByText("One step is left.").waitFor();
+    await page.locator(".ticks input").last().check();
+    await page.getByText("All is done.").waitFor();
+    await screen(it, "prepare, done");
+}
+
+async function finish_again(it, job) {
+    const {page} = it;
+    await at(it, "/book");
+    await page.locator(".cards li").first().waitFor();
+    await screen(it, "book");
+    await page.getByLabel("Words of its name").fill("no such finish");
+    await button(page, "Find").click();
+    await page.getByText("None like that.").waitFor();
+    await screen(it, "book, nothing found");
+    await page.getByLabel("Words of its name").fill("tan");
+    await open(page, "Near a colour");
+    await page.getByLabel("or L, a, b").fill("35.4, -0.8, 10.4");
+    await button(page, "Find").click();
+    await page.getByText("hardly to be told apart").first().waitFor();
+    check("the nearest finish stands first", (await page.locator(".cards li").first().innerText()).includes("hardly to be told apart"));
+    await page.locator(".cards a").first().click();
+    await page.getByRole("heading", {name: "Make it again"}).waitFor();
+    await page.locator(".chip").first().waitFor();
+    await screen(it, "a finish");
+    await page.locator(".chip", {hasText: it.title}).first().click();
+    await button(page, "Take it as the recipe").isEnabled();
+    await button(page, "Take it as the recipe").click();
+    await page.waitForURL(new RegExp(`${job}(/|$)`));
+    check("a finish of the book becomes the recipe of a job", true);
+}
+
+async function check_it(it, job) {
+    const {page} = it;
+    const read = async (sound, repair) => {
+        await page.getByLabel("Where", {exact: true}).fill("front edge");
+        await page.getByRole("group", {name: "Sound part"}).getByLabel("or L, a, b").fill(sound);
+        await page.getByRole("group", {name: "Repair", exact: true}).getByLabel("or L, a, b").fill(repair);
+        await button(page, "Check it").click();
+    };
+    await at(it, `${job}/check`);
+    await button(page, "Check it").waitFor();
+    await screen(it, "final check");
+    await read("42, 20, 30", "46, 24, 25");
+    await page.getByText("It does not hold yet").waitFor();
+    await screen(it, "final check, failed");
+    await at(it, `${job}/handover`);
+    await button(page, "Make the record").click();
+    await page.getByText("Hand it over even so").waitFor();
+    check("a job whose check failed is not handed over without a word", true);
+    await at(it, `${job}/check`);
+    await button(page, "Check again").click();
+    await read("42, 20, 30", "42.1, 20.1, 30.1");
+    await page.locator(".verdict.pass, .verdict.unsure").waitFor();
+    check("a repair that agrees holds", await page.locator(".verdict.pass").count() === 1, await text_of(page));
+    await page.reload();
+    await page.locator(".verdict.pass").waitFor();
+    await screen(it, "final check, passed");
+}
+
+async function handover(it, job) {
+    const {page} = it;
+    await at(it, `${job}/handover`);
+    await page.locator("input[type=file][multiple]").setInputFiles([picture(3)]);
+    await page.locator(".photos img").first().waitFor();
+    await screen(it, "hand over");
+    const paper = await saved(page, () => button(page, "Make the record").click());
+    check("the record is a PDF", paper.bytes.subarray(0, 5).toString() === "%PDF-", paper.bytes.subarray(0, 60).toString());
+    await page.getByText(/^Made on/).waitFor();
+    const again = await saved(page, () => button(page, "Save the record as PDF").click());
+    check("the same record can be saved once more", again.bytes.subarray(0, 5).toString() === "%PDF-");
+    const days = await saved(page, () => button(page, "Its days for the calendar").click());
+    check("the days are a calendar", days.bytes.toString().startsWith("BEGIN:VCALENDAR"), days.bytes.subarray(0, 60).toString());
+    await button(page, "Keep this finish").click();
+    await page.getByText("is in the book.").waitFor();
+    await open(page, "Invoice");
+    await button(page, "Make the invoice").click();
+    const bill = await saved(page, () => page.getByRole("button", {name: /^Save invoice/}).click());
+    check("the invoice is a PDF", bill.bytes.subarray(0, 5).toString() === "%PDF-");
+    await button(page, "The piece is with the customer: end the job").click();
+    await page.getByText("The job has ended.").waitFor();
+    await screen(it, "handed over");
+    await at(it, job);
+    await page.getByRole("list", {name: "Steps of the job"}).waitFor();
+    await open(page, "What was done");
+    check("words of the job are text", (await text_of(page)).includes("Bolster cracked <b>twice</b>"));
+    await screen(it, "a job that ended");
+}
+
+async function shelf(it) {
+    const {page} = it, lot = `T-${it.width}`;
+    await at(it, "/shelf");
+    await page.locator(".cards li").first().waitFor();
+    await screen(it, "shelf");
+    await page.locator(".cards a", {hasText: "Titanium white"}).click();
+    await open(page, "A bottle came in");
+    await page.getByLabel("Lot on the bottle").fill(lot);
+    await page.getByLabel("What is in it").fill("250");
+    await choose(page, "Was it frozen", "no");
+    await button(page, "Put it on the shelf").click();
+    await page.locator(".card", {hasText: lot}).waitFor();
+    await page.locator(".card", {hasText: lot}).locator("summary").click();
+    await page.locator(".card", {hasText: lot}).getByLabel("What is left in it").fill("200");
+    await page.locator(".card", {hasText: lot}).getByRole("button", {name: "Set it"}).click();
+    await page.locator(".card", {hasText: lot}).getByText("200 g left").waitFor();
+    check("a bottle comes in and is counted", true);
+    await screen(it, "a toner");
+    await at(it, "/shelf");
+    await open(page, "Teach the shelf");
+    await page.getByLabel("Toners and their pigments").fill("white=PW6\nbrown=yellow-oxide+warm-black");
+    await button(page, "Begin with these").click();
+    await page.getByText("Make this the shelf").waitFor();
+    await screen(it, "teach the shelf");
+    await button(page, "Cancel").click();
+    await page.getByLabel("Toners and their pigments").fill("white=no-such-pigment");
+    await button(page, "Begin with these").click();
+    await page.getByRole("alert").waitFor();
+    check("a pigment that nobody knows is told in words", (await page.getByRole("alert").innerText()).includes("no-such-pigment"));
+    await screen(it, "teach the shelf, refused");
+}
+
+/** Two devices on one job, a device that is sent away. */
+async function two_devices(first, job) {
+    const second = await device(browser, 360, 740, "dark");
+    const code = await first.page.evaluate(async () => (await (await fetch("/api/pairing", {method: "POST", body: "{}"})).json()).code);
+    await at(second, "/");
+    await second.page.getByLabel("The six figures").fill(code);
+    await second.page.getByLabel("What this device is called").fill("the other phone");
+    await button(second.page, "Let me in").click();
+    await second.page.getByRole("heading", {name: "Jobs"}).waitFor();
+    check("six figures let a second device in", true);
+    await at(first, job);
+    await open(first.page, "Name, day and state");
+    await first.page.getByLabel("What was said").fill("from the first");
+    await at(second, job);
+    await open(second.page, "Name, day and state");
+    await second.page.getByLabel("What was said").fill("from the second");
+    await button(second.page, "Save").click();
+    await second.page.locator("main > p", {hasText: "from the second"}).waitFor();
+    await first.page.getByText("Somebody else has just worked on this job").waitFor();
+    check("the first device is told what the second did", true);
+    await button(first.page, "Save").click();
+    await first.page.locator("main > p", {hasText: "from the second"}).waitFor();
+    check("the first does not overwrite the second silently", await first.page.locator("main > p", {hasText: "from the first"}).count() === 0);
+    await screen(second, "a job in the dark");
+    await at(first, "/settings");
+    await first.page.getByText("the other phone").waitFor();
+    await screen(first, "settings");
+    await first.page.getByRole("button", {name: "Send away: the other phone"}).click();
+    await first.page.getByText("is sent away").waitFor();
+    await second.page.getByRole("heading", {name: "Let this device in"}).waitFor();
+    check("a device that was sent away stands before the door", true);
+    const backup = await saved(first.page, () => button(first.page, "Save a backup").click());
+    check("the backup is a book", backup.bytes.subarray(0, 15).toString() === "SQLite format 3", backup.bytes.subarray(0, 15).toString());
+    await second.context.close();
+}
+
+/** Answers and requests that are lost: everything is in the book once. */
+async function lost(it, job) {
+    const {page, context} = it;
+    await at(it, `${job}/look`);
+    await choose(page, "Is there an airbag", "No");
+    await page.getByText("Take a photograph").waitFor();
+    const before = await page.locator(".photos img").count();
+    await context.setOffline(true);
+    await page.locator("input[type=file][multiple]").setInputFiles([picture(10), picture(11)]);
+    await page.getByText("2 things are kept on this phone").waitFor();
+    await screen(it, "out of reach");
+    await context.setOffline(false);
+    await page.locator(".photos img").nth(before + 1).waitFor({timeout: 20000});
+    check("what was kept while out of reach arrives by itself", await page.locator(".photos img").count() === before + 2, await page.locator(".photos img").count());
+    let lose = true; // the bench gets it, its answer is lost
+    await page.route("**/api/run/job/log", async route => {
+        if (!lose) return route.continue();
+        lose = false;
+        await route.fetch();
+        await route.abort();
+    });
+    await page.locator("input[type=file][multiple]").setInputFiles([picture(12)]);
+    await page.getByText("One thing is kept on this phone").waitFor();
+    await page.reload();
+    await page.locator(".photos img").nth(before + 2).waitFor({timeout: 20000});
+    await page.getByText("One thing is kept").waitFor({state: "detached", timeout: 20000});
+    check("an answer that was lost makes no second entry, also after a reload", await page.locator(".photos img").count() === before + 3, await page.locator(".photos img").count());
+    await page.unroute("**/api/run/job/log");
+}
+
+async function keyboard(it) {
+    const {page} = it;
+    await at(it, "/");
+    await page.locator(".cards a").first().waitFor();
+    await page.evaluate(() => document.activeElement.blur());
+    await page.keyboard.press("Tab");
+    check("the first Tab offers to skip to the work", await page.evaluate(() => document.activeElement.textContent) === "Skip to the work");
+    for (let i = 0; i < 20 && !await page.evaluate(() => document.activeElement.classList.contains("card")); i++) await page.keyboard.press("Tab");
+    await page.keyboard.press("Enter");
+    await page.waitForURL(/\/job\/\d+/);
+    await page.getByRole("list", {name: "Steps of the job"}).waitFor();
+    check("a job opens from the keyboard, and its name has the focus", await page.evaluate(() => document.activeElement.tagName) === "H1");
+}
+
+function sizes() {
+    const dist = new URL("../../web/dist/", import.meta.url);
+    const bytes = ["app.js", "app.css", "index.html"].reduce((sum, name) => sum + gzipSync(readFileSync(new URL(name, dist))).length, 0);
+    console.log(`  figure: first load ${(bytes / 1000).toFixed(1)} kB gzipped (script, style and document)`);
+    check("first load under 200 kB gzipped", bytes < 200000, bytes);
+}
+
+async function whole_job(width, height, first) {
+    const it = first ?? await device(browser, width, height);
+    it.title = `Helm seat <i>${width}</i>`;
+    const job = await new_job(it, it.title);
+    await look(it, job);
+    await quote(it, job);
+    await prepare(it, job);
+    await finish_again(it, job);
+    await check_it(it, job);
+    return job;
+}
+
+try {
+    sizes();
+    await strangers();
+    const phone = await device(browser, 390, 844);
+    await first_visit(phone);
+    const job = await whole_job(390, 844, phone);
+    await lost(phone, job);
+    await two_devices(phone, job);
+    await keyboard(phone);
+    await shelf(phone);
+    await handover(phone, job);
+    await phone.page.setViewportSize({width: 1280, height: 800});
+    phone.width = 1280;
+    const wide = await whole_job(1280, 800, phone);
+    await shelf(phone);
+    await handover(phone, wide);
+    await phone.page.setViewportSize({width: 360, height: 740});
+    phone.width = 360;
+    for (const path of ["/", "/new", "/shelf", "/book", "/settings", job, ...["look", "quote", "prepare", "check", "handover"].map(step => `${job}/${step}`), "/nowhere"]) {
+        await at(phone, path);
+        await phone.page.waitForTimeout(500);
+        await screen(phone, path);
+    }
+} catch (error) {
+    check("the walk through the page", false, error.stack);
+}
+await browser.close();
+finish();
