@@ -31,6 +31,8 @@ export const launch = () => chromium.launch({
 export async function device(browser, width, height, scheme = "light") {
     const context = await browser.newContext({viewport: {width, height}, colorScheme: scheme, acceptDownloads: true});
     context.setDefaultTimeout(15000);
+    if (process.env.DIST) // while working on the page: its newest build instead of the one inside the program
+        for (const name of ["app.js", "app.css"]) await context.route(`**/${name}`, route => route.fulfill({path: `${process.env.DIST}/${name}`}));
     const page = await context.newPage(), said = [];
     page.on("pageerror", error => said.push(error.message));
     page.on("console", message => {

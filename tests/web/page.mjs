@@ -8,7 +8,7 @@ const address = process.argv[2], origin = new URL(address).origin;
 const browser = await launch();
 
 const button = (page, name) => page.getByRole("button", {name, exact: true});
-const choose = async (page, group, word) => page.getByRole("group", {name: group}).getByText(word, {exact: true}).click();
+const choose = async (page, group, word) => page.getByRole("group", {name: group}).getByLabel(word, {exact: true}).check();
 const heading = async page => page.getByRole("heading", {level: 1}).innerText();
 const at = (of, path) => of.page.goto(origin + path);
 const text_of = page => page.locator("main").innerText();
@@ -162,7 +162,7 @@ async function finish_again(it, job) {
     await page.getByRole("heading", {name: "Make it again"}).waitFor();
     await page.locator(".chip").first().waitFor();
     await screen(it, "a finish");
-    await page.locator(".chip", {hasText: it.title}).first().click();
+    await page.locator(".chip", {hasText: it.title}).first().locator("input").check();
     await button(page, "Take it as the recipe").isEnabled();
     await button(page, "Take it as the recipe").click();
     await page.waitForURL(new RegExp(`${job}(/|$)`));

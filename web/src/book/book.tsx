@@ -76,7 +76,7 @@ export function BookPlace(): JSX.Element {
             <div class="row"><Button submit>{t.book.find}</Button></div>
         </Form>
         <Told asked={asked}>
-            <h2 role="status">{finishes.length === 0 ? (searched ? t.book.none_such : t.book.none) : searched ? t.book.found(finishes.length) : t.book.all}</h2>
+            <h2><span role="status">{finishes.length === 0 ? (searched ? t.book.none_such : t.book.none) : searched ? t.book.found(finishes.length) : t.book.all}</span></h2>
             <ul class="cards two">{finishes.map(one => <FinishCard key={one.id} finish={one}/>)}</ul>
         </Told>
     </Screen>;

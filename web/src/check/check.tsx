@@ -75,7 +75,7 @@ function ByInstrument({job, reload}: StepProps): JSX.Element {
     return <Form send={send}>
         <p>{t.check.how}</p>
         {draft.spots.map((spot, at) => <section key={at} class="spot" aria-label={`${t.check.spot} ${at + 1}`}>
-            <h3>{t.check.spot} {at + 1}</h3>
+            <h2>{t.check.spot} {at + 1}</h2>
             <Field label={t.check.spot_name} hint={t.check.spot_hint} value={spot.name} set={name => set_spot(at, {name})}/>
             <div class="pair">
                 <Reading label={t.check.sound} place={spot.sound} set={sound => set_spot(at, {sound})}/>

@@ -1,8 +1,7 @@
 // How the bench learns a shelf: from drawdowns that were measured, or on the first day from what stands on the labels.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import {file_of, run} from "../api/api";
-import {run_watched} from "../api/api";
+import {file_of, run, run_watched} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document} from "../job/job";
 import {useDoing} from "../shell/ask";
