@@ -9,9 +9,11 @@
  *     GET  /api/devices, POST /api/devices/revoke {"id"}
  *     GET  /api/operations                 the table
  *     POST /api/run/VERB, /api/paper/VERB  run_route.h
- *     GET  /api/photo/SHA256, POST /api/backup  shop_routes.h */
+ *     GET  /api/photo/SHA256, /api/scale   a photograph as it was taken; scale_route.h
+ *     POST /api/backup                     the whole shop as one file (backup_route.h) */
 #include "server/server.h"
 #include "formats/json_in.h"
+#include "server/backup_route.h"
 #include "server/certificate.h"
 #include "server/daemon.h"
 #include "server/gate.h"
@@ -19,7 +21,6 @@
 #include "server/pairing.h"
 #include "server/run_route.h"
 #include "server/scale_route.h"
-#include "server/shop_routes.h"
 #include "shop/entry_store.h"
 #include <arpa/inet.h>
 #include <qrencode.h>
@@ -199,7 +200,6 @@ static const struct route routes[] = {
     {"GET", "/api/operations", false, answer_operations},
     {"POST", "/api/run/", false, run_route_answer},
     {"POST", "/api/paper/", false, paper_route_answer},
-    {"GET", "/api/photo/", false, photo_route_answer},
     {"POST", "/api/backup", false, backup_route_answer},
 };
 

@@ -1,4 +1,4 @@
-#include "server/shop_routes.h"
+#include "server/backup_route.h"
 #include "flow/operation.h"
 #include "server/server.h"
 #include "shop/backup.h"
@@ -8,31 +8,6 @@
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
-
-static const char *shown_type(const struct bytes *bytes) {
-    const char *media = photographs_media(bytes->data, bytes->size);
-    const bool shown = media && (strcmp(media, "image/jpeg") == 0 || strcmp(media, "image/png") == 0);
-    return shown ? media : "application/octet-stream";
-}
-
-/* The name is the hash of the bytes: what a browser has kept of it never goes stale. */
-void photo_route_answer(const struct call *call, struct answer *answer) {
-    const char *sha256 = call->path + strlen("/api/photo/");
-    struct bytes bytes;
-    struct fault fault;
-    if (server_shop_bytes(call->server, "photo", sha256, call->arena, &bytes, &fault) != STATUS_OK) {
-        answer_fault(answer, &fault);
-        answer->code = 404;
-        return;
-    }
-    char tag[SHA256_TEXT + 2];
-    snprintf(tag, sizeof tag, "\"%s\"", sha256);
-    const char *known = call->header(call, "If-None-Match");
-    answer->etag = arena_text(call->arena, tag, strlen(tag));
-    answer->type = shown_type(&bytes);
-    answer->code = known && strcmp(known, tag) == 0 ? 304 : 200;
-    if (answer->code == 200) text_add_bytes(&answer->body, bytes.data, bytes.size);
-}
 
 /* Written beside the book, opened, and unlinked: it is gone when the last byte was sent, whatever happens. */
 static enum status backup_make(const struct call *call, int *fd, struct fault *fault) {
