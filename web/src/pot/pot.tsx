@@ -83,7 +83,7 @@ export function NamedPot({layers, full_ml, step = .01, live, label, about}: Name
             {[...layers].reverse().map(layer => <li key={layer.key} data-state={layer.state}>
                 <b>{layer.name}</b>
                 <span>{about ? about(layer) : t.pot.grams(grams(layer.g, step))}</span>
-                {layer.state !== "in" && <span class="unseen">{t.pot.state[layer.state]}</span>}
+                {layer.state !== "in" && <span class="hidden">{t.pot.state[layer.state]}</span>}
             </li>)}
         </ol>
     </div>;

@@ -1,0 +1,195 @@
+// The step "dabs": the pot's card or dab is held to the part and the pot is corrected, add-only: by a reading of the card, by words of the
+// eye, or by a ring of dabs.
+import type {JSX} from "preact";
+import {useState} from "preact/hooks";
+import type {Arguments, Files, Ran} from "../api/api";
+import {paper, run} from "../api/api";
+import {useDraft} from "../colour/draft";
+import {argument_of} from "../colour/numbers";
+import type {Shelf} from "../colour/shelf";
+import {useShelf} from "../colour/shelf";
+import {reading_of} from "../colour/steps";
+import {useFirstDay} from "../colour/first_day";
+import {ReadingWays} from "../colour/ways";
+import type {Document, Entry} from "../job/job";
+import type {Bench} from "../pot/layers";
+import {layers_of} from "../pot/layers";
+import {NamedPot} from "../pot/pot";
+import {match_of} from "../recipe/steps";
+import type {Match} from "../recipe/recipe";
+import {useDoing} from "../shell/ask";
+import {Button, Choice, Field, Link, Note, Problem, Told, moment} from "../shell/ui";
+import type {StepProps} from "../steps/steps";
+import {add_step} from "../steps/steps";
+import {t} from "../words/words";
+import {AdditionView} from "./addition";
+import type {Said} from "./eye";
+import {ByEye, eye_argument} from "./eye";
+import type {CorrectedPot} from "./pot";
+import {corrected_pot, parts_argument, was_poured} from "./pot";
+import {Ring} from "./ring";
+import "./dabs.css";
+
+type Way = "measured" | "eye" | "ring";
+
+interface Found {
+    reply: Document;
+    why: string;
+}
+
+interface Ground {
+    match: Match | null;
+    target: Document;
+    pot: CorrectedPot;
+    shelf: Document;
+    taken: string;
+}
+
+/** Film and grounds as the recipe was matched for. */
+function put_film(match: Match | null, args: Arguments, files: Files): void {
+    const backings = (match?.bench["backings"] as number[][] | undefined) ?? [], film = match?.bench["film_um"] as number | null;
+    if (!match || backings.length === 0 || !film) return;
+    const geometry = match.bench["reading_geometry"] ?? match.bench["geometry"];
+    backings.forEach((reflectance, i) => files[`ground-${i + 1}.json`] = {document: {kind: "reading", format: 1, id: "ground", geometry, reflectance}});
+    args["--backing"] = backings.map((_, i) => `ground-${i + 1}.json`);
+    args["--film-um"] = film;
+}
+
+function adjust(g: Ground, more: Arguments, files: Files = {}): Promise<Ran<Document>> {
+    const args: Arguments = {"--toners": "toners.json", "--pot": parts_argument(g.pot.parts), "--taken-g": argument_of(g.taken), ...more};
+    files["toners.json"] = {document: g.shelf};
+    put_film(g.match, args, files);
+    return run<Document>("adjust", args, files);
+}
+
+interface WayProps {
+    ground: Ground;
+    found(ran: Ran<Document>): void;
+}
+
+function Eye({ground, found}: WayProps): JSX.Element {
+    const [said, set] = useState<Said>({}), doing = useDoing(), words = eye_argument(said);
+    return <>
+        <ByEye said={said} set={set}/>
+        <Problem text={doing.error}/>
+        <Button main busy={doing.busy} disabled={!words} onClick={() => void doing.go(async () => found(await adjust(ground, {"--by-eye": words})))}>{t.dabs.find}</Button>
+    </>;
+}
+
+function Measured({ground, found}: WayProps): JSX.Element {
+    const [state, set] = useState<"coated" | "dry" | "wet">("coated"), [day] = useFirstDay(), doing = useDoing();
+    const got = async (measured: Document): Promise<void> => found(await adjust(ground, {"--measured": "card.json", "--target": "target.json", "--state": state},
+        {"card.json": {document: measured}, "target.json": {document: ground.target}}));
+    return <>
+        <Choice label={t.dabs.state} value={state} set={set} from={(["coated", "dry", "wet"] as const).map(value => ({value, word: t.dabs.states[value]}))}/>
+        <Problem text={doing.error}/>
+        <ReadingWays ways={["instrument", "photo"]} label={t.dabs.how_read} got={got} toners={ground.shelf} today={day.dabs}/>
+    </>;
+}
+
+interface RingProps extends WayProps {
+    ring: Document | null;
+    set(ring: Document | null): void;
+    answered: Document | null;
+}
+
+function RingWay({ground, found, ring, set, answered}: RingProps): JSX.Element {
+    const [nearest, set_nearest] = useState<number[]>([]), doing = useDoing();
+    const last: Files = answered ? {"last.json": {document: answered}} : {}, args: Arguments = {"--ring": true, ...answered ? {"--last-ring": "last.json"} : {}};
+    const lay = (): Promise<boolean> => doing.go(async () => set((await adjust(ground, args, {...last})).reply));
+    const answer = (): Promise<boolean> => doing.go(async () =>
+        found(await adjust(ground, {...args, "--nearest": [...nearest].sort().join(",")}, {...last})));
+    const print = (): Promise<boolean> => doing.go(async () => {
+        const files: Files = {...last, "toners.json": {document: ground.shelf}};
+        const all: Arguments = {"--toners": "toners.json", "--pot": parts_argument(ground.pot.parts), "--taken-g": argument_of(ground.taken), ...args};
+        put_film(ground.match, all, files);
+        location.assign(URL.createObjectURL(await paper("adjust", all, files)));
+    });
+    if (!ring) return <>
+        <p>{t.dabs.ring_does}</p>
+        <Problem text={doing.error}/>
+        <Button main busy={doing.busy} onClick={() => void lay()}>{t.dabs.lay_ring}</Button>
+    </>;
+    return <>
+        <Ring ring={ring} target={ground.target} nearest={nearest} set={set_nearest}/>
+        <Problem text={doing.error}/>
+        <Button main busy={doing.busy} disabled={nearest.length === 0} onClick={() => void answer()}>{t.dabs.find}</Button>
+        <div class="row"><Button onClick={() => void print()}>{t.dabs.ring_paper}</Button><Button onClick={() => set(null)}>{t.dabs.ring_drop}</Button></div>
+    </>;
+}
+
+function Judge({ground, set_taken, found, p}: {ground: Ground; set_taken(g: string): void; found(found: Found): void; p: StepProps}): JSX.Element {
+    const [way, set] = useDraft<Way | null>(`dabs way ${ground.pot.poured.id}`, null);
+    const [ring, set_ring] = useDraft<Document | null>(`ring ${ground.pot.poured.id}`, null);
+    const answered = p.entries.filter(entry => entry.kind === "ring" && entry.document["answer"] && entry.at > ground.pot.poured.at).pop()?.document ?? null;
+    const got = (ran: Ran<Document>): void => {
+        found({reply: ran.reply, why: ran.ok ? "" : ran.why});
+        scrollTo(0, 0);
+    };
+    return <>
+        <p>{t.dabs.what}</p>
+        <Field label={t.dabs.taken} unit="g" mode="decimal" hint={t.dabs.taken_hint} value={ground.taken} set={set_taken}/>
+        <Choice label={t.dabs.how} value={way} set={set} from={(["eye", "ring", "measured"] as const).map(value => ({value, ...t.dabs.ways[value]}))}/>
+        {way === "eye" && <Eye ground={ground} found={got}/>}
+        {way === "measured" && <Measured ground={ground} found={got}/>}
+        {way === "ring" && <RingWay ground={ground} found={got} ring={ring} set={set_ring} answered={answered}/>}
+    </>;
+}
+
+/** What a ring's answer adds, as an adjustment: the pot and the shelf hear of it by that. */
+const addition_of_ring = (ring: Document, more: Document): Document =>
+    ({russet: ring["russet"], kind: "adjustment", format: 1, by: "ring", total_g: ring["total_g"], pot_after: ring["pot_after"], ...more});
+
+function History({entries, bench}: {entries: Entry[]; bench: Bench}): JSX.Element | null {
+    const done = entries.filter(was_poured);
+    return done.length === 0 ? null : <section><h2>{t.dabs.history}</h2>
+        <ul class="notes">{done.map(entry => <li key={entry.id}>{moment(entry.at)}: {(entry.document["additions"] as {toner: string; g: number}[])
+            .map(one => `${one.g.toFixed(2)} g ${bench.toners[one.toner]?.name ?? one.toner}`).join(", ")}</li>)}</ul></section>;
+}
+
+function Inside({p, shelf, pot, target}: {p: StepProps; shelf: Shelf & {document: Document}; pot: CorrectedPot; target: Document}): JSX.Element {
+    const name = `${pot.poured.id} ${pot.added.length}`, match = match_of(p.job, p.colour);
+    const [found, set_found] = useDraft<Found | null>(`found ${name}`, null), [taken, set_taken] = useDraft(`taken ${name}`, String(pot.taken_g || 2));
+    const doing = useDoing(), bench = shelf.document as unknown as Bench, ground: Ground = {match, target, pot, shelf: shelf.document, taken};
+    const layers = layers_of(Object.entries(pot.parts).map(([toner, g]) => ({toner, g, ml: g / (bench.toners[toner]?.density_g_ml ?? 1)})), bench);
+    if (found) return <>
+        <AdditionView reply={found.reply} why={found.why} bench={bench} target={target} step={(found.reply["scale_step_g"] as number | undefined) ?? .01}
+            pot_g={pot.total_g - (argument_of(taken) ?? 0) + (found.reply["additions"] as {g: number}[]).reduce((sum, one) => sum + one.g, 0)}
+            name={name} judge={() => set_found(null)}
+            poured={additions => doing.go(async () => {
+                const ring = found.reply.kind === "ring", more = {additions, poured_in: true, taken_g: argument_of(taken) ?? 0};
+                if (ring) await p.log(found.reply);
+                await p.log(ring ? addition_of_ring(found.reply, more) : {...found.reply, ...more}, pot.id ? {pot: pot.id} : {});
+                set_found(null);
+            }).then(() => undefined)}/>
+        <Problem text={doing.error}/>
+    </>;
+    return <>
+        <Judge ground={ground} set_taken={set_taken} found={set_found} p={p}/>
+        <section><h2>{t.dabs.pot_now}</h2>
+            <NamedPot layers={layers} full_ml={1.08 * layers.reduce((sum, layer) => sum + layer.ml, 0)} label={t.pour.in_pot}/></section>
+        <History entries={p.entries} bench={bench}/>
+        <Button onClick={() => void doing.go(async () => {
+            await p.log(null, {note: t.dabs.matches_note});
+            p.next();
+        })}>{t.dabs.matches}</Button>
+    </>;
+}
+
+function DabsScreen(p: StepProps): JSX.Element {
+    const shelf = useShelf(), pot = corrected_pot(p.job, p.colour), target = reading_of(p.job, p.colour);
+    if (!pot) return <Note><p>{t.dabs.no_pot}</p><Link class="button" to={`/job/${p.job.number}/pour`}>{t.dabs.to_pour}</Link></Note>;
+    if (!target) return <Note><p>{t.recipe.no_colour}</p><Link class="button" to={`/job/${p.job.number}/colour`}>{t.recipe.to_colour}</Link></Note>;
+    return <Told asked={shelf}>{shelf.value && (shelf.value.document
+        ? <Inside key={`${pot.poured.id} ${pot.added.length}`} p={p} shelf={{...shelf.value, document: shelf.value.document}} pot={pot} target={target}/>
+        : <Note><p>{t.recipe.no_shelf}</p></Note>)}</Told>;
+}
+
+add_step({
+    name: "dabs", of: "colour", screen: DabsScreen,
+    outcome: (job, colour) => {
+        const mine = job.entries.filter(e => e.step === "dabs" && (!colour || !e.colour || e.colour === colour.id));
+        const last = mine[mine.length - 1];
+        return !last ? null : was_poured(last) ? t.dabs.corrected(mine.filter(was_poured).length) : last.words || null;
+    },
+});

@@ -1,0 +1,61 @@
+// The scale at the bench's own port, when there is one: GET /api/scale, server-sent events `reading` {g, stable, unit}.
+import {useEffect, useRef, useState} from "preact/hooks";
+
+export interface ScaleReading {
+    g: number;
+    stable: boolean;
+}
+
+export type Scale = {state: "none"} | {state: "there"; reading: ScaleReading} | {state: "lost"; reading: ScaleReading};
+
+interface Sent {
+    g: number | null;
+    stable?: boolean;
+}
+
+export function useScale(): Scale {
+    const [scale, set] = useState<Scale>({state: "none"});
+    const last = useRef<ScaleReading | null>(null);
+    useEffect(() => {
+        const source = new EventSource("/api/scale");
+        source.addEventListener("reading", event => {
+            const sent = JSON.parse((event as MessageEvent<string>).data) as Sent;
+            if (typeof sent.g !== "number" || !Number.isFinite(sent.g)) return;
+            last.current = {g: sent.g, stable: sent.stable === true};
+            set({state: "there", reading: last.current});
+        });
+        source.onerror = () => { // not there at all: readings are typed; gone: it comes back by itself
+            if (last.current) set({state: "lost", reading: last.current});
+        };
+        return () => source.close();
+    }, []);
+    return scale;
+}
+
+/** Keeps the screen on while it is true. */
+export function useWakeLock(on: boolean): boolean {
+    const [held, set] = useState(false);
+    useEffect(() => {
+        if (!on || !("wakeLock" in navigator)) return;
+        let lock: WakeLockSentinel | null = null, over = false;
+        const ask = async (): Promise<void> => {
+            if (document.visibilityState !== "visible") return;
+            try {
+                const got = await navigator.wakeLock.request("screen");
+                if (over) return void got.release();
+                lock = got;
+                set(true);
+                got.addEventListener("release", () => set(false));
+            } catch { /* not allowed, or little battery left */ }
+        };
+        const seen = (): void => void ask();
+        void ask();
+        document.addEventListener("visibilitychange", seen);
+        return () => {
+            over = true;
+            document.removeEventListener("visibilitychange", seen);
+            void lock?.release();
+        };
+    }, [on]);
+    return held;
+}

@@ -1,0 +1,166 @@
+// The step "pour": the chosen recipe is weighed in. What is poured is kept on this device after every toner and goes into the book, as a
+// pot, when all is in.
+import type {JSX} from "preact";
+import {useEffect, useState} from "preact/hooks";
+import {paper, run} from "../api/api";
+import {useDraft} from "../colour/draft";
+import {number_of} from "../colour/numbers";
+import {Notes} from "../colour/reading_view";
+import type {Entry, Job, Pot} from "../job/job";
+import {last_of} from "../job/job";
+import type {Colour} from "../job/job";
+import {grams, layers_of, toner_look} from "../pot/layers";
+import {NamedPot} from "../pot/pot";
+import type {Match} from "../recipe/recipe";
+import {useAsked, useDoing} from "../shell/ask";
+import {Button, Deeper, Field, Form, Link, Note, Problem, Waiting, moment} from "../shell/ui";
+import type {StepProps} from "../steps/steps";
+import {add_step} from "../steps/steps";
+import {difference_words} from "../swatch/swatch";
+import {t} from "../words/words";
+import {Over} from "./over";
+import type {PourReply, Session} from "./pour";
+import {arguments_of, begin, is_over, leave, mend_least, mend_whole, now_of, poured_argument, pot_layers, reading_of, take, tell, undo} from "./pour";
+import {Pourer} from "./pourer";
+import type {SprayWish} from "./spray";
+import {Cautions, NO_SPRAY, SprayFields, SprayPlan, spray_arguments} from "./spray";
+
+const RECIPE = "recipe.json";
+
+const plan = (s: Session, recipe: Entry, name: string): Promise<PourReply> =>
+    run<PourReply>("pour", arguments_of(s, `${RECIPE}#1`, name), {[RECIPE]: {entry: recipe.id}}).then(ran => ran.reply);
+
+interface BeginProps {
+    match: Match;
+    recipe: Entry;
+    name: string;
+    start(s: Session): void;
+}
+
+function Begin({match, recipe, name, start}: BeginProps): JSX.Element {
+    const [batch, set_batch] = useState(String(match.bench["batch_g"])), [step, set_step] = useState(String(match.bench["scale_step_g"]));
+    const [pot, set_pot] = useState(""), [wish, set_wish] = useState<SprayWish>(NO_SPRAY), doing = useDoing();
+    const session = (): Session => begin(number_of(batch) ?? 0, number_of(step) ?? .01, number_of(pot), spray_arguments(wish));
+    const open_paper = (): Promise<boolean> => doing.go(async () => {
+        const blob = await paper("pour", arguments_of(session(), `${RECIPE}#1`, name), {[RECIPE]: {entry: recipe.id}});
+        location.assign(URL.createObjectURL(blob));
+    });
+    const total = match.recipes[0]!.parts.reduce((sum, part) => sum + (part.ml ?? part.g), 0);
+    return <Form send={() => start(session())}>
+        <NamedPot layers={layers_of(match.recipes[0]!.parts, match.bench)} full_ml={1.08 * total} label={t.recipe.in_pot}/>
+        <Field label={t.pour.batch} unit="g" mode="decimal" value={batch} set={set_batch}/>
+        <Deeper word={t.pour.more}>
+            <Field label={t.pour.step} unit="g" mode="decimal" value={step} set={set_step} hint={t.pour.step_hint}/>
+            <Field label={t.pour.cup} unit="g" mode="decimal" value={pot} set={set_pot} hint={t.pour.cup_hint}/>
+            <SprayFields wish={wish} set={set_wish}/>
+        </Deeper>
+        <Problem text={doing.error}/>
+        <Button submit main disabled={(number_of(batch) ?? 0) <= 0 || (number_of(step) ?? 0) <= 0}>{t.pour.begin}</Button>
+        <Button quiet busy={doing.busy} onClick={() => void open_paper()}>{t.pour.paper}</Button>
+    </Form>;
+}
+
+interface RunningProps extends StepProps {
+    match: Match;
+    recipe: Entry;
+    name: string;
+    session: Session;
+    set(s: Session | null): void;
+}
+
+/** Thrown away: it was poured all the same, so the shelf has less of it. */
+async function throw_away(p: RunningProps, reply: PourReply): Promise<void> {
+    await p.log(reply, {note: t.pour.thrown});
+    const {reply: list} = await run<{pots: Pot[]}>("pot list", {"--job": p.job.id});
+    const thrown = [...list.pots].sort((a, b) => String(a["at"]).localeCompare(String(b["at"]))).pop();
+    if (thrown) await run("pot log", {POT: thrown.id, EVENT: "emptied", "--words": t.pour.thrown});
+    await p.reload();
+}
+
+function AllIn({p, reply}: {p: RunningProps; reply: PourReply}): JSX.Element {
+    const doing = useDoing(), layers = pot_layers(p.session, reply, p.match.bench), full = layers.reduce((sum, layer) => sum + layer.ml, 0);
+    const keep = (): Promise<boolean> => doing.go(async () => {
+        await p.log(reply);
+        p.set(null);
+    });
+    return <>
+        <h2 role="status">{t.pour.all_in(grams(reading_of(p.session), p.session.step_g))}</h2>
+        <p class="sentence">{reply.may_stay ? t.pour.ends(difference_words(reply.may_stay.cost_de00)) : t.pour.ends_inside}</p>
+        <NamedPot layers={layers} full_ml={1.08 * full} step={p.session.step_g} label={t.pour.in_pot}/>
+        <SprayPlan reply={reply}/><Cautions reply={reply}/>
+        <Problem text={doing.error}/>
+        <Button main busy={doing.busy} onClick={() => void keep()}>{t.pour.keep}</Button>
+        <Button quiet onClick={() => p.set(undo(p.session))}>{t.pour.undo}</Button>
+    </>;
+}
+
+function Running(p: RunningProps): JSX.Element {
+    const {session: s, set, match} = p, doing = useDoing();
+    const key = `${poured_argument(s) ?? ""} ${s.batch_g}`, asked = useAsked(() => plan(s, p.recipe, p.name), key);
+    const [known, set_known] = useState<{key: string; reply: PourReply} | null>(null);
+    useEffect(() => {
+        if (asked.value) set_known({key, reply: asked.value});
+    }, [asked.value]);
+    if (asked.error !== null) return <><Problem text={asked.error} again={() => void asked.again()}/>
+        <Button quiet onClick={() => set(s.poured.length ? undo(s) : null)}>{s.poured.length ? t.pour.undo : t.pour.stop}</Button></>;
+    const reply = known?.reply;
+    if (!reply || known.key !== key) return <Waiting/>;
+    if (is_over(s, reply)) return <Over reply={reply} names={toner => match.bench.toners[toner]?.name ?? toner} busy={doing.busy}
+        leave={() => set(leave(s))} least={mend => set(mend_least(s, mend))} whole={mend => set(mend_whole(s, mend))} undo={() => set(undo(s))}
+        again={() => void doing.go(async () => {
+            await throw_away(p, reply);
+            set({...s, poured: [], mend: null, left_at: 0});
+        })}/>;
+    const now = now_of(s, reply);
+    if (!now) return <AllIn p={p} reply={reply}/>;
+    const layers = pot_layers(s, reply, match.bench), full = layers.reduce((sum, layer) => sum + layer.ml, 0);
+    const level_ml = layers.filter(layer => layer.state === "in").reduce((sum, layer) => sum + layer.ml, 0);
+    const density = match.bench.toners[now.toner]?.density_g_ml ?? 1, level = reading_of(s);
+    return <>
+        {s.poured.length === 0 && <><p>{String(reply["before"])}</p><Cautions reply={reply}/></>}
+        <Pourer now={now} level={level} step={s.step_g} layers={layers} full_ml={1.08 * full} busy={asked.waiting}
+            live_css={toner_look(match.bench.toners[now.toner], match.bench.surface)?.css ?? null}
+            ml_at={g => level_ml + (g - level) / density}
+            tell={reading => tell(s, now, reading)} take={reading => set(take(s, now, reading))}>
+            {s.poured.length > 0 ? <Button onClick={() => set(undo(s))}>{t.pour.undo}</Button> : <Button onClick={() => set(null)}>{t.pour.stop}</Button>}
+        </Pourer>
+        <Notes of={reply}/>
+    </>;
+}
+
+/** What was poured into the newest pot, as its document tells it. */
+function Poured({entry, match, next, another}: {entry: Entry; match: Match; next(): void; another(): void}): JSX.Element {
+    const parts = entry.document["poured"] as {toner: string; g: number}[];
+    const layers = layers_of(parts.map(part => ({...part, ml: part.g / (match.bench.toners[part.toner]?.density_g_ml ?? 1)})), match.bench);
+    return <>
+        <p class="sentence">{t.pour.done(grams(parts.reduce((sum, part) => sum + part.g, 0)), moment(entry.at))}</p>
+        <NamedPot layers={layers} full_ml={1.08 * layers.reduce((sum, layer) => sum + layer.ml, 0)} label={t.pour.in_pot}/>
+        <SprayPlan reply={entry.document}/><Cautions reply={entry.document}/>
+        <Button main onClick={next}>{t.pour.onward}</Button>
+        <Button quiet onClick={another}>{t.pour.another}</Button>
+    </>;
+}
+
+export const pour_of = (job: Job, colour: Colour | null): Entry | null =>
+    job.entries.filter(e => e.kind === "pour" && (!colour || !e.colour || e.colour === colour.id) && e.document["poured"]?.length > 0
+        && e.words !== t.pour.thrown).pop() ?? null;
+
+function PourScreen(p: StepProps): JSX.Element {
+    const recipe = last_of(p.job, "recipe", "match", p.colour), name = p.colour ? `${p.colour.name}, ${p.job.title}` : p.job.title;
+    const [session, set] = useDraft<Session | null>(`pour ${recipe?.id ?? ""}`, null), [another, set_another] = useState(false);
+    const entry = pour_of(p.job, p.colour);
+    if (!recipe) return <Note><p>{t.pour.no_recipe}</p><Link class="button" to={`/job/${p.job.number}/recipe`}>{t.pour.to_recipe}</Link></Note>;
+    const match = recipe.document as Match;
+    if (session) return <Running {...p} match={match} recipe={recipe} name={name} session={session} set={s => (set(s), set_another(false))}/>;
+    const fresh = entry && entry.at >= recipe.at;
+    if (fresh && !another) return <Poured entry={entry} match={match} next={p.next} another={() => set_another(true)}/>;
+    return <Begin match={match} recipe={recipe} name={name} start={set}/>;
+}
+
+add_step({
+    name: "pour", of: "colour", screen: PourScreen,
+    outcome: (job, colour) => {
+        const entry = pour_of(job, colour), poured = entry?.document["poured"] as {g: number}[] | undefined;
+        return entry && poured ? t.pour.done(grams(poured.reduce((sum, part) => sum + part.g, 0)), moment(entry.at)) : null;
+    },
+});
