@@ -33,7 +33,7 @@ function Instrument({got}: Got): JSX.Element {
         <ChooseFiles label={t.colour.file} hint={t.colour.file_hint} accept=".txt,.cgats,.it8,.cie,.cxf,.xml,.csv,.json" many
             files={files} set={set_files}/>
         <Deeper word={t.colour.geometry}>
-            <Choice label={t.colour.geometry} hint={t.colour.geometry_hint} value={geometry} set={set_geometry}
+            <Choice<typeof GEOMETRIES[number]> label={t.colour.geometry} hint={t.colour.geometry_hint} value={geometry} set={set_geometry}
                 from={GEOMETRIES.map(value => ({value, word: t.colour.geometries[value]}))}/>
         </Deeper>
         <Problem text={doing.error}/>
@@ -97,7 +97,7 @@ function Photographs({got, toners, today}: PhotoProps): JSX.Element {
     const kinds = (["today", "frame", "file"] as const).filter(one => one !== "today" || today);
     return <Form send={() => void read()}>
         <ChooseFiles label={t.colour.photos} hint={t.colour.photos_hint} accept="image/*,.dng,.heic,.tif" many files={photos} set={set_photos}/>
-        <Choice label={t.colour.card} value={kind} set={set_kind} from={kinds.map(value => ({value, ...t.colour.cards[value]}))}/>
+        <Choice<CardKind> label={t.colour.card} value={kind} set={set_kind} from={kinds.map(value => ({value, ...t.colour.cards[value]}))}/>
         {kind === "file" && <ChooseFiles label={t.colour.card_file} hint={t.colour.card_file_hint} accept=".json" files={card} set={set_card}/>}
         {photos[0] && <TapSpot photo={photos[0]} spot={spot} set={set_spot}/>}
         <Problem text={doing.error}/>
@@ -114,7 +114,7 @@ interface WaysProps extends PhotoProps {
 export function ReadingWays({ways, label, ...rest}: WaysProps): JSX.Element {
     const [way, set] = useState<Way | null>(null);
     return <>
-        <Choice label={label} value={way} set={set} from={ways.map(value => ({value, ...t.colour.ways[value]}))}/>
+        <Choice<Way> label={label} value={way} set={set} from={ways.map(value => ({value, ...t.colour.ways[value]}))}/>
         {way === "instrument" && <Instrument got={rest.got}/>}
         {way === "lab" && <Lab got={rest.got}/>}
         {way === "photo" && <Photographs {...rest}/>}

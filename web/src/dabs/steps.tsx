@@ -81,7 +81,7 @@ function Measured({ground, found}: WayProps): JSX.Element {
     const got = async (measured: Document): Promise<void> => found(await adjust(ground, {"--measured": "card.json", "--target": "target.json", "--state": state},
         {"card.json": {document: measured}, "target.json": {document: ground.target}}));
     return <>
-        <Choice label={t.dabs.state} value={state} set={set} from={(["coated", "dry", "wet"] as const).map(value => ({value, word: t.dabs.states[value]}))}/>
+        <Choice<"coated" | "dry" | "wet"> label={t.dabs.state} value={state} set={set} from={(["coated", "dry", "wet"] as const).map(value => ({value, word: t.dabs.states[value]}))}/>
         <Problem text={doing.error}/>
         <ReadingWays ways={["instrument", "photo"]} label={t.dabs.how_read} got={got} toners={ground.shelf} today={day.dabs}/>
     </>;
@@ -129,7 +129,7 @@ function Judge({ground, set_taken, found, p}: {ground: Ground; set_taken(g: stri
     return <>
         <p>{t.dabs.what}</p>
         <Field label={t.dabs.taken} unit="g" mode="decimal" hint={t.dabs.taken_hint} value={ground.taken} set={set_taken}/>
-        <Choice label={t.dabs.how} value={way} set={set} from={(["eye", "ring", "measured"] as const).map(value => ({value, ...t.dabs.ways[value]}))}/>
+        <Choice<Way> label={t.dabs.how} value={way} set={set} from={(["eye", "ring", "measured"] as const).map(value => ({value, ...t.dabs.ways[value]}))}/>
         {way === "eye" && <Eye ground={ground} found={got}/>}
         {way === "measured" && <Measured ground={ground} found={got}/>}
         {way === "ring" && <RingWay ground={ground} found={got} ring={ring} set={set_ring} answered={answered}/>}

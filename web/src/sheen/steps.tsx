@@ -79,7 +79,7 @@ function ByLadder({found, last}: Way & {last: Document | null}): JSX.Element {
             value={patch} set={set_patch} hint={t.sheen.patch_hint}/>}
         <Deeper word={t.sheen.more}>
             <Field label={t.sheen.batch} unit="ml" mode="decimal" value={batch} set={set_batch}/>
-            <Choice label={t.sheen.place} value={place} set={set_place} from={PLACES.map(value => ({value, word: t.sheen.places[value]}))}/>
+            <Choice<typeof PLACES[number]> label={t.sheen.place} value={place} set={set_place} from={PLACES.map(value => ({value, word: t.sheen.places[value]}))}/>
         </Deeper>
         <Problem text={doing.error}/>
         <Button submit main busy={doing.busy} disabled={(number_of(target) ?? -1) < 0 || rows.length < 2}>{t.sheen.reckon}</Button>
@@ -152,7 +152,7 @@ function SheenScreen(p: StepProps): JSX.Element {
     });
     const shown = fresh?.reply ?? logged;
     const ways = <>
-        <Choice label={t.sheen.how} value={way} set={set_way} from={(["ladder", "strip"] as const).map(value => ({value, ...t.sheen.ways[value]}))}/>
+        <Choice<"ladder" | "strip"> label={t.sheen.how} value={way} set={set_way} from={(["ladder", "strip"] as const).map(value => ({value, ...t.sheen.ways[value]}))}/>
         {way === "ladder" && <ByLadder found={found} last={shown}/>}
         {way === "strip" && <ByStrip found={found} last={shown}/>}
     </>;

@@ -2,5 +2,11 @@
 import "../look/look";
 import "../quote/quote";
 import "../prepare/prepare";
+import "../colour/steps";
+import "../recipe/steps";
+import "../pour/steps";
+import "../dabs/steps";
+import "../coats/steps";
+import "../sheen/steps";
 import "../check/check";
 import "../handover/handover";

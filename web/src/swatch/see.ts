@@ -9,6 +9,7 @@ export type Triple = readonly [number, number, number];
 
 /** A colour as a document of the bench has it; one that is only a Lab is known by daylight alone. */
 export interface Seen {
+    kind?: string;
     lab?: readonly number[] | null;
     reflectance?: readonly number[] | null;
 }
@@ -30,7 +31,7 @@ const SCREEN_WHITE: Triple = [.95047, 1, 1.08883];
 const dot = (a: readonly number[], b: readonly number[]): number => a.reduce((sum, x, i) => sum + x * (b[i] ?? 0), 0);
 const times = (m: Matrix, v: Triple): Triple => [dot(m[0], v), dot(m[1], v), dot(m[2], v)];
 
-export const white_of = (light: Light): Triple => WEIGHTS[light].map(w => w.reduce((a, b) => a + b, 0) / 100) as unknown as Triple;
+export const white_of = (light: Light): Triple => WEIGHTS[light].map(w => w.reduce<number>((a, b) => a + b, 0) / 100) as unknown as Triple;
 
 export const xyz_of_reflectance = (r: readonly number[], light: Light): Triple =>
     WEIGHTS[light].map(w => dot(w, r) / 100) as unknown as Triple;
