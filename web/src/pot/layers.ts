@@ -35,8 +35,11 @@ export function toner_look(toner: Toner | undefined, surface: {k1?: number; k2?:
     return !toner || toner.role === "binder" ? null : look({reflectance: masstone(toner.k, toner.s, surface)});
 }
 
-/** Names of a shelf without what is said in brackets behind them. */
-export const short_name = (name: string): string => name.replace(/\s*\(.*\)\s*$/, "");
+/** Names of a shelf without what is said behind them. */
+export function short_name(name: string): string {
+    const plain = name.replace(/\s*\(.*\)\s*$/, "");
+    return plain.length > 14 ? plain.replace(/,.*$/, "") : plain;
+}
 
 export interface Part {
     toner: string;

@@ -32,7 +32,7 @@ export function Over(p: Props): JSX.Element {
     ways.push({key: "begin again", title: t.pour.begin_again, about: t.pour.begin_again_words(grams(p.reply.reading_g, step)), go: p.again});
     const best = ways.find(way => way.key === advice) ?? ways[0]!;
     return <section class="over" aria-label={t.pour.over_title}>
-        <h2 role="alert">{t.pour.over(rescue!.over.map(toner => short_name(p.names(toner))).join(", "))}</h2>
+        <div role="alert"><h2>{t.pour.over(rescue!.over.map(toner => short_name(p.names(toner))).join(", "))}</h2></div>
         <p>{t.pour.over_what}</p>
         <ul class="ways">{[best, ...ways.filter(way => way !== best)].map(way =>
             <Way key={way.key} main={way === best} title={way.title} about={way.about} onClick={way.go} busy={p.busy}/>)}</ul>

@@ -68,12 +68,16 @@ export interface Session {
     poured: Amount[];
     /** The pours of a mended plan, instead of the plan's own. */
     mend: MendPour[] | null;
+    /** What the mended plan is off by when every pour of it is inside its window. */
+    mend_de00: number | null;
+    /** The cup is on and the scale at zero. */
+    ready: boolean;
     /** An over-pour that was left as it is: how much was poured by then. */
     left_at: number;
 }
 
 export const begin = (batch_g: number, step_g: number, pot_g: number | null, spray: Arguments): Session =>
-    ({batch_g, step_g, pot_g, spray, poured: [], mend: null, left_at: 0});
+    ({batch_g, step_g, pot_g, spray, poured: [], mend: null, mend_de00: null, ready: false, left_at: 0});
 
 export const reading_of = (s: Session): number => round_to(s.poured.reduce((sum, amount) => sum + amount.g, 0), s.step_g);
 
@@ -140,7 +144,7 @@ export const take = (s: Session, now: Now, reading_g: number): Session =>
     ({...s, poured: [...s.poured, {as: now.as, toner: now.toner, g: round_to(reading_g - reading_of(s), s.step_g)}]});
 
 export const undo = (s: Session): Session =>
-    ({...s, poured: s.poured.slice(0, -1), mend: null, left_at: Math.min(s.left_at, s.poured.length - 1)});
+    ({...s, poured: s.poured.slice(0, -1), mend: null, mend_de00: null, left_at: Math.min(s.left_at, s.poured.length - 1)});
 
 /** Whether the last pour went too far and nobody has said yet what is to be done. */
 export function is_over(s: Session, reply: PourReply): boolean {
@@ -149,7 +153,7 @@ export function is_over(s: Session, reply: PourReply): boolean {
 }
 
 export const leave = (s: Session): Session => ({...s, left_at: s.poured.length});
-export const mend_least = (s: Session, mend: Mend): Session => ({...s, left_at: s.poured.length, mend: mend.pours});
+export const mend_least = (s: Session, mend: Mend): Session => ({...s, left_at: s.poured.length, mend: mend.pours, mend_de00: mend.de00});
 /** All ratios again: the same recipe in a larger batch. */
 export const mend_whole = (s: Session, mend: Mend): Session => ({...s, left_at: s.poured.length, batch_g: mend.total_g});
 

@@ -97,22 +97,26 @@ export function Pourer(p: Props): JSX.Element {
         p.take(reading);
         input.current?.focus();
     };
+    const poured = <Button submit main busy={p.busy} disabled={!usable}>{told === "over" ? t.pour.take_over : told === "short" ? t.pour.take_short : t.pour.take}</Button>;
     return <form class="pourer" noValidate onSubmit={event => (event.preventDefault(), send())}>
         <h2 class="pour-name" aria-live="polite">{t.pour.pour(short_name(now.name))}</h2>
         <LetDownWords now={now} step={step}/>
         <LargeFigure now={now} scale={scale} step={step}/>
+        {scale.state === "there" ? null : <>
+            {scale.state === "lost" && <p role="status">{t.pour.scale_lost}</p>}
+            <label class="reading-label" for={id}>{t.pour.reading}<span class="unit"> (g)</span></label>
+            <div class="reading-row">
+                <input ref={input} id={id} class="reading" inputMode="decimal" autocomplete="off" value={typed}
+                    onInput={event => set_typed(event.currentTarget.value)}/>
+                {poured}
+            </div>
+        </>}
+        <p class="pour-told" role="status">{told && told !== "nothing" ? t.pour.told[told] : ""}</p>
         <div class="pour-picture">
             <NamedPot layers={p.layers} full_ml={p.full_ml} step={step} live={live} label={t.pour.in_pot}/>
             <Gauge now={now} level={level} reading={reading} told={told} step={step}/>
         </div>
-        {scale.state === "lost" && <p role="status">{t.pour.scale_lost}</p>}
-        {scale.state !== "there" && <div class="field">
-            <label for={id}>{t.pour.reading}<span class="unit"> (g)</span></label>
-            <input ref={input} id={id} class="reading" inputMode="decimal" autocomplete="off" value={typed}
-                onInput={event => set_typed(event.currentTarget.value)}/>
-        </div>}
-        <p class="pour-told" role="status">{told && told !== "nothing" ? t.pour.told[told] : ""}</p>
-        <Button submit main busy={p.busy} disabled={!usable}>{told === "over" ? t.pour.take_over : told === "short" ? t.pour.take_short : t.pour.take}</Button>
+        {scale.state === "there" && poured}
         <div class="row">
             {scale.state === "there" && <Button pressed={!sound} onClick={() => set_sound(!sound)}>{t.pour.mute}</Button>}
             {p.children}

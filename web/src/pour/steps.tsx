@@ -79,13 +79,14 @@ async function throw_away(p: RunningProps, reply: PourReply): Promise<void> {
 
 function AllIn({p, reply}: {p: RunningProps; reply: PourReply}): JSX.Element {
     const doing = useDoing(), layers = pot_layers(p.session, reply, p.match.bench), full = layers.reduce((sum, layer) => sum + layer.ml, 0);
+    const off = p.session.mend ? p.session.mend_de00 : reply.may_stay?.cost_de00 ?? null;
     const keep = (): Promise<boolean> => doing.go(async () => {
         await p.log(reply);
         p.set(null);
     });
     return <>
-        <h2 role="status">{t.pour.all_in(grams(reading_of(p.session), p.session.step_g))}</h2>
-        <p class="sentence">{reply.may_stay ? t.pour.ends(difference_words(reply.may_stay.cost_de00)) : t.pour.ends_inside}</p>
+        <div role="status"><h2>{t.pour.all_in(grams(reading_of(p.session), p.session.step_g))}</h2></div>
+        <p class="sentence">{off === null ? t.pour.ends_inside : t.pour.ends(difference_words(off))}</p>
         <NamedPot layers={layers} full_ml={1.08 * full} step={p.session.step_g} label={t.pour.in_pot}/>
         <SprayPlan reply={reply}/><Cautions reply={reply}/>
         <Problem text={doing.error}/>
@@ -94,22 +95,34 @@ function AllIn({p, reply}: {p: RunningProps; reply: PourReply}): JSX.Element {
     </>;
 }
 
+/** Before the first pour: what to wear and to do, once. */
+function Before({reply, ready, stop}: {reply: PourReply; ready(): void; stop(): void}): JSX.Element {
+    return <>
+        <p class="sentence">{String(reply["before"])}</p>
+        <Cautions reply={reply}/>
+        <Button main onClick={ready}>{t.pour.zeroed}</Button>
+        <Button quiet onClick={stop}>{t.pour.stop}</Button>
+    </>;
+}
+
 function Running(p: RunningProps): JSX.Element {
-    const {session: s, set, match} = p, doing = useDoing();
-    const key = `${poured_argument(s) ?? ""} ${s.batch_g}`, asked = useAsked(() => plan(s, p.recipe, p.name), key);
-    const [known, set_known] = useState<{key: string; reply: PourReply} | null>(null);
+    const {session: latest, set, match} = p, doing = useDoing();
+    const key = `${poured_argument(latest) ?? ""} ${latest.batch_g}`, asked = useAsked(() => plan(latest, p.recipe, p.name), key);
+    // Until the answer to a pour is here the pour before stays on the screen, and its button waits.
+    const [known, set_known] = useState<{key: string; session: Session; reply: PourReply} | null>(null);
     useEffect(() => {
-        if (asked.value) set_known({key, reply: asked.value});
+        if (asked.value) set_known({key, session: latest, reply: asked.value});
     }, [asked.value]);
     if (asked.error !== null) return <><Problem text={asked.error} again={() => void asked.again()}/>
-        <Button quiet onClick={() => set(s.poured.length ? undo(s) : null)}>{s.poured.length ? t.pour.undo : t.pour.stop}</Button></>;
-    const reply = known?.reply;
-    if (!reply || known.key !== key) return <Waiting/>;
-    if (is_over(s, reply)) return <Over reply={reply} names={toner => match.bench.toners[toner]?.name ?? toner} busy={doing.busy}
+        <Button quiet onClick={() => set(latest.poured.length ? undo(latest) : null)}>{latest.poured.length ? t.pour.undo : t.pour.stop}</Button></>;
+    if (!known) return <Waiting/>;
+    const {reply} = known, late = known.key !== key, s = late ? known.session : latest;
+    if (!s.ready) return <Before reply={reply} ready={() => set({...s, ready: true})} stop={() => set(null)}/>;
+    if (is_over(s, reply)) return <Over reply={reply} names={toner => match.bench.toners[toner]?.name ?? toner} busy={doing.busy || late}
         leave={() => set(leave(s))} least={mend => set(mend_least(s, mend))} whole={mend => set(mend_whole(s, mend))} undo={() => set(undo(s))}
         again={() => void doing.go(async () => {
             await throw_away(p, reply);
-            set({...s, poured: [], mend: null, left_at: 0});
+            set({...s, poured: [], mend: null, mend_de00: null, left_at: 0});
         })}/>;
     const now = now_of(s, reply);
     if (!now) return <AllIn p={p} reply={reply}/>;
@@ -117,8 +130,7 @@ function Running(p: RunningProps): JSX.Element {
     const level_ml = layers.filter(layer => layer.state === "in").reduce((sum, layer) => sum + layer.ml, 0);
     const density = match.bench.toners[now.toner]?.density_g_ml ?? 1, level = reading_of(s);
     return <>
-        {s.poured.length === 0 && <><p>{String(reply["before"])}</p><Cautions reply={reply}/></>}
-        <Pourer now={now} level={level} step={s.step_g} layers={layers} full_ml={1.08 * full} busy={asked.waiting}
+        <Pourer now={now} level={level} step={s.step_g} layers={layers} full_ml={1.08 * full} busy={late}
             live_css={toner_look(match.bench.toners[now.toner], match.bench.surface)?.css ?? null}
             ml_at={g => level_ml + (g - level) / density}
             tell={reading => tell(s, now, reading)} take={reading => set(take(s, now, reading))}>
