@@ -6,6 +6,7 @@ import {paper, run} from "../api/api";
 import {useDraft} from "../colour/draft";
 import {argument_of, number_of} from "../colour/numbers";
 import {Notes} from "../colour/reading_view";
+import {save_blob} from "../colour/save";
 import type {Document, Entry} from "../job/job";
 import {last_of} from "../job/job";
 import type {Match} from "../recipe/recipe";
@@ -157,7 +158,7 @@ function CoatsScreen(p: StepProps): JSX.Element {
     });
     const print = (): Promise<boolean> => doing.go(async () => {
         const files: Files = recipe ? {"recipe.json": {entry: recipe.id}} : {};
-        location.assign(URL.createObjectURL(await paper("coats", {...coats_arguments(wish, recipe !== null), "--title": p.job.title}, files)));
+        save_blob(await paper("coats", {...coats_arguments(wish, recipe !== null), "--title": p.job.title}, files), "coat-card.pdf");
     });
     const shown = found?.reply ?? logged?.document ?? null, air = found ? found.air : (logged_air?.document as (Document & Air) | undefined) ?? null;
     const form = <Wish wish={wish} set={set} send={() => void send()} busy={doing.busy} error={doing.error} film_hint={match ? t.coats.film_from_recipe : t.coats.film_hint}/>;

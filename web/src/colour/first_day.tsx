@@ -10,6 +10,7 @@ import {Button, Caution, Field, Form, Problem} from "../shell/ui";
 import {t} from "../words/words";
 import {ChooseFiles, files_of} from "./choose_files";
 import {useDraft} from "./draft";
+import {save_blob} from "./save";
 import {Notes} from "./reading_view";
 
 export interface FirstDay {
@@ -47,17 +48,9 @@ function NameToners({day, set}: PartProps): JSX.Element {
     </Form>;
 }
 
-function open_blob(blob: Blob, name: string): void {
-    const link = document.createElement("a");
-    link.href = URL.createObjectURL(blob);
-    link.download = name;
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 60_000);
-}
-
 function PrintSheet({shelf}: {shelf: Document}): JSX.Element {
     const doing = useDoing();
-    const print = (): Promise<boolean> => doing.go(async () => open_blob(
+    const print = (): Promise<boolean> => doing.go(async () => save_blob(
         await paper("card", {"--kind": "start", "--toners": "shelf.json"}, {"shelf.json": {document: shelf}}), "sheet.pdf"));
     return <><p>{t.first_day.print_does}</p><Problem text={doing.error}/>
         <Button busy={doing.busy} onClick={() => void print()}>{t.first_day.print}</Button></>;

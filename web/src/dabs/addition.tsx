@@ -39,7 +39,7 @@ interface Props {
 const after_of = (reply: Document): Seen => ({lab: reply["lab_after"], reflectance: reply["reflectance_after"]});
 
 function layers_with(p: Props, poured: number[]): Layer[] {
-    const additions = p.reply["additions"] as Addition[], before = look({lab: p.reply["lab_before"]});
+    const additions = p.reply["additions"] as Addition[], before = look(p.reply["dabs"]?.[0] ?? {lab: p.reply["lab_before"]});
     const rest = p.pot_g - additions.reduce((sum, one) => sum + one.g, 0);
     const base: Layer = {key: "pot", name: t.dabs.pot_so_far, g: rest, ml: rest / 1.05, look: before, state: "in"};
     return [base, ...additions.map((one, i): Layer => ({

@@ -46,7 +46,7 @@ export function Ring({ring, target, nearest, set}: Props): JSX.Element {
             })}
         </div>
         <p class="pour-told" role="status">{nearest.length === 0 ? t.dabs.none_tapped
-            : t.dabs.tapped(nearest.map(n => dabs.find(dab => dab.dab === n)!).map(dab => `${dab.dab}, ${dab.says}`))}</p>
+            : t.dabs.tapped(nearest.map(n => dabs.find(dab => dab.dab === n)!).map(dab => `${dab.dab} (${dab.says})`))}</p>
         <Deeper word={t.dabs.mix_dabs} open={nearest.length === 0}>
             <ol class="dab-list">{dabs.map(dab => <li key={dab.dab}>
                 <b>{dab.dab}</b> <span>{t.dabs.dab_mix(grams(dab.pot_g), dab.additions.map(one => `${grams(one.g, .01)} g ${short_name(one.name)}`))}</span>

@@ -8,12 +8,13 @@ import {useDraft} from "../colour/draft";
 import {argument_of} from "../colour/numbers";
 import type {Shelf} from "../colour/shelf";
 import {useShelf} from "../colour/shelf";
+import {save_blob} from "../colour/save";
 import {reading_of} from "../colour/steps";
 import {useFirstDay} from "../colour/first_day";
 import {ReadingWays} from "../colour/ways";
 import type {Document, Entry} from "../job/job";
 import type {Bench} from "../pot/layers";
-import {layers_of} from "../pot/layers";
+import {layers_of, short_name} from "../pot/layers";
 import {NamedPot} from "../pot/pot";
 import {match_of} from "../recipe/steps";
 import type {Match} from "../recipe/recipe";
@@ -103,7 +104,7 @@ function RingWay({ground, found, ring, set, answered}: RingProps): JSX.Element {
         const files: Files = {...last, "toners.json": {document: ground.shelf}};
         const all: Arguments = {"--toners": "toners.json", "--pot": parts_argument(ground.pot.parts), "--taken-g": argument_of(ground.taken), ...args};
         put_film(ground.match, all, files);
-        location.assign(URL.createObjectURL(await paper("adjust", all, files)));
+        save_blob(await paper("adjust", all, files), "ring.pdf");
     });
     if (!ring) return <>
         <p>{t.dabs.ring_does}</p>
@@ -120,7 +121,7 @@ function RingWay({ground, found, ring, set, answered}: RingProps): JSX.Element {
 
 function Judge({ground, set_taken, found, p}: {ground: Ground; set_taken(g: string): void; found(found: Found): void; p: StepProps}): JSX.Element {
     const [way, set] = useDraft<Way | null>(`dabs way ${ground.pot.poured.id}`, null);
-    const [ring, set_ring] = useDraft<Document | null>(`ring ${ground.pot.poured.id}`, null);
+    const [ring, set_ring] = useDraft<Document | null>(`ring ${ground.pot.poured.id} ${ground.pot.added.length}`, null);
     const answered = p.entries.filter(entry => entry.kind === "ring" && entry.document["answer"] && entry.at > ground.pot.poured.at).pop()?.document ?? null;
     const got = (ran: Ran<Document>): void => {
         found({reply: ran.reply, why: ran.ok ? "" : ran.why});
@@ -144,7 +145,7 @@ function History({entries, bench}: {entries: Entry[]; bench: Bench}): JSX.Elemen
     const done = entries.filter(was_poured);
     return done.length === 0 ? null : <section><h2>{t.dabs.history}</h2>
         <ul class="notes">{done.map(entry => <li key={entry.id}>{moment(entry.at)}: {(entry.document["additions"] as {toner: string; g: number}[])
-            .map(one => `${one.g.toFixed(2)} g ${bench.toners[one.toner]?.name ?? one.toner}`).join(", ")}</li>)}</ul></section>;
+            .map(one => `${one.g.toFixed(2)} g ${short_name(bench.toners[one.toner]?.name ?? one.toner)}`).join(", ")}</li>)}</ul></section>;
 }
 
 function Inside({p, shelf, pot, target}: {p: StepProps; shelf: Shelf & {document: Document}; pot: CorrectedPot; target: Document}): JSX.Element {

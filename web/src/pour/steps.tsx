@@ -6,6 +6,7 @@ import {paper, run} from "../api/api";
 import {useDraft} from "../colour/draft";
 import {number_of} from "../colour/numbers";
 import {Notes} from "../colour/reading_view";
+import {save_blob} from "../colour/save";
 import type {Entry, Job, Pot} from "../job/job";
 import {last_of} from "../job/job";
 import type {Colour} from "../job/job";
@@ -43,7 +44,7 @@ function Begin({match, recipe, name, start}: BeginProps): JSX.Element {
     const session = (): Session => begin(number_of(batch) ?? 0, number_of(step) ?? .01, number_of(pot), spray_arguments(wish));
     const open_paper = (): Promise<boolean> => doing.go(async () => {
         const blob = await paper("pour", arguments_of(session(), `${RECIPE}#1`, name), {[RECIPE]: {entry: recipe.id}});
-        location.assign(URL.createObjectURL(blob));
+        save_blob(blob, "pour-sheet.pdf");
     });
     const total = match.recipes[0]!.parts.reduce((sum, part) => sum + (part.ml ?? part.g), 0);
     return <Form send={() => start(session())}>

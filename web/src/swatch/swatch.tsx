@@ -23,7 +23,7 @@ interface GroundProps {
 
 export function Ground({light = "D65", ground, dab, words}: GroundProps): JSX.Element {
     const under = look(ground, light), lies = dab ? look(dab, light) : null;
-    return <svg class="ground" viewBox="0 0 120 90" preserveAspectRatio="xMidYMid slice" role="img" aria-label={words}>
+    return <svg class="swatch-ground" viewBox="0 0 120 90" preserveAspectRatio="xMidYMid slice" role="img" aria-label={words}>
         {under ? <rect width="120" height="90" fill={under.css}/> : <rect class="ground-unknown" width="120" height="90"/>}
         {under && lies && <path d={DAB} fill={lies.css}/>}
     </svg>;
