@@ -7,7 +7,7 @@ interface Line {
     reflectance: readonly number[];
 }
 
-const LEFT = 34, RIGHT = 312, TOP = 8, BOTTOM = 150;
+const LEFT = 42, RIGHT = 300, TOP = 8, BOTTOM = 150;
 
 export function Curves({lines}: {lines: Line[]}): JSX.Element {
     const most = Math.max(.1, Math.ceil(10 * Math.max(...lines.flatMap(line => line.reflectance))) / 10);

@@ -22,7 +22,7 @@ export function sureness(document: Document): string {
 
 export const Notes = ({of}: {of: Document | null | undefined}): JSX.Element | null => {
     const notes = (of?.["notes"] as {id: string; text: string}[] | undefined) ?? [];
-    return notes.length === 0 ? null : <ul class="notes">{notes.map(note => <li key={note.id + note.text}>{note.text}</li>)}</ul>;
+    return notes.length === 0 ? null : <ul class="notes">{notes.map(note => <li key={note.id + note.text}>{t.notes[note.id] ?? note.text}</li>)}</ul>;
 };
 
 export function ReadingFigures({document}: {document: Document}): JSX.Element {
@@ -32,7 +32,7 @@ export function ReadingFigures({document}: {document: Document}): JSX.Element {
             {lab && ["L*", "a*", "b*"].map((name, i) => <><dt key={name}>{name}</dt><dd>{lab[i]!.toFixed(2)}</dd></>)}
             {document["repeat_de00"] && <><dt>{t.colour.repeats_differ}</dt><dd>{document["repeat_de00"].mean.toFixed(2)} dE00</dd></>}
         </dl>
-        {rejected.length > 0 && <><h3>{t.colour.left_out}</h3><ul class="notes">{rejected.map(r => <li key={r.id}>{r.id}: {r.why}</li>)}</ul></>}
+        {rejected.length > 0 && <><p><b>{t.colour.left_out}</b></p><ul class="notes">{rejected.map(r => <li key={r.id}>{r.id}: {r.why}</li>)}</ul></>}
         {document["reflectance"] && <Curves lines={[{word: t.curve.target, reflectance: document["reflectance"]}]}/>}
     </>;
 }

@@ -7,7 +7,7 @@ import type {Layer, Placed} from "./layers";
 import {grams, place} from "./layers";
 import "./pot.css";
 
-const WIDE = 100, ROW = 44, WALL = 3, RIM = 10;
+const WIDE = 100, ROW = 44, TIGHT_ROW = 34, WALL = 3, RIM = 10;
 
 interface Inside {
     left: number;
@@ -62,19 +62,21 @@ interface NamedProps {
     step?: number;
     live?: Live | null;
     label: string;
+    /** Names alone, for a screen where the grams stand elsewhere. */
+    tight?: boolean;
     /** What stands under the name instead of the grams. */
     about?(layer: Layer): ComponentChildren;
 }
 
-export function NamedPot({layers, full_ml, step = .01, live, label, about}: NamedProps): JSX.Element {
-    const rows = Math.max(layers.length, 5), high = rows * ROW;
+export function NamedPot({layers, full_ml, step = .01, live, label, tight, about}: NamedProps): JSX.Element {
+    const row = tight ? TIGHT_ROW : ROW, rows = Math.max(layers.length, 5), high = rows * row;
     const inside: Inside = {left: 6, right: WIDE - 6, top: 14, bottom: high - 6};
-    const placed = place(layers, full_ml), first_row = (rows - layers.length) * ROW;
+    const placed = place(layers, full_ml), first_row = (rows - layers.length) * row;
     const thread = (layer: Placed, i: number): string => {
         const from = height_at(inside, layer.state === "in" ? (layer.from + layer.to) / 2 : layer.to);
-        return `M${WIDE - 3} ${from}L${WIDE + 8} ${from}L${WIDE + 24} ${first_row + (layers.length - 1 - i + .5) * ROW}H144`;
+        return `M${WIDE - 3} ${from}L${WIDE + 8} ${from}L${WIDE + 24} ${first_row + (layers.length - 1 - i + .5) * row}H144`;
     };
-    return <div class="named-pot" style={{"--rows": rows}}>
+    return <div class={tight ? "named-pot tight" : "named-pot"} style={{"--rows": rows}}>
         <svg viewBox={`0 0 144 ${high}`} preserveAspectRatio="none" aria-hidden="true">
             <Cup layers={layers} full_ml={full_ml} inside={inside} live={live ?? null}/>
             {placed.map((layer, i) => <path key={layer.key} class="pot-thread" d={thread(layer, i)}/>)}
@@ -82,7 +84,7 @@ export function NamedPot({layers, full_ml, step = .01, live, label, about}: Name
         <ol aria-label={label} reversed>
             {[...layers].reverse().map(layer => <li key={layer.key} data-state={layer.state}>
                 <b>{layer.name}</b>
-                <span>{about ? about(layer) : t.pot.grams(grams(layer.g, step))}</span>
+                <span class={tight ? "hidden" : undefined}>{about ? about(layer) : t.pot.grams(grams(layer.g, step))}</span>
                 {layer.state !== "in" && <span class="hidden">{t.pot.state[layer.state]}</span>}
             </li>)}
         </ol>

@@ -113,7 +113,7 @@ export function Pourer(p: Props): JSX.Element {
         </>}
         <p class="pour-told" role="status">{told && told !== "nothing" ? t.pour.told[told] : ""}</p>
         <div class="pour-picture">
-            <NamedPot layers={p.layers} full_ml={p.full_ml} step={step} live={live} label={t.pour.in_pot}/>
+            <NamedPot layers={p.layers} full_ml={p.full_ml} step={step} live={live} label={t.pour.in_pot} tight/>
             <Gauge now={now} level={level} reading={reading} told={told} step={step}/>
         </div>
         {scale.state === "there" && poured}

@@ -103,7 +103,8 @@ export function trait(recipe: Recipe, all: Recipe[], name: (toner: string) => st
     const first = all[0]!, has = (r: Recipe, toner: string): boolean => r.parts.some(part => part.toner === toner);
     if (recipe === first) return t.recipe.first;
     const more = recipe.parts.filter(part => !has(first, part.toner)), less = first.parts.filter(part => !has(recipe, part.toner));
-    return [more[0] && t.recipe.with_toner(name(more[0].toner)), less[0] && t.recipe.without_toner(name(less[0].toner))].filter(Boolean).join(", ")
+    const named = (parts: Part[]): string[] => parts.slice(0, 2).map(part => name(part.toner));
+    return [more.length && t.recipe.with_toner(named(more)), less.length && t.recipe.without_toner(named(less))].filter(Boolean).join(", ")
         || t.recipe.other_parts;
 }
 

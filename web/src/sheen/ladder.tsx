@@ -15,7 +15,7 @@ interface Props {
     interval: readonly [number, number];
 }
 
-const LEFT = 40, RIGHT = 312, TOP = 10, BOTTOM = 190, PIECES = 12;
+const LEFT = 40, RIGHT = 296, TOP = 24, BOTTOM = 190, PIECES = 12;
 
 /** Slopes at the rows that keep every piece monotone. */
 export function slopes_of(rows: readonly Row[]): number[] {
@@ -54,7 +54,7 @@ export function Ladder({rows, target, matte, interval}: Props): JSX.Element | nu
             <path class="curve-line" d={`M${x(matte)} ${y(interval[1])}V${y(Math.max(0, interval[0]))}M${x(matte) - 6} ${y(interval[1])}h12M${x(matte) - 6} ${y(Math.max(0, interval[0]))}h12`}/>
             <circle class="ladder-target" cx={x(matte)} cy={y(target)} r="7"/>
             <text class="curve-text" x={LEFT - 4} y={y(target) + 4} text-anchor="end">{target}</text>
-            <text class="curve-text" x={LEFT - 4} y={TOP + 8} text-anchor="end">GU</text>
+            <text class="curve-text" x={LEFT} y={12}>GU</text>
         </svg>
     </figure>;
 }

@@ -8,6 +8,19 @@ export const light: Record<Light, string> = {D65: "Daylight", A: "Lamp", FL11: "
 const list = (things: string[]): string =>
     things.length < 2 ? things[0] ?? "" : `${things.slice(0, -1).join(", ")} and ${things[things.length - 1]}`;
 
+/** Notes of the program that speak of the command line, as the page says them. */
+export const notes: Record<string, string> = {
+    "amount-density-assumed": "Grams are for an assumed density; with a recipe they are surer.",
+    "coats-wait": "The plan holds for the same air with a warmer surface.",
+    "sheen-spray-a-patch": "Spray a test patch with as many coats as the job, dry it, read it, and give its gloss under \u201cReckon it again\u201d: mixes of two days differ.",
+    "sheen-is-a-guess": "This is a guess from the two ends alone. Spray a patch and read it; better, add rungs to the ladder.",
+    "sheen-strip-how": "Hold each dab to the part under one lamp and look along the surface at a low angle.",
+    "photo-shine": "Nothing keeps shine off the picture; it shifts dark colours. Optical gel under glass, or crossed polarisers over card and leather alike, remove it.",
+    "start-next": "Strengths are a factor of two unsure: do not weigh from this shelf yet. Print the sheet, dab it, photograph it.",
+    "fit-sci-assumed": "The file does not say how it was read; shine included (SCI) was taken.",
+    "note-opaque-never-seen": "The colour of an opaque film will not be seen on the job: say what lies under it, and the film.",
+};
+
 export const swatch = {
     unknown: "not known", same: "not told apart", just: "just seen", clear: "clearly seen", strong: "strongly off",
     pair: (light: string, difference: string): string => `${light}: the dab on the target, ${difference}`,
@@ -93,7 +106,7 @@ export const recipe = {
     sentence: (hides: string, cards: string, light: string): string => `${hides}, ${cards}, ${light}.`,
     traits: {near: "nearest", few: "fewest toners", cheap: "cheapest", hides: "hides soonest", steady: "steadiest under lamps", weigh: "easiest to weigh"},
     first: "best overall", other_parts: "other parts",
-    with_toner: (name: string): string => `with ${name.toLowerCase()}`, without_toner: (name: string): string => `no ${name.toLowerCase()}`,
+    with_toner: (names: string[]): string => `with ${list(names).toLowerCase()}`, without_toner: (names: string[]): string => `no ${names.join(" or ").toLowerCase()}`,
     off_under: (light: string): string => `Off under ${light.toLowerCase()}`, first_card: "The first card may be off by, in 19 of 20",
     film_to_hide: "Dry film that hides", weighing: "What the scale may blur", least_batch: "Least batch for this scale", price: "Toners cost",
 };
