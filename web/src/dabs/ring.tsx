@@ -21,12 +21,13 @@ interface Props {
     set(nearest: number[]): void;
 }
 
-const SHAPES = ["58% 42% 51% 49% / 47% 55% 45% 53%", "49% 51% 44% 56% / 55% 46% 54% 45%", "53% 47% 57% 43% / 44% 52% 48% 56%"];
+const WIDE = 360, HIGH = 380, PRESS = 76;
+/** The outline of a dab about 0,0; each is turned another way. */
+const DAB = "M-36 2c0-22 16-36 36-37c22-1 37 14 38 34c1 22-13 38-36 39c-22 1-38-14-38-36z";
 
-function place(dab: number, count: number): {left: string; top: string} {
-    if (dab === 0) return {left: "50%", top: "50%"};
-    const angle = 2 * Math.PI * (dab - 1) / (count - 1) - Math.PI / 2;
-    return {left: `${50 + 34 * Math.cos(angle)}%`, top: `${50 + 36 * Math.sin(angle)}%`};
+function place(dab: number, count: number): {x: number; y: number} {
+    const angle = 2 * Math.PI * (dab - 1) / (count - 1) - Math.PI / 2, out = dab === 0 ? 0 : 1;
+    return {x: WIDE / 2 + out * 125 * Math.cos(angle), y: HIGH / 2 + out * 137 * Math.sin(angle)};
 }
 
 export function Ring({ring, target, nearest, set}: Props): JSX.Element {
@@ -35,13 +36,19 @@ export function Ring({ring, target, nearest, set}: Props): JSX.Element {
         set(nearest.includes(dab) ? nearest.filter(one => one !== dab) : [...nearest, dab].slice(-2));
     return <>
         <p>{t.dabs.ring_what}</p>
-        <div class="ring" role="group" aria-label={t.dabs.ring_label} style={{background: ground?.css ?? "none"}}>
+        <div class="ring" role="group" aria-label={t.dabs.ring_label}>
+            <svg viewBox={`0 0 ${WIDE} ${HIGH}`} preserveAspectRatio="none" aria-hidden="true">
+                <rect width={WIDE} height={HIGH} fill={ground?.css ?? "none"}/>
+                {dabs.map(dab => {
+                    const {x, y} = place(dab.dab, dabs.length);
+                    return <path key={dab.dab} d={DAB} fill={look(dab)?.css ?? "none"} transform={`translate(${x} ${y}) rotate(${50 * dab.dab})`}/>;
+                })}
+            </svg>
             {dabs.map(dab => {
-                const seen = look(dab), on = nearest.includes(dab.dab);
+                const on = nearest.includes(dab.dab), seen = look(dab), {x, y} = place(dab.dab, dabs.length);
                 return <button key={dab.dab} type="button" class="ring-dab" aria-pressed={on} aria-label={t.dabs.dab(dab.dab, dab.says)}
-                    onClick={() => press(dab.dab)} style={{...place(dab.dab, dabs.length), background: seen?.css ?? "none",
-                        color: seen ? ink_on(seen) : "inherit", borderRadius: SHAPES[dab.dab % SHAPES.length]}}>
-                    <span aria-hidden="true">{on ? "✓ " : ""}{dab.dab}</span>
+                    onClick={() => press(dab.dab)} style={{left: `${100 * x / WIDE}%`, top: `${100 * y / HIGH}%`, width: PRESS, height: PRESS, color: seen ? ink_on(seen) : "inherit"}}>
+                    <span aria-hidden="true">{on ? "\u2713 " : ""}{dab.dab}</span>
                 </button>;
             })}
         </div>

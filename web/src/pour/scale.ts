@@ -8,6 +8,9 @@ export interface ScaleReading {
 
 export type Scale = {state: "none"} | {state: "there"; reading: ScaleReading} | {state: "lost"; reading: ScaleReading};
 
+/** A line that drops is opened again by the browser; so long it may be gone before the reading is typed instead. */
+const LOST_MS = 3000;
+
 interface Sent {
     g: number | null;
     stable?: boolean;
@@ -17,17 +20,20 @@ export function useScale(): Scale {
     const [scale, set] = useState<Scale>({state: "none"});
     const last = useRef<ScaleReading | null>(null);
     useEffect(() => {
+        let silence = 0;
         const source = new EventSource("/api/scale");
         source.addEventListener("reading", event => {
             const sent = JSON.parse((event as MessageEvent<string>).data) as Sent;
             if (typeof sent.g !== "number" || !Number.isFinite(sent.g)) return;
             last.current = {g: sent.g, stable: sent.stable === true};
+            clearTimeout(silence);
+            silence = 0;
             set({state: "there", reading: last.current});
         });
         source.onerror = () => { // not there at all: readings are typed; gone: it comes back by itself
-            if (last.current) set({state: "lost", reading: last.current});
+            if (last.current && !silence) silence = setTimeout(() => set({state: "lost", reading: last.current!}), LOST_MS) as unknown as number;
         };
-        return () => source.close();
+        return () => (clearTimeout(silence), source.close());
     }, []);
     return scale;
 }

@@ -1,0 +1,390 @@
+// The colour steps in a real browser: colour, recipe, pour with an over-pour and its rescue, a pour by a scale that streams, a ring, words of
+// the eye, a card that is measured, coats, sheen; and how the page draws colours, against the program's own figures and published ones.
+// Usage: node bench.mjs ADDRESS RUSSET, as `russet serve` printed it, on the demo shop.
+import {execFileSync} from "node:child_process";
+import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
+import {createRequire} from "node:module";
+import {tmpdir} from "node:os";
+import {join} from "node:path";
+import {check, device, finish, launch, saved, screen} from "./kit.mjs";
+
+const [,, address, russet] = process.argv, origin = new URL(address).origin, demo = new URL("../../data/demo/", import.meta.url);
+const work = mkdtempSync(join(tmpdir(), "bench-"));
+const browser = await launch();
+const button = (page, name) => page.getByRole("button", {name, exact: true});
+const text_of = page => page.locator("main").innerText();
+const program = args => JSON.parse(execFileSync(russet, [...args, "--json"], {encoding: "utf8", cwd: work}));
+const seat = new URL("helm-seat.cgats", demo).pathname;
+
+// ---- how colours are drawn ----
+
+async function module_of(path) {
+    const web = new URL("../../web/", import.meta.url), {build} = createRequire(new URL("package.json", web))("esbuild");
+    const out = join(work, `${path.replace(/\W/g, "-")}.mjs`);
+    await build({entryPoints: [new URL(`src/${path}`, web).pathname], bundle: true, format: "esm", outfile: out, logLevel: "error"});
+    return import(out);
+}
+
+async function colours() {
+    const see = await module_of("swatch/see.ts"), reading = program(["reading", seat]);
+    let worst = 0;
+    for (const light of ["D65", "A", "FL11"]) {
+        const {lab} = program(["reading", seat, "--illuminant", light]), mine = see.lab_of({reflectance: reading.reflectance}, light);
+        worst = Math.max(worst, ...lab.map((v, i) => Math.abs(v - mine[i])));
+    }
+    check("Lab on the page is the program's under three lights, within .005", worst < .005, worst);
+    // IEC 61966-2-1: linear .18418651 (L* 50) is 118.9 of 255; white and black are the ends.
+    for (const [l, css] of [[50, "#777777"], [100, "#ffffff"], [0, "#000000"]])
+        check(`L* ${l} is drawn as ${css}`, see.look({lab: [l, 0, 0]}).css === css, see.look({lab: [l, 0, 0]}).css);
+    const grey = new Array(31).fill(.2);
+    for (const light of ["D65", "A", "FL11"]) {
+        const [r, g, b] = see.look({reflectance: grey}, light).css.match(/\w\w/g).map(h => parseInt(h, 16));
+        check(`a grey stays grey under ${light}: the eye stands in that light`, Math.max(r, g, b) - Math.min(r, g, b) <= 1, [r, g, b].join());
+    }
+    check("a colour that the screen cannot show says so", see.look({lab: [60, 90, 60]}).shown === false && see.look({lab: [41, 15, 20]}).shown === true);
+    check("by another light a mere Lab is not known", see.look({lab: [41, 15, 20]}, "A") === null);
+    program(["toners", "fit", new URL("drawdowns.cgats", demo).pathname, "--about", new URL("about.json", demo).pathname, "--out", "toners.json"]);
+    const toners = JSON.parse(readFileSync(join(work, "toners.json"), "utf8"));
+    for (const id of ["red-oxide", "black", "orange"]) {
+        const truth = program(["predict", "--toners", "toners.json", "--parts", `${id}=1`]).reflectance;
+        const mine = see.masstone(toners.toners[id].k, toners.toners[id].s, toners.surface);
+        const off = Math.max(...truth.map((v, i) => Math.abs(v - mine[i])));
+        check(`the layer of ${id} is the program's masstone, within .02`, off < .02, off);
+    }
+    const {slopes_of, gloss_at} = await module_of("sheen/ladder.tsx"), rows = [[0, 78], [.25, 48], [.5, 26], [.75, 12], [1, 4]].map(([matte, gu]) => ({matte, gu}));
+    const curve = [...Array(101).keys()].map(i => gloss_at(rows, slopes_of(rows), i / 100));
+    check("the ladder's curve never turns (Fritsch and Carlson 1980)", curve.every((gu, i) => !i || gu < curve[i - 1]));
+    check("it goes through every rung", rows.every(row => Math.abs(gloss_at(rows, slopes_of(rows), row.matte) - row.gu) < 1e-9));
+    const {pitch_of} = await module_of("pour/tone.ts");
+    check("the tone rises two octaves", pitch_of({told: "short", part: 1}) === 4 * pitch_of({told: "short", part: 0}));
+}
+
+async function machine() {
+    const pour = await module_of("pour/pour.ts"), s = {...pour.begin(60, .01, null, {}), ready: true};
+    const now = {as: "white", toner: "white", name: "White", g: 2, to_g: 2, minus_g: .05, plus_g: .05, let_down: null};
+    const told = g => pour.tell(s, now, g);
+    check("a reading is told as short, in or over", [-1, 0, 1, 1.95, 2.05, 2.06].map(told).join() === "less,nothing,short,in,in,over", [-1, 0, 1, 1.95, 2.05, 2.06].map(told).join());
+    const twice = pour.take(pour.take(s, now, .1), {...now, as: "black:10"}, .3);
+    check("amounts are differences of readings, on the scale's grid", pour.poured_argument(twice) === "white=0.1,black:10=0.2", pour.poured_argument(twice));
+    check("undo takes the last one back", pour.poured_argument(pour.undo(twice)) === "white=0.1");
+}
+
+// ---- the steps ----
+
+async function new_job(page, title) {
+    await page.goto(`${origin}/new`);
+    await page.getByLabel("What it is called on the bench").fill(title);
+    await page.getByLabel("Customer").fill("demo customer");
+    await page.getByLabel("Pieces").fill("helm seat");
+    await page.getByLabel("Colours").fill("cognac");
+    await button(page, "Open the job").click();
+    await page.waitForURL(/\/job\/\d+$/);
+    return new URL(page.url()).pathname;
+}
+
+async function step(it, job, name) {
+    await it.page.goto(`${origin}${job}/${name}`);
+    await it.page.locator("main h1").waitFor();
+}
+
+async function colour(it, job) {
+    const {page} = it;
+    await step(it, job, "recipe");
+    await page.getByText("no colour to match yet").waitFor();
+    await screen(it, "recipe without a colour");
+    await step(it, job, "colour");
+    await screen(it, "colour, empty");
+    await page.getByRole("radio", {name: /Type in Lab/}).check();
+    for (const [name, value] of [["L*", "41"], ["a*", "15,5"], ["b*", "20"]]) await page.getByLabel(name, {exact: true}).fill(value);
+    await button(page, "Read it").click();
+    await button(page, "Keep this colour").waitFor();
+    check("a typed Lab says that it is known by daylight alone", (await text_of(page)).includes("Only its daylight colour is known"));
+    await screen(it, "a typed Lab");
+    await button(page, "Drop it").click();
+    await page.getByRole("radio", {name: /Instrument's file/}).check();
+    await page.getByLabel("File of the instrument").setInputFiles({name: "not a reading.cgats", mimeType: "text/plain", buffer: Buffer.from("no such thing")});
+    await button(page, "Read it").click();
+    await page.getByRole("alert").waitFor();
+    check("a file that is no reading is refused in words", (await page.getByRole("alert").innerText()).length > 20);
+    await page.getByLabel("File of the instrument").setInputFiles(seat);
+    await button(page, "Read it").click();
+    await button(page, "Keep this colour").waitFor();
+    await page.reload();
+    await button(page, "Keep this colour").waitFor();
+    check("a reload keeps the fresh reading", (await text_of(page)).includes("5 readings, 1 left out."), await text_of(page));
+    await screen(it, "a fresh reading");
+    await page.getByLabel("Where it was read").fill("under the back rest");
+    await button(page, "Keep this colour").click();
+    await button(page, "Find its recipe").waitFor();
+    check("the reading is in the book, with where it was read", (await text_of(page)).includes("under the back rest"));
+    check("the target is shown under three lights", await page.locator(".lights svg[role=img]").count() === 3);
+    await page.locator("summary", {hasText: "Figures and curves"}).click();
+    await screen(it, "a kept reading, with its figures");
+}
+
+async function first_day(it, job) {
+    const {page} = it;
+    await step(it, job, "colour");
+    await page.locator("summary", {hasText: "Read it again"}).click();
+    await page.locator("summary", {hasText: "the first day"}).click();
+    await page.getByLabel(/One toner a line/).fill("white=PW6\nyellow-oxide=PY42\nblack=nothing-known");
+    await button(page, "Begin this shelf").click();
+    await page.getByRole("alert").waitFor();
+    await page.getByLabel(/One toner a line/).fill("white=PW6\nyellow-oxide=PY42\nblack=PBk7");
+    await button(page, "Begin this shelf").click();
+    await button(page, "Open the sheet").waitFor();
+    const sheet = await saved(page, () => button(page, "Open the sheet").click());
+    check("the sheet of the first day is a PDF", sheet.bytes.subarray(0, 5).toString() === "%PDF-" && sheet.name === "sheet.pdf");
+    await screen(it, "the first day");
+    await page.evaluate(() => localStorage.removeItem("russet first day"));
+}
+
+async function recipe(it, job) {
+    const {page} = it;
+    await step(it, job, "recipe");
+    await page.getByLabel("How much to mix").fill("60");
+    await button(page, "Find pots").click();
+    await button(page, "Take this pot").waitFor({timeout: 60000});
+    const pots = page.locator(".pot-chip input");
+    check("there are several pots to choose from", await pots.count() >= 2, await pots.count());
+    const first = await page.locator(".sentence").innerText();
+    check("a pot stands under one sentence", /^(Hides in \d+ coats?|Lets|Hiding).*, (about \d cards?|4 cards or more), .*\.$/.test(first), first);
+    await page.reload();
+    await button(page, "Take this pot").waitFor();
+    await pots.nth(1).check();
+    check("another pot is another picture", await page.locator(".named-pot li").count() >= 2);
+    check("the dab lies in the target without a line around it", await page.locator(".swatch-ground path[stroke], .swatch-ground rect[stroke]").count() === 0
+        && await page.locator(".swatch-ground path").count() === 3);
+    const heights = await page.locator(".named-pot svg rect[fill]:not(pattern rect)").evaluateAll(rects => rects.map(r => Number(r.getAttribute("height"))));
+    check("no table of differences is in sight before it is asked for", await page.locator("dl.figures:visible, table:visible").count() === 0 && heights.length >= 2);
+    await screen(it, "pots to choose from");
+    await page.locator("summary", {hasText: "Figures and curves"}).click();
+    check("figures and curves are one tap deeper", await page.locator("dl.figures:visible").count() === 1 && await page.locator(".curves:visible").count() === 1);
+    await pots.nth(0).check();
+    await button(page, "Take this pot").click();
+    await page.waitForURL(/\/pour/);
+}
+
+const figure = async page => Number((await page.locator(".large b").innerText()).replace(/[^\d.]/g, ""));
+const scale_shows = page => page.getByLabel(/^The scale shows/);
+
+async function type(page, g) {
+    const before = await page.locator(".large").innerText();
+    await scale_shows(page).fill(g.toFixed(2));
+    await page.keyboard.press("Enter");
+    await page.waitForFunction(old => document.querySelector(".large")?.textContent !== old && !document.querySelector(".large")?.innerText.includes(old), before);
+}
+
+/** Pours to every line until all is in. */
+async function pour_rest(page, done) {
+    for (let i = 0; i < 20 && !await button(page, done).isVisible(); i++) {
+        if (await scale_shows(page).isVisible()) await type(page, await figure(page));
+        await page.waitForTimeout(60);
+    }
+    await button(page, done).waitFor();
+}
+
+async function pour(it, job) {
+    const {page} = it;
+    await step(it, job, "pour");
+    await button(page, "Begin to pour").waitFor();
+    await screen(it, "before the pour");
+    const sheet = await saved(page, () => button(page, "Open the pour sheet").click());
+    check("the pour sheet is a PDF", sheet.bytes.subarray(0, 5).toString() === "%PDF-");
+    await button(page, "Begin to pour").click();
+    await button(page, "The cup is on, the scale at zero").waitFor();
+    check("cautions stand before the first pour", (await page.locator(".caution").innerText()).includes("safety data sheet"));
+    await button(page, "The cup is on, the scale at zero").click();
+    await scale_shows(page).waitFor();
+    await screen(it, "the first pour");
+    check("the first line is the first figure", await page.locator(".pot-next").count() === 1 && await figure(page) > 0);
+    await scale_shows(page).fill("0");
+    check("a scale at zero pours nothing", await button(page, "Poured").isDisabled());
+    await type(page, await figure(page));
+    const second = await figure(page);
+    await scale_shows(page).fill((second + 1.2).toFixed(2).replace(".", ","));
+    check("past the window is told before it is taken", (await text_of(page)).includes("Past the window"));
+    await page.keyboard.press("Enter");
+    await page.getByRole("heading", {name: /^Too much/}).waitFor();
+    await screen(it, "an over-pour");
+    await page.reload();
+    await page.getByRole("heading", {name: /^Too much/}).waitFor();
+    check("a reload in an over-pour loses nothing", true);
+    await button(page, "I typed it wrong").click();
+    await scale_shows(page).waitFor();
+    check("a mistyped reading is taken back", await figure(page) === second, await figure(page));
+    await scale_shows(page).fill((second + 1.2).toFixed(2));
+    await page.keyboard.press("Enter");
+    await page.getByRole("heading", {name: /^Too much/}).waitFor();
+    await page.getByRole("button", {name: /^Mend it/}).first().click();
+    await scale_shows(page).waitFor();
+    await screen(it, "a mended plan");
+    await pour_rest(page, "Into the book");
+    check("a mended pot ends near", /not told apart|just seen/.test(await page.locator(".sentence").innerText()), await page.locator(".sentence").innerText());
+    await screen(it, "all is in");
+    await button(page, "Into the book").click();
+    await button(page, "On to the dabs").waitFor();
+    await screen(it, "a pot in the book");
+}
+
+/** A scale that streams: every connection tells what it shows now, and the browser asks again at once. */
+async function pour_by_scale(it, job) {
+    const {page, context} = it, scale = {g: 0};
+    await context.route("**/api/scale", route => route.fulfill({status: 200, contentType: "text/event-stream",
+        body: `retry: 80\n\nevent: reading\ndata: ${JSON.stringify({g: scale.g, stable: true, unit: "g"})}\n\n`}));
+    await step(it, job, "pour");
+    await button(page, "Pour another pot").click();
+    await button(page, "Begin to pour").click();
+    await button(page, "The cup is on, the scale at zero").click();
+    await button(page, "Mute").waitFor();
+    check("with a scale nothing is to be typed", await scale_shows(page).count() === 0);
+    const all = await figure(page);
+    scale.g = all / 2;
+    await page.waitForFunction(half => Math.abs(parseFloat(document.querySelector(".large b").textContent) - half) < .02, all / 2);
+    check("the large figure counts down with the scale", true);
+    await screen(it, "a pour by the scale");
+    scale.g = all;
+    await page.waitForFunction(old => !document.querySelector(".pour-name").textContent.includes(old), (await page.locator(".pour-name").innerText()).replace("Pour ", ""), {timeout: 15000});
+    check("what rests inside the window is poured", (await page.locator(".named-pot li[data-state=in]").count()) === 1);
+    await button(page, "Undo the last pour").click();
+    await context.unroute("**/api/scale");
+    await page.evaluate(() => Object.keys(localStorage).filter(key => key.startsWith("russet pour")).forEach(key => localStorage.removeItem(key)));
+}
+
+async function dabs(it, job) {
+    const {page} = it;
+    await step(it, job, "dabs");
+    await page.getByRole("radio", {name: /By eye/}).check();
+    await button(page, "redder").click();
+    await button(page, "darker").click();
+    await page.getByRole("group", {name: "How much darker"}).getByRole("radio", {name: "clearly"}).check();
+    await screen(it, "by eye");
+    await button(page, "What to add").click();
+    await button(page, "Judge it again").waitFor();
+    check("the eye's answer is one sentence", /^Add .* g .*\.$/.test(await page.locator(".sentence").innerText()), await page.locator(".sentence").innerText());
+    await page.reload();
+    await button(page, "Judge it again").waitFor();
+    await screen(it, "what to add");
+    await button(page, "Judge it again").click();
+    await page.getByRole("radio", {name: /Ring of dabs/}).check();
+    await button(page, "Lay out a ring").click();
+    await page.locator(".ring-dab").first().waitFor();
+    check("a ring has seven dabs", await page.locator(".ring-dab").count() === 7);
+    await page.locator(".ring-dab").nth(2).click();
+    await screen(it, "a ring");
+    await button(page, "What to add").click();
+    await button(page, "Pour these").click();
+    await scale_shows(page).waitFor();
+    await screen(it, "pouring what is added");
+    await pour_rest(page, "Into the book");
+    await button(page, "Into the book").click();
+    await page.getByRole("heading", {name: "Added so far"}).waitFor();
+    await screen(it, "a corrected pot");
+}
+
+async function measured(it, job) {
+    const {page} = it;
+    await page.getByRole("radio", {name: /Measure the card/}).check();
+    await page.getByRole("radio", {name: /Instrument's file/}).check();
+    await page.getByLabel("File of the instrument").setInputFiles(seat);
+    await button(page, "Read it").click();
+    await button(page, "Judge it again").waitFor();
+    check("a measured card is answered", (await page.locator(".sentence").innerText()).length > 5);
+    await screen(it, "a measured card");
+    await button(page, "Judge it again").click();
+    await button(page, "It matches: leave it so").click();
+    await page.waitForURL(/\/coats/);
+    check("what matches goes on to the coats", true);
+}
+
+async function coats(it, job) {
+    const {page} = it, fill = (label, value) => page.getByLabel(label).fill(value);
+    await step(it, job, "coats");
+    await screen(it, "coats, empty");
+    await fill(/^Area under/, "0,6");
+    await fill(/^Dry film of all/, "84");
+    await fill(/^Solids by volume/, "32");
+    await fill(/^Air/, "16");
+    await fill(/^Humidity/, "71");
+    await fill(/^Surface/, "13");
+    await page.reload();
+    check("a reload keeps what was typed of the coats", await page.getByLabel(/^Solids by volume/).inputValue() === "32");
+    await page.locator("summary", {hasText: "Thinner, flash-off"}).click();
+    await fill(/^Thinner/, "10");
+    await page.getByRole("radio", {name: "solvent"}).check();
+    await button(page, "Plan the coats").click();
+    await page.getByText("Wait", {exact: true}).waitFor();
+    check("solvent keeps phone, scale and hotspot outside", (await page.locator(".caution").innerText()).includes("outside the spray area"));
+    check("film stands against hiding as a picture", await page.locator(".film svg[role=img]").count() === 1);
+    await screen(it, "coats planned");
+    const card = await saved(page, () => button(page, "Open the coat card").click());
+    check("the coat card is a PDF", card.bytes.subarray(0, 5).toString() === "%PDF-");
+    await button(page, "Into the book").click();
+    await page.getByRole("button", {name: "On", exact: true}).waitFor();
+}
+
+async function sheen(it, job) {
+    const {page} = it;
+    await step(it, job, "sheen");
+    await page.getByRole("radio", {name: /Gloss meter/}).check();
+    for (const [i, gu] of [78, 48, 26, 12, 4].entries()) await page.getByLabel(/^Gloss \(/).nth(i).fill(String(gu));
+    await page.getByLabel(/^Gloss of the sound part/).fill("15");
+    await screen(it, "a ladder");
+    await button(page, "Reckon the mix").click();
+    await button(page, "Into the book").waitFor();
+    check("the ladder is a curve with the target on it", await page.locator(".ladder-target").count() === 1 && await page.locator(".ladder-rung").count() === 5);
+    await screen(it, "the sheen on the ladder");
+    await button(page, "Into the book").click();
+    await button(page, "On").waitFor();
+    await page.locator("summary", {hasText: "Reckon it again"}).click();
+    await page.getByRole("radio", {name: /By eye/}).check();
+    await button(page, "Lay out a strip").click();
+    await page.locator(".strip button").nth(3).click();
+    await screen(it, "a strip of dabs");
+    await button(page, "Mix for this sheen").click();
+    await button(page, "Into the book").click();
+    await button(page, "On").waitFor();
+}
+
+async function whole(it, width, height) {
+    await it.page.setViewportSize({width, height});
+    it.width = width;
+    const job = await new_job(it.page, `Bench ${width}`);
+    await colour(it, job);
+    await first_day(it, job);
+    await recipe(it, job);
+    await pour(it, job);
+    await pour_by_scale(it, job);
+    await dabs(it, job);
+    await measured(it, job);
+    await coats(it, job);
+    await sheen(it, job);
+    return job;
+}
+
+async function again_in(it, job, width, height, scheme) {
+    const dark = await device(browser, width, height, scheme);
+    await dark.context.addCookies(await it.context.cookies());
+    for (const name of ["colour", "recipe", "pour", "dabs", "coats", "sheen"]) {
+        await step(dark, job, name);
+        await dark.page.waitForTimeout(500);
+        await screen(dark, `${name}, ${scheme}`);
+    }
+    await dark.context.close();
+}
+
+try {
+    await colours();
+    await machine();
+    const it = await device(browser, 390, 844);
+    await it.page.goto(address);
+    await it.page.locator("h1").waitFor();
+    const job = await whole(it, 390, 844);
+    await whole(it, 1280, 800);
+    await again_in(it, job, 360, 740, "dark");
+} catch (error) {
+    check("the colour steps", false, error.stack);
+}
+await browser.close();
+rmSync(work, {recursive: true});
+finish();
