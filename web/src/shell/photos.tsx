@@ -56,7 +56,7 @@ export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
         {shown.length > 0 && <div class="photos">
             {shown.flatMap(entry => entry.photographs.map((sha256, at) => <figure key={entry.id + sha256}>
                 <a href={photo_address(sha256)} target="_blank" rel="noopener"><Photo sha256={sha256} alt={t.look.photo_of(t.step[step])}/></a>
-                {at === 0 && entry.kind === "note" && !entry.words && <button type="button" class="quiet" disabled={doing.busy} aria-label={t.photos.sure}
+                {at === 0 && entry.kind === "photograph" && <button type="button" class="quiet" disabled={doing.busy} aria-label={t.photos.sure}
                     onClick={() => take_out(entry)}>{t.remove}</button>}
             </figure>))}
         </div>}

@@ -101,7 +101,7 @@ export const kind = (name: string): string => KINDS[name] ?? "";
 const KINDS: Record<string, string> = {
     reading: "a reading", match: "recipes", pour: "a pot", adjustment: "a correction", ring: "a ring of dabs", amount: "the amount",
     coats: "the coats", air: "the air", sheen: "the clear", grain: "the grain", plan: "looked at", prepared: "steps done", quote: "a quote",
-    invoice: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured",
+    photograph: "a photograph", "kept-finish": "into the book", invoice: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured",
 };
 
 export const photos = {
