@@ -9,7 +9,8 @@
 #include <string.h>
 #include <unistd.h>
 
-/* Written beside the book, opened, and unlinked: it is gone when the last byte was sent, whatever happens. */
+/* Written beside the shop's folder, opened, and unlinked: it is gone when the last byte was sent, whatever
+ * happens. */
 static enum status backup_make(const struct call *call, int *fd, struct fault *fault) {
     struct surroundings around;
     server_surroundings(call->server, NULL, NULL, call->arena, &around);
@@ -17,7 +18,9 @@ static enum status backup_make(const struct call *call, int *fd, struct fault *f
     char name[2 * sizeof random + 1], path[PHOTOGRAPH_PATH];
     randombytes_buf(random, sizeof random);
     sodium_bin2hex(name, sizeof name, random, sizeof random);
-    snprintf(path, sizeof path, "%s/backup-%s.tmp", around.shop_dir, name);
+    size_t end = strlen(around.shop_dir);
+    while (end > 1 && around.shop_dir[end - 1] == '/') end--;
+    snprintf(path, sizeof path, "%.*s-backup-%s.tmp", (int)end, around.shop_dir, name);
     struct book *book;
     struct backed_up made;
     const struct book_how how = {.disk = around.shop_disk, .clock = around.clock, .ids = around.ids};

@@ -226,6 +226,7 @@ static void run_now(struct run *run, struct answer *answer) {
     if (status == STATUS_OK) return;
     text_free(&answer->body);
     answer_fault(answer, &fault);
+    if (answer->code < 400) answer->code = 409; /* a "no" that has nothing to show but its sentence */
 }
 
 /* ---- streamed ---- */

@@ -17,6 +17,7 @@ const open = async (page, word) => page.locator("summary", {hasText: word}).firs
 async function strangers() {
     const it = await device(browser, 390, 844);
     await at(it, "/job/2");
+    await button(it.page, "Let me in").waitFor();
     check("a stranger sees the door and nothing of the shop", await heading(it.page) === "Let this device in", await heading(it.page));
     await screen(it, "the door");
     await it.page.getByLabel("The six figures").fill("000000");

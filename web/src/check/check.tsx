@@ -32,7 +32,7 @@ export const verdict_of = (entry: Entry | null): Verdict | null => {
 
 function Verdict_({job, entry}: {job: Job; entry: Entry}): JSX.Element {
     const verdict = verdict_of(entry)!, dabs = step_named("dabs"), d = entry.document;
-    const says = ([] as unknown[]).concat(d["says"] ?? [], d["notes"] ?? []).map(one => typeof one === "string" ? one : (one as {text?: string}).text ?? "").filter(Boolean);
+    const says = [d["text"], ...(d["notes"] as {text: string}[] | undefined ?? []).map(one => one.text)].filter(Boolean) as string[];
     return <section class={`verdict ${verdict}`} aria-label={t.step.check}>
         <p class="word"><span class="sign" aria-hidden="true"/><strong>{t.check[verdict]}</strong></p>
         <p class="hint">{moment(entry.at)}</p>
@@ -42,11 +42,14 @@ function Verdict_({job, entry}: {job: Job; entry: Entry}): JSX.Element {
     </section>;
 }
 
+interface SpotFound {
+    spot: string;
+    lights: Record<string, {de00: number; tolerance: number}>;
+}
+
 function Figures({document: d}: {document: Document}): JSX.Element {
-    const spots = d["spots"] as {name?: string; spot?: string; verdict?: string; lights?: Record<string, {de00?: number} | number>; differences?: Record<string, {de00: number}>}[] | undefined ?? [];
-    return <table><tbody>{spots.flatMap((spot, at) => Object.entries(spot.differences ?? spot.lights ?? {}).map(([light, value]) => <tr key={`${at} ${light}`}>
-        <th scope="row">{spot.name || spot.spot || `${t.check.spot} ${at + 1}`}, {t.check.names[light] ?? light}</th>
-        <td>{(typeof value === "number" ? value : value.de00 ?? NaN).toFixed(2)} dE00</td>
+    return <table><tbody>{(d["spots"] as SpotFound[] | undefined ?? []).flatMap(spot => Object.entries(spot.lights).map(([light, {de00, tolerance}]) => <tr key={`${spot.spot} ${light}`}>
+        <th scope="row">{spot.spot}, {t.check.names[light] ?? light}</th><td>{t.check.of(de00.toFixed(2), tolerance.toFixed(1))}</td>
     </tr>))}</tbody></table>;
 }
 

@@ -12,8 +12,10 @@ import {Button, Caution, Deeper, Field, Form, moment, Note, Problem} from "../sh
 import type {StepProps} from "../steps/steps";
 import {add_step} from "../steps/steps";
 import {ask_quote} from "../quote/quote";
-import {verdict_of} from "../check/check";
 import {t} from "../words/words";
+
+/** Refusals of a job without a check that passed. */
+const UNPROVEN = ["handover-no-check", "handover-not-passed"];
 
 function Record_({job, reload}: StepProps): JSX.Element {
     const [draft, set] = useDraft(`handover ${job.id}`, {remark: ""});
@@ -24,8 +26,8 @@ function Record_({job, reload}: StepProps): JSX.Element {
             save_as(await paper("handover", {JOB: job.id, "--remark": draft.remark.trim() ? [draft.remark.trim()] : [], "--even-so": even_so}), name);
             set_asks(false);
         } catch (error) {
-            if (error instanceof Refused && !even_so) set_asks(verdict_of(last_of(job, "check", "inspection")) !== "pass");
-            throw error;
+            if (!(error instanceof Refused && UNPROVEN.includes(error.id))) throw error;
+            return set_asks(true);
         }
         await reload();
     });
@@ -39,7 +41,7 @@ function Record_({job, reload}: StepProps): JSX.Element {
         </>}
         <Field label={t.handover.remark} hint={t.handover.remark_hint} lines={2} value={draft.remark} set={remark => set({remark})}/>
         <Problem text={doing.error}/>
-        {asks && <Caution><p>{t.handover.even_so_says}</p><Button busy={doing.busy} onClick={() => make(true)}>{t.handover.even_so}</Button></Caution>}
+        {asks && <Caution><p>{t.handover.unproven}</p><p>{t.handover.even_so_says}</p><Button busy={doing.busy} onClick={() => make(true)}>{t.handover.even_so}</Button></Caution>}
         <Button main={!made} submit busy={doing.busy}>{made ? t.handover.again : t.handover.make}</Button>
     </Form>;
 }
@@ -75,14 +77,14 @@ function Keep({job, log, entries}: StepProps): JSX.Element | null {
     </section>;
 }
 
-function Invoice({job, reload}: StepProps): JSX.Element {
+function Invoice({job, log}: StepProps): JSX.Element {
     const quote = useAsked(() => ask_quote(job), `${job.id} ${last_of(job, "quote")?.id}`);
     const [hours, set_hours] = useState("");
     const doing = useDoing();
-    const made = job.entries.filter(entry => entry.kind === "invoice").map(entry => entry.document as Document);
+    const made = job.entries.filter(entry => entry.kind === "invoiced").map(entry => entry.document as Document);
     const make = (): void => void doing.go(async () => {
-        await run("invoice", {JOB: job.id, "--hours": hours.trim().replace(",", ".")});
-        await reload();
+        const {reply} = await run<{number: number}>("invoice", {JOB: job.id, "--hours": hours.trim().replace(",", ".")});
+        await log({kind: "invoiced", format: 1, number: reply.number}, {note: t.handover.invoice_number(reply.number)});
     });
     const save = (number: number): void => void doing.go(async () => save_as(await paper("invoice", {JOB: job.id, "--show": number}), `invoice-${number}.pdf`));
     return <Deeper word={t.handover.invoice}>

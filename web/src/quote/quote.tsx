@@ -2,7 +2,7 @@
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import type {Arguments} from "../api/api";
-import {paper, run} from "../api/api";
+import {paper, Refused, run} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Job} from "../job/job";
 import {last_of} from "../job/job";
@@ -30,8 +30,14 @@ export interface Quote extends Document {
     choice?: {text: string} | null;
 }
 
-export const ask_quote = async (job: Job): Promise<Quote | null> =>
-    last_of(job, "quote", "quote") ? (await run<Quote>("quote", {JOB: job.id, "--show": true})).reply : null;
+export async function ask_quote(job: Job): Promise<Quote | null> {
+    try {
+        return (await run<Quote>("quote", {JOB: job.id, "--show": true})).reply;
+    } catch (error) {
+        if (error instanceof Refused && error.id === "quote-none") return null;
+        throw error;
+    }
+}
 
 function Range({quote}: {quote: Quote}): JSX.Element {
     const shown = (one: Quote["low"]): string => money(quote.tax_ppm > 0 ? one.gross_minor : one.net_minor, quote.currency);
@@ -50,7 +56,14 @@ function Range({quote}: {quote: Quote}): JSX.Element {
     </section>;
 }
 
-function Ask({job, quote, done}: {job: Job; quote: Quote | null; done(): Promise<void>}): JSX.Element {
+interface AskProps {
+    job: Job;
+    quote: Quote | null;
+    log: StepProps["log"];
+    done(): Promise<void>;
+}
+
+function Ask({job, quote, log, done}: AskProps): JSX.Element {
     const [form, set] = useDraft(`quote ${job.id}`, {materials: "", new_part: "", km: "", discount: "", call_out: [] as "call_out"[]});
     const doing = useDoing();
     const field = (key: "materials" | "new_part" | "km" | "discount", unit?: string) =>
@@ -58,7 +71,8 @@ function Ask({job, quote, done}: {job: Job; quote: Quote | null; done(): Promise
     const send = (): void => void doing.go(async () => {
         const args: Arguments = {JOB: job.id, "--materials": form.materials.trim(), "--new-part": form.new_part.trim(), "--km": form.km.trim(),
             "--discount": form.discount.trim(), "--call-out": form.call_out.length > 0};
-        await run("quote", args);
+        const {reply} = await run<Quote>("quote", args), before = last_of(job, "quote", "quoted");
+        await log({kind: "quoted", format: 1, number: reply.number}, {note: t.quote.number(reply.number), ...(before ? {replaces: before.id} : {})});
         await done();
     });
     return <Form send={send}>
@@ -90,7 +104,7 @@ function Answer({job, quote, done}: {job: Job; quote: Quote; done(): Promise<voi
     </>;
 }
 
-function QuoteStep({job, reload}: StepProps): JSX.Element {
+function QuoteStep({job, reload, log}: StepProps): JSX.Element {
     const pricing = usePricing(), newest = last_of(job, "quote");
     const asked = useAsked(() => ask_quote(job), `${job.id} ${newest?.id}`);
     const [prices, set_prices] = useState(false);
@@ -102,18 +116,19 @@ function QuoteStep({job, reload}: StepProps): JSX.Element {
     if (plans_of(job).length === 0) return <div class="empty">
         <p>{t.quote.look_first}</p>{look && <Link class="button main" to={path_to(job, look, null)}>{t.quote.to_look}</Link>}
     </div>;
+    const said = pricing.value?.pricing ?? null;
     return <Told asked={pricing}>
-        {pricing.value!.pricing === null || prices
+        {!said || prices
             ? <>
-                {pricing.value!.pricing === null && <p>{t.quote.no_prices}</p>}
-                <Prices pricing={pricing.value!.pricing} kept={async () => {
+                {!said && <p>{t.quote.no_prices}</p>}
+                <Prices pricing={said} kept={async () => {
                     set_prices(false);
                     await pricing.again();
                 }}/>
             </>
             : <Told asked={{...asked, value: asked.waiting && asked.value === null ? null : true}}>
                 {asked.value && <><Range quote={asked.value}/><Answer job={job} quote={asked.value} done={done}/></>}
-                {asked.value?.state !== "accepted" && <Ask job={job} quote={asked.value} done={done}/>}
+                {asked.value?.state !== "accepted" && <Ask job={job} quote={asked.value} log={log} done={done}/>}
                 <p class="after"><Button quiet onClick={() => set_prices(true)}>{t.quote.prices}</Button></p>
             </Told>}
     </Told>;

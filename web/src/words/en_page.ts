@@ -101,7 +101,7 @@ export const kind = (name: string): string => KINDS[name] ?? "";
 const KINDS: Record<string, string> = {
     reading: "a reading", match: "recipes", pour: "a pot", adjustment: "a correction", ring: "a ring of dabs", amount: "the amount",
     coats: "the coats", air: "the air", sheen: "the clear", grain: "the grain", plan: "looked at", prepared: "steps done", quote: "a quote",
-    photograph: "a photograph", "kept-finish": "into the book", invoice: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured",
+    photograph: "a photograph", "kept-finish": "into the book", invoiced: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured",
 };
 
 export const photos = {
@@ -181,14 +181,14 @@ export const check = {
     by_eye: "Without an instrument", eye_how: "Stand where the customer will sit. Look under each light, square and along the surface.",
     lights: {day: "daylight", lamp: "lamp", shop: "shop light"}, eye: {hidden: "I cannot find it", seen: "I can find it"}, eye_send: "Keep what I saw",
     eye_note: (found: string): string => `By eye: ${found}`, need: "Each spot needs a reading of the sound part and one of the repair.", figures: "The figures",
-    back_to_dabs: "Back to the dabs", remembered: (name: string): string => `read from ${name}`, spots: "Spots", light: "Light", apart: "apart",
-    names: {D65: "daylight", A: "lamp", FL11: "shop light", FL2: "office light", D50: "warm daylight", "LED-B3": "LED light"} as Record<string, string>,
+    back_to_dabs: "Back to the dabs", remembered: (name: string): string => `read from ${name}`, spots: "Spots", light: "Light", of: (de00: string, most: string): string => `${de00} of ${most} dE00`,
+    names: {lab: "as read", D65: "daylight", A: "lamp", FL11: "shop light", FL2: "office light", D50: "warm daylight", "LED-B3": "LED light"} as Record<string, string>,
 };
 
 export const handover = {
     photos: "Photographs of the finished piece", remark: "What the customer should know", remark_hint: "May stay empty: care and curing are in the record already.",
-    make: "Make the record", again: "Make it once more", save: "Save the record as PDF", even_so: "Hand it over even so", even_so_says: "The record will say that the last check did not pass, or that there was none.",
-    made: (at: string): string => `Made on ${at}.`, calendar: "Its days for the calendar", invoice: "Invoice", hours: "Hours worked", hours_hint: "Left empty: the lower figure of the quote.",
+    make: "Make the record", again: "Make it once more", save: "Save the record as PDF", unproven: "No final check of this job has passed. Check it first; or:", even_so: "Hand it over even so", even_so_says: "The record will say that the last check did not pass, or that there was none.",
+    made: (at: string): string => `Made on ${at}.`, calendar: "Its days for the calendar", invoice: "Invoice", invoice_number: (n: number): string => `Invoice ${n}`, hours: "Hours worked", hours_hint: "Left empty: the lower figure of the quote.",
     make_invoice: "Make the invoice", save_invoice: (n: number): string => `Save invoice ${n} as PDF`, no_quote: "An invoice needs a quote that the customer said yes to.",
     keep: "Into the book of finishes", keep_how: "So that the same finish can be made again next year.", keep_name: "What it is called", keep_send: "Keep this finish",
     kept: (name: string): string => `${name} is in the book.`, end: "The piece is with the customer: end the job", ended: "The job has ended.", no_pot: "No recipe was made in this job.",
