@@ -46,7 +46,7 @@ function Record_({job, reload}: StepProps): JSX.Element {
     </Form>;
 }
 
-const RECIPES = ["match", "pour", "adjustment"];
+const RECIPES = ["match", "pour", "adjustment", "recipe"];
 
 /** The newest recipe of a colour that the book of finishes can take. */
 const recipe_entry = (job: Job, colour: string): Entry | null =>

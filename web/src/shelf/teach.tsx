@@ -18,9 +18,9 @@ function Learnt({made, keep, cancel, busy}: {made: Document; keep(): void; cance
     const names = Array.isArray(toners) ? toners.map(one => one["name"] || one["id"]) : Object.entries(toners).map(([id, one]) => one["name"] || id);
     const doubts = (made["disbelieved"] ?? []) as Doubt[];
     return <section aria-label={t.shelf.fitted}>
-        <h3>{t.shelf.fitted}</h3>
+        <h2>{t.shelf.fitted}</h2>
         <ul class="plain">{names.map(name => <li key={name}>{name}</li>)}</ul>
-        {doubts.length > 0 && <><h3>{t.shelf.doubted}</h3><ul class="plain">{doubts.map((one, at) =>
+        {doubts.length > 0 && <><h2>{t.shelf.doubted}</h2><ul class="plain">{doubts.map((one, at) =>
             <li key={at}>{one.id}: {one.text}</li>)}</ul></>}
         <Button main busy={busy} onClick={keep}>{t.shelf.keep}</Button>
         <div class="row"><Button busy={busy} onClick={cancel}>{t.cancel}</Button></div>
@@ -54,13 +54,13 @@ export function Teach({done}: {done(): Promise<void>}): JSX.Element {
         <Problem text={doing.error}/>
         <Progress part={part}/>
         {made ? <Learnt made={made} keep={keep} cancel={() => set_made(null)} busy={doing.busy}/> : <>
-            <h3>{t.shelf.measured}</h3>
+            <h2>{t.shelf.measured}</h2>
             <p>{t.shelf.measured_how}</p>
             <div class="row">
                 <FileButton word={about ? about.name : t.shelf.about} accept=".json,application/json" busy={doing.busy} chosen={([file]) => set_about(file ?? null)}/>
                 <FileButton word={t.shelf.choose} accept=".txt,.cgats,.csv,text/*" busy={doing.busy} chosen={([file]) => file && fit(file)}/>
             </div>
-            <h3>{t.shelf.labels}</h3>
+            <h2>{t.shelf.labels}</h2>
             <p>{t.shelf.labels_how}</p>
             <Form send={start}>
                 <Field label={t.shelf.labels_label} hint={t.shelf.labels_hint} lines={3} value={draft.labels} set={labels => set_draft({labels})}/>
