@@ -31,7 +31,7 @@ interface PartProps {
 }
 
 const Part = ({title, done, children}: {title: string; done?: boolean; children: ComponentChildren}): JSX.Element =>
-    <li><h3>{title}{done && <> <small>{t.first_day.done}</small></>}</h3>{children}</li>;
+    <li><h2>{title}{done && <> <small>{t.first_day.done}</small></>}</h2>{children}</li>;
 
 function NameToners({day, set}: PartProps): JSX.Element {
     const [index, set_index] = useState(day.index);

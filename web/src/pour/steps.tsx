@@ -117,7 +117,9 @@ function Running(p: RunningProps): JSX.Element {
     if (asked.error !== null) return <><Problem text={asked.error} again={() => void asked.again()}/>
         <Button quiet onClick={() => set(latest.poured.length ? undo(latest) : null)}>{latest.poured.length ? t.pour.undo : t.pour.stop}</Button></>;
     if (!known) return <Waiting/>;
-    const {reply} = known, late = known.key !== key, s = late ? known.session : latest;
+    const {reply} = known, late = known.key !== key;
+    if (!late) known.session = latest;
+    const s = known.session;
     if (!s.ready) return <Before reply={reply} ready={() => set({...s, ready: true})} stop={() => set(null)}/>;
     if (is_over(s, reply)) return <Over reply={reply} names={toner => match.bench.toners[toner]?.name ?? toner} busy={doing.busy || late}
         leave={() => set(leave(s))} least={mend => set(mend_least(s, mend))} whole={mend => set(mend_whole(s, mend))} undo={() => set(undo(s))}
