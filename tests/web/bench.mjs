@@ -347,6 +347,67 @@ async function sheen(it, job) {
     await button(page, "On").waitFor();
 }
 
+/* In the page: a sheet of the first day with its dabs on it, photographed a little dark; colours in sRGB are invented. */
+async function photograph({png, start, window}) {
+    const dpmm = 300 / 25.4, image = new Image();
+    image.src = `data:image/png;base64,${png}`;
+    await image.decode();
+    const canvas = document.createElement("canvas"), pen = canvas.getContext("2d");
+    canvas.width = image.width, canvas.height = image.height;
+    pen.drawImage(image, 0, 0);
+    const left = (210 - start.size_mm[0]) / 2, top = (297 - start.size_mm[1]) / 2, inks = {white: [232, 232, 228], "yellow-oxide": [184, 134, 47], "red-oxide": [124, 58, 46], black: [29, 29, 30]};
+    const square = ([x, y], side, rgb) => {
+        pen.fillStyle = `rgb(${rgb.map(Math.round).join()})`;
+        pen.fillRect((x + left - side / 2) * dpmm, (y + top - side / 2) * dpmm, side * dpmm, side * dpmm);
+    };
+    for (const place of start.places.filter(place => place.dab)) {
+        const let_down = place.dab.endsWith(".10"), ink = inks[place.dab.replace(".10", "")];
+        square(place.center_mm, 1.2 * place.size_mm, ink.map((v, i) => (let_down ? .35 * v + .65 * inks.white[i] : v) * (place.over === "bare-black" ? .93 : 1)));
+    }
+    if (window) square(start.window_mm.center, start.window_mm.size, window);
+    pen.fillStyle = "rgba(0, 0, 0, .15)";
+    pen.fillRect(0, 0, canvas.width, canvas.height);
+    return canvas.toDataURL("image/jpeg", .92).split(",")[1];
+}
+
+/** A shop that has a phone and labels only: from the sheet's photograph to a pot. */
+async function same_day(it) {
+    const {page} = it, job = await new_job(page, "Same day"), index = "white=PW6,yellow-oxide=PY42,red-oxide=PR101,black=PBk7";
+    program(["toners", "start", "--index", index, "--out", "start-shelf.json"]);
+    program(["card", "--kind", "start", "--toners", "start-shelf.json", "--out", "sheet.png"]);
+    program(["card", "--kind", "start", "--toners", "start-shelf.json", "--out", "start.json"]);
+    const png = readFileSync(join(work, "sheet.png")).toString("base64"), start = JSON.parse(readFileSync(join(work, "start.json"), "utf8"));
+    const shoot = async window => ({name: window ? "spot.jpg" : "sheet.jpg", mimeType: "image/jpeg", buffer: Buffer.from(await page.evaluate(photograph, {png, start, window}), "base64")});
+    const sheet = await shoot(null), spot = await shoot([129, 79, 56]);
+    await step(it, job, "colour");
+    await page.locator("summary", {hasText: "the first day"}).click();
+    await page.getByLabel(/One toner a line/).fill(index.replaceAll(",", "\n"));
+    await button(page, "Begin this shelf").click();
+    await page.getByLabel("Photograph of the sheet").setInputFiles(sheet);
+    await button(page, "Read the dabs").click();
+    await button(page, "Use this shelf").waitFor({timeout: 60000});
+    await page.reload();
+    await button(page, "Use this shelf").waitFor();
+    check("a reload on the first day loses nothing", true);
+    await button(page, "Use this shelf").click();
+    await page.getByText("Photograph the spot", {exact: true}).waitFor();
+    await page.getByRole("radio", {name: /Photographs with a card/}).check();
+    await page.getByLabel("Photographs of the spot").setInputFiles(spot);
+    await screen(it, "photographs of the spot");
+    await button(page, "Read it").click();
+    await button(page, "Keep this colour").waitFor({timeout: 60000});
+    const sure = Number((await text_of(page)).match(/sure to about ([\d.]+)/)?.[1]);
+    check("a photograph says how sure it is", sure > .5 && sure < 6, sure);
+    await screen(it, "a colour from a photograph");
+    await button(page, "Keep this colour").click();
+    await button(page, "Find its recipe").click();
+    await button(page, "Find pots").click();
+    await button(page, "Take this pot").waitFor({timeout: 60000});
+    const cards = (await page.locator(".sentence").innerText()).match(/about (\d) cards|(4) cards or more/);
+    check("a shelf without an instrument needs more cards than one", Number(cards?.[1] ?? cards?.[2]) >= 2, await page.locator(".sentence").innerText());
+    await screen(it, "pots of the first day");
+}
+
 async function whole(it, width, height) {
     await it.page.setViewportSize({width, height});
     it.width = width;
@@ -383,6 +444,9 @@ try {
     const job = await whole(it, 390, 844);
     await whole(it, 1280, 800);
     await again_in(it, job, 360, 740, "dark");
+    await it.page.setViewportSize({width: 390, height: 844});
+    it.width = 390;
+    await same_day(it);
 } catch (error) {
     if (process.env.SHOTS) for (const c of browser.contexts()) for (const q of c.pages()) { await q.screenshot({path: `${process.env.SHOTS}/failed.png`, fullPage: true}); console.log(q.url()); }
     check("the colour steps", false, error.stack);

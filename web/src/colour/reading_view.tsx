@@ -6,11 +6,8 @@ import {Lights} from "../swatch/swatch";
 import {t} from "../words/words";
 import {Curves} from "./curve";
 
-/** Half the width that holds 19 of 20, from the covariance in Lab: the largest axis is not looked for, the trace is its bound. */
-function spread(document: Document): number | null {
-    const cov = document["lab_cov"] as number[][] | undefined;
-    return cov ? 2 * Math.sqrt(cov.reduce((sum, row, i) => sum + (row[i] ?? 0), 0) / 3) : null;
-}
+/** How far off it may be, in dE00 and 19 of 20 times; null where nobody said. */
+export const spread = (document: Document): number | null => (document["u95_de00"] as number | null | undefined) ?? null;
 
 export function sureness(document: Document): string {
     const wide = spread(document);
@@ -20,9 +17,15 @@ export function sureness(document: Document): string {
     return !document["reflectance"] ? t.colour.sure_lab : t.colour.sure_repeats(repeats, rejected);
 }
 
+/** So many notes stand open; more are a tap away. */
+const AT_ONCE = 3;
+
 export const Notes = ({of}: {of: Document | null | undefined}): JSX.Element | null => {
     const notes = (of?.["notes"] as {id: string; text: string}[] | undefined) ?? [];
-    return notes.length === 0 ? null : <ul class="notes">{notes.map(note => <li key={note.id + note.text}>{t.notes[note.id] ?? note.text}</li>)}</ul>;
+    const lines = [...new Set(notes.map(note => t.notes[note.id] ?? note.text))], list = (some: string[]): JSX.Element =>
+        <ul class="notes">{some.map(text => <li key={text}>{text}</li>)}</ul>;
+    if (lines.length <= AT_ONCE) return lines.length === 0 ? null : list(lines);
+    return <>{list(lines.slice(0, AT_ONCE - 1))}<Deeper word={t.more_notes(lines.length - AT_ONCE + 1)}>{list(lines.slice(AT_ONCE - 1))}</Deeper></>;
 };
 
 export function ReadingFigures({document}: {document: Document}): JSX.Element {

@@ -72,7 +72,7 @@ function PourAdditions(p: Props): JSX.Element {
 
 function says(p: Props): string {
     const additions = p.reply["additions"] as Addition[];
-    if (additions.length === 0) return t.dabs.nothing_helps;
+    if (additions.length === 0) return p.reply["reaches"] ? t.dabs.near_enough : t.dabs.nothing_helps;
     const after = p.reply["de00_after"] as number | null | undefined;
     return t.dabs.adds(additions.map(one => `${grams(one.g, p.step)} g ${short_name(one.name)}`),
         typeof after === "number" ? difference_words(after) : null);

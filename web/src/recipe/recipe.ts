@@ -1,4 +1,5 @@
 // What `russet match` answered, and the one sentence that stands under a pot.
+import {spread} from "../colour/reading_view";
 import type {Document} from "../job/job";
 import type {Bench, Part} from "../pot/layers";
 import type {Light} from "../swatch/see";
@@ -38,8 +39,7 @@ export const tint_of = (recipe: Recipe): {lab: number[]; reflectance: number[] |
 export function first_card_off(recipe: Recipe, match: Match, target: Document | null): number {
     const sds = recipe.parts.map(part => match.bench.toners[part.toner]).filter(toner => toner && toner.role !== "binder")
         .map(toner => toner!.strength_sd ?? .05);
-    const shelf = .134 * 100 * Math.max(.05, ...sds), cov = target?.["lab_cov"] as number[][] | undefined;
-    const reading = cov ? 2 * Math.sqrt(cov.reduce((sum, row, i) => sum + (row[i] ?? 0), 0) / 3) : 0;
+    const shelf = .134 * 100 * Math.max(.05, ...sds), reading = target ? spread(target) ?? 0 : 0;
     const weighing = recipe.weighing_de00_p95_let_down ?? recipe.weighing_de00_p95 ?? 0;
     return Math.hypot(recipe.de00.D65 ?? 0, shelf, reading, weighing);
 }

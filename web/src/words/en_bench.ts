@@ -2,6 +2,7 @@
 import type {Light} from "../swatch/see";
 
 export const figures = "Figures and curves";
+export const more_notes = (n: number): string => n === 1 ? "One more note" : `${n} more notes`;
 export const files_chosen = (n: number): string => `${n} files`;
 export const light: Record<Light, string> = {D65: "Daylight", A: "Lamp", FL11: "Shop light"};
 
@@ -161,6 +162,7 @@ export const dabs = {
     dab_mix: (pot: string, more: string[]): string => more.length ? `${pot} g of the pot, ${more.join(", ")}` : `${pot} g of the pot, as it is`,
     ring_paper: "Open the sheet", ring_drop: "Put the ring away",
     pot_so_far: "The pot so far", all_added: "All is in. Stir to the bottom, strain, and make a new card.", keep_added: "Into the book",
+    near_enough: "Near enough: nothing needs to be added.",
     nothing_helps: "No addition brings this pot nearer.",
     adds: (what: string[], difference: string | null): string => `Add ${list(what)}${difference ? `: then ${difference}` : ""}.`,
     before: "Off now", after: "Off after it", after_p95: "In 19 of 20 under", remains: "Left in the pot", total: "The pot then weighs",
