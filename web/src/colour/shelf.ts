@@ -20,7 +20,8 @@ export interface Shelf {
 
 async function load(): Promise<Shelf> {
     const {reply} = await run<ShelfReply>("shelf show", {"--toners": true});
-    const counted = reply.toners.filter(toner => toner.lots.length > 0);
+    const on_shelf = Object.keys((reply.toners_document?.["toners"] as object | undefined) ?? {});
+    const counted = reply.toners.filter(toner => toner.lots.length > 0 && on_shelf.includes(toner.id));
     return {
         document: reply.toners_document ?? null,
         stock: {stock: Object.fromEntries(counted.map(toner => [toner.id, toner.left_g]))},
