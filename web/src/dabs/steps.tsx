@@ -8,6 +8,7 @@ import {useDraft} from "../colour/draft";
 import {argument_of} from "../colour/numbers";
 import type {Shelf} from "../colour/shelf";
 import {useShelf} from "../colour/shelf";
+import {to_step} from "../colour/to_step";
 import {save_blob} from "../colour/save";
 import {reading_of} from "../colour/steps";
 import {useFirstDay} from "../colour/first_day";
@@ -179,8 +180,8 @@ function Inside({p, shelf, pot, target}: {p: StepProps; shelf: Shelf & {document
 
 function DabsScreen(p: StepProps): JSX.Element {
     const shelf = useShelf(), pot = corrected_pot(p.job, p.colour), target = reading_of(p.job, p.colour);
-    if (!pot) return <Note><p>{t.dabs.no_pot}</p><Link class="button" to={`/job/${p.job.number}/pour`}>{t.dabs.to_pour}</Link></Note>;
-    if (!target) return <Note><p>{t.recipe.no_colour}</p><Link class="button" to={`/job/${p.job.number}/colour`}>{t.recipe.to_colour}</Link></Note>;
+    if (!pot) return <Note><p>{t.dabs.no_pot}</p><Link class="button" to={to_step(p.job, "pour", p.colour)}>{t.dabs.to_pour}</Link></Note>;
+    if (!target) return <Note><p>{t.recipe.no_colour}</p><Link class="button" to={to_step(p.job, "colour", p.colour)}>{t.recipe.to_colour}</Link></Note>;
     return <Told asked={shelf}>{shelf.value && (shelf.value.document
         ? <Inside key={`${pot.poured.id} ${pot.added.length}`} p={p} shelf={{...shelf.value, document: shelf.value.document}} pot={pot} target={target}/>
         : <Note><p>{t.recipe.no_shelf}</p></Note>)}</Told>;

@@ -7,6 +7,7 @@ import {useDraft} from "../colour/draft";
 import {number_of} from "../colour/numbers";
 import {Notes} from "../colour/reading_view";
 import {save_blob} from "../colour/save";
+import {to_step} from "../colour/to_step";
 import type {Entry, Job, Pot} from "../job/job";
 import {last_of} from "../job/job";
 import type {Colour} from "../job/job";
@@ -164,7 +165,7 @@ function PourScreen(p: StepProps): JSX.Element {
     const recipe = last_of(p.job, "recipe", "match", p.colour), name = p.colour ? `${p.colour.name}, ${p.job.title}` : p.job.title;
     const [session, set] = useDraft<Session | null>(`pour ${recipe?.id ?? ""}`, null), [another, set_another] = useState(false);
     const entry = pour_of(p.job, p.colour);
-    if (!recipe) return <Note><p>{t.pour.no_recipe}</p><Link class="button" to={`/job/${p.job.number}/recipe`}>{t.pour.to_recipe}</Link></Note>;
+    if (!recipe) return <Note><p>{t.pour.no_recipe}</p><Link class="button" to={to_step(p.job, "recipe", p.colour)}>{t.pour.to_recipe}</Link></Note>;
     const match = recipe.document as Match;
     if (session) return <Running {...p} match={match} recipe={recipe} name={name} session={session} set={s => (set(s), set_another(false))}/>;
     const fresh = entry && entry.at >= recipe.at;

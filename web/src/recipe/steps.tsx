@@ -4,6 +4,7 @@ import type {Ran} from "../api/api";
 import {useDraft} from "../colour/draft";
 import type {Shelf} from "../colour/shelf";
 import {useShelf} from "../colour/shelf";
+import {to_step} from "../colour/to_step";
 import {reading_of} from "../colour/steps";
 import type {Document, Job} from "../job/job";
 import {last_of} from "../job/job";
@@ -66,9 +67,9 @@ function Inside({job, colour, log, next, shelf, target}: StepProps & {shelf: She
 
 function RecipeScreen(p: StepProps): JSX.Element {
     const shelf = useShelf(), target = reading_of(p.job, p.colour);
-    if (!target) return <Note><p>{t.recipe.no_colour}</p><Link class="button" to={`/job/${p.job.number}/colour`}>{t.recipe.to_colour}</Link></Note>;
+    if (!target) return <Note><p>{t.recipe.no_colour}</p><Link class="button" to={to_step(p.job, "colour", p.colour)}>{t.recipe.to_colour}</Link></Note>;
     return <Told asked={shelf}>{shelf.value && (shelf.value.document ? <Inside {...p} shelf={shelf.value} target={target}/>
-        : <Note><p>{t.recipe.no_shelf}</p><Link class="button" to={`/job/${p.job.number}/colour`}>{t.recipe.to_first_day}</Link></Note>)}</Told>;
+        : <Note><p>{t.recipe.no_shelf}</p><Link class="button" to={to_step(p.job, "colour", p.colour)}>{t.recipe.to_first_day}</Link></Note>)}</Told>;
 }
 
 add_step({
