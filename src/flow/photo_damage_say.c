@@ -1,0 +1,37 @@
+#include "flow/operation.h"
+#include "flow/say.h"
+#include <string.h>
+
+extern operation_say photo_damage_say;
+
+static const char *told(const char *class) {
+    if (strcmp(class, "clean-only") == 0) return "clean only";
+    if (strcmp(class, "recolour") == 0) return "recolour";
+    if (strcmp(class, "flexible-fill") == 0) return "flexible fill";
+    if (strcmp(class, "glue-flap") == 0) return "glue the lips";
+    return strcmp(class, "sub-patch") == 0 ? "sub-patch" : "new panel";
+}
+
+void photo_damage_say(const json_t *reply, struct text *out) {
+    const json_t *width = json_object_get(reply, "crack_width_mm"),
+                 *classes = json_object_get(reply, "classes");
+    text_format(out, "Damage of a panel of %.1f cm2\n", say_number(reply, "panel_mm2") / 100);
+    say_row(out, "cracks", "%.0f mm, %.2f mm to a cm2", say_number(reply, "crack_mm"),
+            say_number(reply, "crack_mm_per_cm2"));
+    if (say_number(reply, "crack_mm") > 0)
+        say_row(out, "", "%.2f mm wide in the middle of all, %.2f mm at the widest twentieth",
+                say_number(width, "median"), say_number(width, "p95"));
+    say_row(out, "lost colour", "%.1f cm2", say_number(reply, "loss_mm2") / 100);
+    for (size_t i = 0; i < json_array_size(classes); i++) {
+        const json_t *one = json_array_get(classes, i);
+        if (say_number(one, "length_mm") > 0)
+            say_row(out, i ? "" : "work", "%-14s %8.1f cm2  %7.1f dm  %5.0f places",
+                    told(say_string(one, "class")), say_number(one, "area_mm2") / 100,
+                    say_number(one, "length_mm") / 100, say_number(one, "spots"));
+        else
+            say_row(out, i ? "" : "work", "%-14s %8.1f cm2  %10s  %5.0f places",
+                    told(say_string(one, "class")), say_number(one, "area_mm2") / 100, "",
+                    say_number(one, "spots"));
+    }
+    say_notes(reply, out);
+}

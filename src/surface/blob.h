@@ -1,0 +1,24 @@
+/* Connected parts of a mask (8 neighbours): numbered, measured, and thinned to lines one cell wide. */
+#ifndef RUSSET_SURFACE_BLOB_H
+#define RUSSET_SURFACE_BLOB_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+struct blob {
+    size_t cells;
+    int seed;                       /* index of one of its cells */
+    double x, y, long_sd, short_sd; /* middle, and the standard deviations along its axes, in cells */
+};
+
+/* label[i]: 0, or 1 + the index of its blob, in the order of their first cells by rows. *out is the caller's
+ * to memory_free. */
+size_t blob_label(const uint8_t *mask, int width, int height, int32_t *label, struct blob **out);
+/* Zhang & Suen 1984, Comm. ACM 27:236, in place: 1 stays, 0 goes. */
+void blob_thin(uint8_t *mask, int width, int height);
+/* Steps between neighbours: 1 straight, sqrt 2 diagonal where no straight way leads. Called the length h + v
+ * + sqrt2 d. */
+double blob_length(const uint8_t *thin, int width, int height);
+
+#endif

@@ -1,0 +1,336 @@
+#include "surface/cracks.h"
+#include "surface/blob.h"
+#include "surface/ridge.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double over_sound = 1.9, sound_quantile = .99, without_sound = 6, low_share = .5;
+static const double least_high = 4;  /* a patch without any texture must not turn noise into cracks */
+static const double step_share = .7; /* of half the depth: what the lower side must rise over the line */
+enum { LEAST_LENGTH = 14, SIDE_LOBE = 7, PROFILE_REACH = 12, PROFILE = 2 * PROFILE_REACH + 1 };
+
+struct search {
+    const struct crack_task *task;
+    size_t cells;
+    int width, height;
+    struct ridge_planes ridge;
+    float *dark, *light; /* z over its threshold */
+    double patch_tail;
+};
+
+/* ---- order statistics of a plane over a mask ---- */
+
+static int float_order(const void *a, const void *b) {
+    const float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+/* A sorted sample, at most 60000 or so. */
+static float *sorted_sample(const float *v, const uint8_t *where, size_t cells, size_t *n) {
+    size_t all = 0, seen = 0;
+    for (size_t i = 0; i < cells; i++) all += where[i] != 0;
+    const size_t step = all / 60000 + 1;
+    float *some = memory_need(all / step + 2, sizeof *some);
+    *n = 0;
+    for (size_t i = 0; i < cells; i++)
+        if (where[i] && seen++ % step == 0) some[(*n)++] = v[i];
+    qsort(some, *n, sizeof *some, float_order);
+    return some;
+}
+
+static double quantile(const float *sorted, size_t n, double q) {
+    return n ? (double)sorted[(size_t)floor(q * (double)(n - 1))] : 0;
+}
+
+/* ---- z ---- */
+
+static void standardise(const struct search *search, float *plane) {
+    const uint8_t *where = search->task->sound ? search->task->sound : search->task->inside;
+    size_t n;
+    float *some = sorted_sample(plane, where, search->cells, &n);
+    const double median = quantile(some, n, .5);
+    for (size_t i = 0; i < n; i++) some[i] = (float)fabs((double)some[i] - median);
+    qsort(some, n, sizeof *some, float_order);
+    const double scale = 1 / fmax(1e-9, 1.4826 * quantile(some, n, .5));
+    memory_free(some);
+    for (size_t i = 0; i < search->cells; i++)
+        plane[i] = search->task->inside[i] ? (float)(((double)plane[i] - median) * scale) : 0;
+}
+
+/* Makes z of both scales one plane, over its threshold: 1 and more is a crack. */
+static void weigh(struct search *search, float *planes[RIDGE_SCALES], float *out, bool dark) {
+    for (int s = 0; s < RIDGE_SCALES; s++) standardise(search, planes[s]);
+    for (size_t i = 0; i < search->cells; i++) out[i] = fmaxf(planes[0][i], planes[1][i]);
+    double high = without_sound;
+    if (search->task->sound) {
+        size_t n;
+        float *some = sorted_sample(out, search->task->sound, search->cells, &n);
+        high = fmax(least_high, over_sound * quantile(some, n, sound_quantile));
+        if (dark) search->patch_tail = quantile(some, n, .999) / fmax(.5, quantile(some, n, .9));
+        memory_free(some);
+    } else if (!dark)
+        high = HUGE_VAL;
+    for (size_t i = 0; i < search->cells; i++) out[i] = (float)((double)out[i] / high);
+}
+
+static void respond(struct search *search) {
+    float **plane[] = {&search->ridge.dark[0], &search->ridge.dark[1], &search->ridge.light[0],
+                       &search->ridge.light[1]};
+    for (int i = 0; i < 4; i++) *plane[i] = memory_need(search->cells, sizeof(float));
+    search->ridge.along_dark = memory_need(search->cells, 1);
+    search->ridge.along_light = memory_need(search->cells, 1);
+    ridge_filter(search->task->flat, search->width, search->height, search->task->work, &search->ridge);
+    weigh(search, search->ridge.dark, search->ridge.dark[0], true);
+    weigh(search, search->ridge.light, search->ridge.light[0], false);
+    search->dark = search->ridge.dark[0], search->light = search->ridge.light[0];
+    memory_free(search->ridge.dark[1]), memory_free(search->ridge.light[1]);
+}
+
+static void forget(struct search *search) {
+    memory_free(search->dark), memory_free(search->light);
+    memory_free(search->ridge.along_dark), memory_free(search->ridge.along_light);
+}
+
+/* ---- which places are lines ---- */
+
+/* A line has paler sides in the other polarity, 2.6 and 4.3 cells away; they are no lines. */
+static void drop_side_lobes(const struct search *search, const float *strong, float *weak) {
+    for (int y = 0; y < search->height; y++)
+        for (int x = 0; x < search->width; x++) {
+            const size_t at = (size_t)y * (size_t)search->width + (size_t)x;
+            if (!(weak[at] > (float)low_share)) continue;
+            float most = 0;
+            for (int j = -SIDE_LOBE; j <= SIDE_LOBE; j++)
+                for (int i = -SIDE_LOBE; i <= SIDE_LOBE; i++) {
+                    const int u = x + i, v = y + j;
+                    if (u < 0 || v < 0 || u >= search->width || v >= search->height) continue;
+                    most = fmaxf(most, strong[(size_t)v * (size_t)search->width + (size_t)u]);
+                }
+            if (most > weak[at]) weak[at] = 0;
+        }
+}
+
+/* 1 where z is over the low threshold, in parts that reach the high one and carry evidence. */
+static void hysteresis(const struct search *search, const float *z, uint8_t *mask, int32_t *label) {
+    struct blob *blob;
+    for (size_t i = 0; i < search->cells; i++) mask[i] = z[i] > (float)low_share;
+    const size_t n = blob_label(mask, search->width, search->height, label, &blob);
+    float *peak = memory_need(n + 1, sizeof *peak);
+    double *evidence = memory_need(n + 1, sizeof *evidence);
+    for (size_t i = 0; i < search->cells; i++) {
+        const int32_t l = label[i];
+        peak[l] = fmaxf(peak[l], z[i]);
+        if (l) evidence[l] += (double)z[i] - low_share;
+    }
+    for (size_t i = 0; i < search->cells; i++)
+        mask[i] = label[i] && peak[label[i]] >= 1 && evidence[label[i]] >= low_share * LEAST_LENGTH;
+    memory_free(peak), memory_free(evidence), memory_free(blob);
+}
+
+/* ---- width ---- */
+
+double crack_profile_width(const double profile[], int n, bool *step_here) {
+    const int middle = n / 2;
+    int deep = middle;
+    for (int i = middle - 2; i <= middle + 2; i++)
+        if (profile[i] < profile[deep]) deep = i;
+    double level[2], edge[2];
+    *step_here = false;
+    for (int side = 0; side < 2; side++) {
+        const int step = side ? 1 : -1, end = side ? n - 1 : 0;
+        level[side] = (profile[end] + profile[end - step] + profile[end - 2 * step]) / 3;
+    }
+    const double half = .5 * (profile[deep] + .5 * (level[0] + level[1]));
+    *step_here = fmin(level[0], level[1]) - profile[deep] < step_share * (half - profile[deep]);
+    if (!(half > profile[deep])) return NAN;
+    for (int side = 0; side < 2; side++) {
+        const int step = side ? 1 : -1;
+        int i = deep;
+        while (i + step >= 0 && i + step < n && profile[i + step] < half) i += step;
+        if (i + step < 0 || i + step >= n) return NAN;
+        edge[side] = fabs((double)(i - deep)) + (half - profile[i]) / (profile[i + step] - profile[i]);
+    }
+    return edge[0] + edge[1];
+}
+
+static double tone_at(const struct search *search, double x, double y) {
+    const int x0 = (int)floor(x), y0 = (int)floor(y);
+    if (x0 < 0 || y0 < 0 || x0 + 1 >= search->width || y0 + 1 >= search->height) return NAN;
+    const float *p = search->task->tone + (size_t)y0 * (size_t)search->width + (size_t)x0;
+    const double fx = x - x0, fy = y - y0;
+    return (1 - fy) * ((1 - fx) * (double)p[0] + fx * (double)p[1]) +
+           fy * ((1 - fx) * (double)p[search->width] + fx * (double)p[search->width + 1]);
+}
+
+/* Mean of profiles across, over a short way along. */
+static double width_at(const struct search *search, int x, int y, bool light, bool *step) {
+    const size_t at = (size_t)y * (size_t)search->width + (size_t)x;
+    const double angle =
+        M_PI / RIDGE_DIRECTIONS * (light ? search->ridge.along_light : search->ridge.along_dark)[at];
+    const double c = cos(angle), s = sin(angle);
+    double profile[PROFILE] = {0};
+    for (int i = 0; i < PROFILE; i++)
+        for (int k = -2; k <= 2; k++) {
+            const double u = i - PROFILE_REACH;
+            profile[i] += (light ? -1 : 1) * tone_at(search, x + c * k - s * u, y + s * k + c * u);
+        }
+    return crack_profile_width(profile, PROFILE, step);
+}
+
+/* ---- putting together ---- */
+
+static int double_order(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static void paint(const struct search *search, int x, int y, double width, uint8_t *mask) {
+    const double r = fmax(.5, width / 2), reach = ceil(r);
+    for (int j = -(int)reach; j <= (int)reach; j++)
+        for (int i = -(int)reach; i <= (int)reach; i++) {
+            const int u = x + i, v = y + j;
+            if (u < 0 || v < 0 || u >= search->width || v >= search->height || hypot(i, j) > r) continue;
+            const size_t at = (size_t)v * (size_t)search->width + (size_t)u;
+            if (search->task->inside[at]) mask[at] = 1;
+        }
+}
+
+struct widths {
+    double *of; /* per thin cell of all cracks, in cells */
+    size_t n, room;
+};
+
+static void widths_add(struct widths *widths, double width) {
+    if (widths->n == widths->room) {
+        widths->room = widths->room ? 2 * widths->room : 256;
+        widths->of = memory_grow(widths->of, widths->room, sizeof *widths->of);
+    }
+    widths->of[widths->n++] = width;
+}
+
+/* Length of each labelled line: half a step to every neighbour is its cell's. */
+static double steps_at(const uint8_t *thin, int width, int height, int x, int y) {
+    bool on[3][3];
+    for (int k = 0; k < 9; k++) {
+        const int u = x + k % 3 - 1, v = y + k / 3 - 1;
+        on[k / 3][k % 3] = u >= 0 && v >= 0 && u < width && v < height && thin[v * width + u];
+    }
+    double sum = on[0][1] + on[1][0] + on[1][2] + on[2][1];
+    for (int k = 0; k < 4; k++) {
+        const int j = k / 2 * 2, i = k % 2 * 2;
+        if (on[j][i] && !on[j][1] && !on[1][i]) sum += M_SQRT2;
+    }
+    return sum / 2;
+}
+
+struct line {
+    double length, x, y, in_patch;
+    size_t steps;       /* of its cells lie at the edge of something, not in a line */
+    size_t first, last; /* of its widths */
+};
+
+static void line_walk(const struct search *search, const uint8_t *thin, const int32_t *label,
+                      struct line *line, size_t lines, bool light, struct widths *widths) {
+    /* Widths are gathered per line: count, then fill by a second walk in the same order. */
+    size_t *count = memory_need(lines + 1, sizeof *count), total = widths->n;
+    for (size_t i = 0; i < search->cells; i++)
+        if (thin[i]) count[label[i] - 1]++;
+    for (size_t l = 0; l < lines; l++) line[l].first = line[l].last = total, total += count[l];
+    while (widths->n < total) widths_add(widths, NAN);
+    for (size_t i = 0; i < search->cells; i++) {
+        if (!thin[i]) continue;
+        const int x = (int)(i % (size_t)search->width), y = (int)(i / (size_t)search->width);
+        struct line *of = &line[label[i] - 1];
+        const double step = steps_at(thin, search->width, search->height, x, y);
+        of->length += step, of->x += x, of->y += y;
+        if (search->task->sound && search->task->sound[i]) of->in_patch += step;
+        bool edge;
+        widths->of[of->last++] = width_at(search, x, y, light, &edge);
+        of->steps += edge;
+    }
+    memory_free(count);
+}
+
+/* NAN widths (the line runs into another, or fades) take the line's median; returns it. */
+static double width_settle(double *of, size_t n) {
+    double *known = memory_need(n + 1, sizeof *known), median = 2;
+    size_t k = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!isnan(of[i])) known[k++] = of[i];
+    qsort(known, k, sizeof *known, double_order);
+    if (k) median = known[k / 2];
+    for (size_t i = 0; i < n; i++)
+        if (isnan(of[i])) of[i] = median;
+    memory_free(known);
+    return median;
+}
+
+static void take_lines(const struct search *search, const float *z, bool light, struct arena *arena,
+                       struct widths *widths, struct crack_result *out) {
+    uint8_t *thin = memory_need(search->cells, 1);
+    int32_t *label = memory_need(search->cells, sizeof *label);
+    struct blob *blob;
+    hysteresis(search, z, thin, label);
+    blob_thin(thin, search->width, search->height);
+    const size_t n = blob_label(thin, search->width, search->height, label, &blob);
+    struct line *line = memory_need(n + 1, sizeof *line);
+    line_walk(search, thin, label, line, n, light, widths);
+    struct crack *crack = arena_need(arena, out->cracks + n + 1, sizeof *crack);
+    if (out->cracks) memcpy(crack, out->crack, out->cracks * sizeof *crack);
+    const double mm = search->task->grid->cell_mm;
+    for (size_t l = 0; l < n; l++) {
+        const size_t cells = line[l].last - line[l].first;
+        const double width = width_settle(widths->of + line[l].first, cells);
+        if (line[l].length < fmax(LEAST_LENGTH, 3 * width) || 2 * line[l].steps > cells) continue;
+        crack[out->cracks++] = (struct crack){line[l].length * mm, width * mm, line[l].x / (double)cells,
+                                              line[l].y / (double)cells, light};
+        out->length_mm += line[l].length * mm, out->patch_cracks_mm += line[l].in_patch * mm;
+        line[l].x = -1; /* kept: painted below */
+    }
+    size_t *next = memory_need(n + 1, sizeof *next);
+    for (size_t l = 0; l < n; l++) next[l] = line[l].first;
+    for (size_t i = 0; i < search->cells; i++)
+        if (thin[i]) {
+            const size_t l = (size_t)label[i] - 1;
+            const double width = widths->of[next[l]++];
+            if (line[l].x < 0)
+                paint(search, (int)(i % (size_t)search->width), (int)(i / (size_t)search->width), width,
+                      out->mask);
+            else
+                widths->of[next[l] - 1] = NAN;
+        }
+    out->crack = crack;
+    memory_free(next), memory_free(line), memory_free(blob), memory_free(label), memory_free(thin);
+}
+
+static void sum_up(struct widths *widths, double mm, struct crack_result *out) {
+    size_t n = 0;
+    for (size_t i = 0; i < widths->n; i++)
+        if (!isnan(widths->of[i])) widths->of[n++] = widths->of[i];
+    if (!n) return;
+    qsort(widths->of, n, sizeof *widths->of, double_order);
+    out->width_median_mm = widths->of[n / 2] * mm;
+    out->width_p95_mm = widths->of[(size_t)(.95 * (double)(n - 1))] * mm;
+}
+
+void cracks_find(const struct crack_task *task, struct arena *arena, struct crack_result *out) {
+    struct search search = {.task = task, .width = task->grid->width, .height = task->grid->height};
+    search.cells = (size_t)search.width * (size_t)search.height;
+    *out = (struct crack_result){.mask = arena_need(arena, search.cells, 1)};
+    respond(&search);
+    if (task->sound) {
+        float *dark = memory_need(search.cells, sizeof *dark);
+        memcpy(dark, search.dark, search.cells * sizeof *dark);
+        drop_side_lobes(&search, search.light, search.dark);
+        drop_side_lobes(&search, dark, search.light);
+        memory_free(dark);
+    }
+    struct widths widths = {0};
+    take_lines(&search, search.dark, false, arena, &widths, out);
+    if (task->sound) take_lines(&search, search.light, true, arena, &widths, out);
+    out->patch_tail = search.patch_tail;
+    sum_up(&widths, task->grid->cell_mm, out);
+    memory_free(widths.of);
+    forget(&search);
+}

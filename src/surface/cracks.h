@@ -1,0 +1,45 @@
+/* Cracks in a flattened picture of a panel: where they run, how long, how wide.
+ *
+ *     z = (response - median) / (1.4826 MAD) per scale, the larger of two scales (surface/ridge.h)
+ *     kept: connected places with z over half the threshold that reach it somewhere and are long enough
+ *     length = h + v + sqrt2 d of the thinned lines; width = the profile across at half its depth
+ *
+ * The threshold is 1.9 times what the sound patch reaches (its 99 % quantile), for dark and light lines each;
+ * without a sound patch it is 6, of dark lines alone: what shines on sound grain is then not known. */
+#ifndef RUSSET_SURFACE_CRACKS_H
+#define RUSSET_SURFACE_CRACKS_H
+
+#include "base/memory.h"
+#include "surface/rectify.h"
+
+struct crack_task {
+    const struct panel_grid *grid;
+    const uint8_t *inside, *sound; /* cells of the panel; of the sound patch, or NULL */
+    const float *flat;             /* ridge_flatten of cube-root light, mean over the photographs */
+    const float *tone;             /* light over its local mean, mean over the photographs */
+    struct work *work;
+};
+
+struct crack {
+    double length_mm, width_mm; /* width: median along it */
+    double x, y;                /* its middle, in cells */
+    bool light;                 /* lighter than the ground: broken finish; else dark: open or dirty */
+};
+
+struct crack_result {
+    uint8_t *mask; /* 1 on cracks, as wide as they were measured; lives in the arena, as do the cracks */
+    size_t cracks;
+    struct crack *crack;
+    double length_mm, width_median_mm, width_p95_mm; /* widths: over the length; 0 without a crack */
+    double patch_tail;      /* the sound patch's 99.9 % response over its 90 %; 0 without a patch */
+    double patch_cracks_mm; /* length of cracks that lie in the patch */
+};
+
+void cracks_find(const struct crack_task *task, struct arena *arena, struct crack_result *out);
+
+/* Half-depth width, in cells, of a dark line in a profile (odd n, the line about the middle); NAN when there
+ * is none. Exact for what is wider than its blur. *step: one side is hardly higher than the line itself, as
+ * at the edge of a patch of another colour. */
+double crack_profile_width(const double profile[], int n, bool *step);
+
+#endif

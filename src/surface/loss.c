@@ -1,0 +1,396 @@
+#include "surface/loss.h"
+#include "colour/difference.h"
+#include "surface/blob.h"
+#include "surface/camera_fit.h"
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double smooth_mm = .1, least_de = 2.5, speck_mm2 = .5, thin_mm = 3;
+enum { ROWS = 32, RADIUS_MOST = 24, PARTS = 4 };
+
+struct losing {
+    const struct loss_task *task;
+    int width, height;
+    size_t cells;
+    float *other; /* scratch */
+    float *de, *dl;
+    int radius;
+    double kernel[RADIUS_MOST + 1];
+    const float *from;
+    float *to;
+    bool down;
+    double to_xyz[3][3];
+    const struct weights *weights;
+    struct lab sound;
+};
+
+static void rows_run(struct losing *job, work_task *task) {
+    work_run(job->task->work, ((size_t)job->height + ROWS - 1) / ROWS, task, job);
+}
+
+/* ---- smoothing ---- */
+
+static void smooth_rows(void *context, size_t chunk) {
+    const struct losing *job = context;
+    for (int y = (int)chunk * ROWS; y < job->height && y < ((int)chunk + 1) * ROWS; y++)
+        for (int x = 0; x < job->width; x++) {
+            double sum = 0;
+            for (int i = -job->radius; i <= job->radius; i++) {
+                int u = job->down ? x : x + i, v = job->down ? y + i : y;
+                u = u < 0 ? 0 : u >= job->width ? job->width - 1 : u;
+                v = v < 0 ? 0 : v >= job->height ? job->height - 1 : v;
+                sum += job->kernel[abs(i)] * (double)job->from[(size_t)v * (size_t)job->width + (size_t)u];
+            }
+            job->to[(size_t)y * (size_t)job->width + (size_t)x] = (float)sum;
+        }
+}
+
+static void smooth(struct losing *job) {
+    const double sigma = smooth_mm / job->task->grid->cell_mm;
+    job->radius = (int)fmin(RADIUS_MOST, ceil(2.5 * sigma));
+    double total = 0;
+    for (int i = -job->radius; i <= job->radius; i++) total += exp(-i * i / (2 * sigma * sigma));
+    for (int i = 0; i <= job->radius; i++) job->kernel[i] = exp(-i * i / (2 * sigma * sigma)) / total;
+    for (int c = 0; c < 3; c++) {
+        job->from = job->task->rgb[c], job->to = job->other, job->down = false;
+        rows_run(job, smooth_rows);
+        job->from = job->other, job->to = job->task->rgb[c], job->down = true;
+        rows_run(job, smooth_rows);
+    }
+}
+
+/* ---- colour ---- */
+
+static struct lab lab_at(const struct losing *job, size_t i) {
+    double v[3];
+    for (int k = 0; k < 3; k++) {
+        v[k] = 0;
+        for (int c = 0; c < 3; c++) v[k] += job->to_xyz[k][c] * fmax(0, (double)job->task->rgb[c][i]);
+    }
+    return lab_of((struct xyz){fmax(0, v[0]), fmax(0, v[1]), fmax(0, v[2])}, job->weights);
+}
+
+static int double_order(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+static double quantile_of(double *v, size_t n, double q) {
+    if (!n) return 0;
+    qsort(v, n, sizeof *v, double_order);
+    return v[(size_t)floor(q * (double)(n - 1))];
+}
+
+static const uint8_t *reference(const struct losing *job) {
+    return job->task->sound ? job->task->sound : job->task->inside;
+}
+
+/* Median Lab of the reference, each axis by itself. */
+static struct lab median_lab(const struct losing *job) {
+    const uint8_t *where = reference(job);
+    size_t all = 0, n = 0, seen = 0;
+    for (size_t i = 0; i < job->cells; i++) all += where[i] != 0;
+    const size_t step = all / 40000 + 1;
+    double *v[3];
+    for (int k = 0; k < 3; k++) v[k] = memory_need(all / step + 2, sizeof **v);
+    for (size_t i = 0; i < job->cells; i++)
+        if (where[i] && seen++ % step == 0) {
+            const struct lab lab = lab_at(job, i);
+            v[0][n] = lab.l, v[1][n] = lab.a, v[2][n++] = lab.b;
+        }
+    struct lab out = {.view = job->weights->view};
+    out.l = quantile_of(v[0], n, .5), out.a = quantile_of(v[1], n, .5), out.b = quantile_of(v[2], n, .5);
+    for (int k = 0; k < 3; k++) memory_free(v[k]);
+    return out;
+}
+
+static void differ_rows(void *context, size_t chunk) {
+    const struct losing *job = context;
+    const size_t from = chunk * ROWS * (size_t)job->width;
+    for (size_t i = from; i < job->cells && i < from + ROWS * (size_t)job->width; i++) {
+        if (!job->task->inside[i]) continue;
+        const struct lab lab = lab_at(job, i);
+        job->de[i] = (float)difference_de00(job->sound, lab);
+        job->dl[i] = (float)(lab.l - job->sound.l);
+    }
+}
+
+/* dE of the cells of a mask, sorted, every so-many-th. */
+static double *sorted_de(const struct losing *job, const uint8_t *where, size_t *n) {
+    size_t all = 0, seen = 0;
+    for (size_t i = 0; i < job->cells; i++) all += where[i] != 0;
+    const size_t step = all / 60000 + 1;
+    double *v = memory_need(all / step + 2, sizeof *v);
+    *n = 0;
+    for (size_t i = 0; i < job->cells; i++)
+        if (where[i] && seen++ % step == 0) v[(*n)++] = (double)job->de[i];
+    qsort(v, *n, sizeof *v, double_order);
+    return v;
+}
+
+static void set_threshold(const struct losing *job, struct loss_result *out) {
+    size_t n;
+    double *v = sorted_de(job, reference(job), &n);
+    const double median = quantile_of(v, n, .5), p99 = quantile_of(v, n, .99);
+    if (job->task->sound)
+        out->sound_de00_p99 = p99, out->threshold_de00 = fmax(least_de, p99);
+    else {
+        for (size_t i = 0; i < n; i++) v[i] = fabs(v[i] - median);
+        out->threshold_de00 = fmax(least_de, median + 4 * 1.4826 * quantile_of(v, n, .5));
+    }
+    memory_free(v);
+}
+
+/* The sound patch cut into 4 x 4: how far the worst part's mean is off the patch's median. */
+static double worst_part(const struct losing *job) {
+    int low_x = job->width, low_y = job->height, high_x = 0, high_y = 0;
+    for (int y = 0; y < job->height; y++)
+        for (int x = 0; x < job->width; x++)
+            if (job->task->sound[(size_t)y * (size_t)job->width + (size_t)x]) {
+                low_x = x < low_x ? x : low_x, high_x = x > high_x ? x : high_x;
+                low_y = y < low_y ? y : low_y, high_y = y > high_y ? y : high_y;
+            }
+    struct lab sum[PARTS * PARTS] = {0};
+    size_t n[PARTS * PARTS] = {0}, all = 0;
+    for (int y = low_y; y <= high_y; y++)
+        for (int x = low_x; x <= high_x; x++) {
+            const size_t at = (size_t)y * (size_t)job->width + (size_t)x;
+            if (!job->task->sound[at]) continue;
+            const int part = (y - low_y) * PARTS / (high_y - low_y + 1) * PARTS +
+                             (x - low_x) * PARTS / (high_x - low_x + 1);
+            const struct lab lab = lab_at(job, at);
+            sum[part].l += lab.l, sum[part].a += lab.a, sum[part].b += lab.b, n[part]++, all++;
+        }
+    double worst = 0;
+    for (int i = 0; i < PARTS * PARTS; i++) {
+        if (n[i] * 4 * PARTS * PARTS < all || !n[i]) continue; /* a corner of it that the polygon cuts */
+        const double count = (double)n[i];
+        const struct lab mean = {sum[i].l / count, sum[i].a / count, sum[i].b / count, job->sound.view};
+        worst = fmax(worst, difference_de00(job->sound, mean));
+    }
+    return worst;
+}
+
+/* ---- light that falls off ---- */
+
+enum { TERMS = 6, BLOCKS = 24 };
+
+struct place {
+    double x, y, ln, r, b, weight; /* -1..1; ln of light; shares of red and blue */
+};
+
+static void terms_at(double x, double y, double t[TERMS]) {
+    t[0] = 1, t[1] = x, t[2] = y, t[3] = x * x, t[4] = x * y, t[5] = y * y;
+}
+
+static double luminance(const struct losing *job, size_t i) {
+    return .2126 * (double)job->task->rgb[0][i] + .7152 * (double)job->task->rgb[1][i] +
+           .0722 * (double)job->task->rgb[2][i];
+}
+
+/* Means of BLOCKS x BLOCKS parts of the panel. */
+static size_t places_of(const struct losing *job, const uint8_t *where, struct place place[]) {
+    size_t found = 0;
+    for (int by = 0; by < BLOCKS; by++)
+        for (int bx = 0; bx < BLOCKS; bx++) {
+            double n = 0, y_sum = 0, r = 0, b = 0, area = 0;
+            const int x1 = (bx + 1) * job->width / BLOCKS, y1 = (by + 1) * job->height / BLOCKS;
+            for (int y = by * job->height / BLOCKS; y < y1; y++)
+                for (int x = bx * job->width / BLOCKS; x < x1; x++) {
+                    const size_t i = (size_t)y * (size_t)job->width + (size_t)x;
+                    area++;
+                    if (!where[i]) continue;
+                    n++, y_sum += luminance(job, i);
+                    r += (double)job->task->rgb[0][i], b += (double)job->task->rgb[2][i];
+                }
+            if (n < .2 * area || !(y_sum > 0) || area == 0) continue;
+            place[found++] = (struct place){(bx + .5) * 2 / BLOCKS - 1,
+                                            (by + .5) * 2 / BLOCKS - 1,
+                                            log(y_sum / n),
+                                            r / y_sum,
+                                            b / y_sum,
+                                            1};
+        }
+    return found;
+}
+
+static bool fit_terms(const struct place place[], size_t n, double out[TERMS]) {
+    double a[TERMS][TERMS + 1] = {{0}};
+    for (size_t i = 0; i < n; i++) {
+        double t[TERMS];
+        terms_at(place[i].x, place[i].y, t);
+        for (int j = 0; j < TERMS; j++) {
+            for (int k = 0; k < TERMS; k++) a[j][k] += place[i].weight * t[j] * t[k];
+            a[j][TERMS] += place[i].weight * t[j] * place[i].ln;
+        }
+    }
+    for (int j = 0; j < TERMS; j++) a[j][j] += 1e-3; /* a patch of little extent fixes no bend */
+    for (int j = 0; j < TERMS; j++)
+        for (int i = j + 1; i < TERMS; i++) {
+            const double f = a[i][j] / a[j][j];
+            for (int k = j; k <= TERMS; k++) a[i][k] -= f * a[j][k];
+        }
+    for (int j = TERMS - 1; j >= 0; j--) {
+        out[j] = a[j][TERMS];
+        for (int k = j + 1; k < TERMS; k++) out[j] -= a[j][k] * out[k];
+        out[j] /= a[j][j];
+        if (!isfinite(out[j])) return false;
+    }
+    return true;
+}
+
+static double surface_at(const double term[TERMS], double x, double y) {
+    double t[TERMS], sum = 0;
+    terms_at(x, y, t);
+    for (int i = 0; i < TERMS; i++) sum += term[i] * t[i];
+    return sum;
+}
+
+/* Robust: a place off the fit by more than some .15 of ln Y does not count, nor one of another chromaticity.
+ */
+static bool fit_light(struct place place[], size_t n, double r, double b, double term[TERMS]) {
+    size_t alike = 0;
+    for (size_t i = 0; i < n; i++)
+        if (hypot(place[i].r / r - 1, place[i].b / b - 1) < .08) place[alike++] = place[i];
+    if (alike < 24 || alike * 3 < n) return false;
+    double residual[BLOCKS * BLOCKS];
+    for (int round = 0; round < 12; round++) {
+        if (!fit_terms(place, alike, term)) return false;
+        for (size_t i = 0; i < alike; i++)
+            residual[i] = fabs(place[i].ln - surface_at(term, place[i].x, place[i].y));
+        const double cut = 4.685 * fmax(.004, 1.4826 * quantile_of(residual, alike, .5));
+        for (size_t i = 0; i < alike; i++) {
+            const double u = (place[i].ln - surface_at(term, place[i].x, place[i].y)) / cut;
+            place[i].weight = fabs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0;
+        }
+    }
+    return true;
+}
+
+/* Divides the three planes by the light found, 1 at the middle of the reference. Returns its gradient. */
+static double level_light(struct losing *job) {
+    struct place place[BLOCKS * BLOCKS], sound[BLOCKS * BLOCKS];
+    const size_t n = places_of(job, job->task->inside, place), m = places_of(job, reference(job), sound);
+    double r = 0, b = 0, x = 0, y = 0, term[TERMS], low = HUGE_VAL, high = -HUGE_VAL;
+    for (size_t i = 0; i < m; i++) r += sound[i].r, b += sound[i].b, x += sound[i].x, y += sound[i].y;
+    if (!m || !job->task->sound) return 0;
+    const double count = (double)m;
+    if (!fit_light(place, n, r / count, b / count, term)) return 0;
+    const double anchor = surface_at(term, x / count, y / count);
+    for (int v = 0; v < job->height; v++)
+        for (int u = 0; u < job->width; u++) {
+            const size_t i = (size_t)v * (size_t)job->width + (size_t)u;
+            if (!job->task->inside[i]) continue;
+            const double ln =
+                surface_at(term, (u + .5) * 2 / job->width - 1, (v + .5) * 2 / job->height - 1) - anchor;
+            const float gain = (float)exp(-fmin(1, fmax(-1, ln)));
+            low = fmin(low, ln), high = fmax(high, ln);
+            for (int c = 0; c < 3; c++) job->task->rgb[c][i] *= gain;
+        }
+    return high > low ? exp(high - low) - 1 : 0;
+}
+
+/* ---- the mask ---- */
+
+static void majority(const struct losing *job, const uint8_t *from, uint8_t *to) {
+    for (int y = 0; y < job->height; y++)
+        for (int x = 0; x < job->width; x++) {
+            int yes = 0, all = 0;
+            for (int k = 0; k < 25; k++) {
+                const int u = x + k % 5 - 2, v = y + k / 5 - 2;
+                if (u < 0 || v < 0 || u >= job->width || v >= job->height) continue;
+                const size_t at = (size_t)v * (size_t)job->width + (size_t)u;
+                if (job->task->inside[at]) all++, yes += from[at];
+            }
+            const size_t at = (size_t)y * (size_t)job->width + (size_t)x;
+            to[at] = job->task->inside[at] && 2 * yes > all;
+        }
+}
+
+/* Clears the parts of a mask that are smaller than a speck. */
+static void drop_specks(const struct losing *job, uint8_t *mask, int32_t *label) {
+    const double mm2 = job->task->grid->cell_mm * job->task->grid->cell_mm;
+    struct blob *blob;
+    (void)blob_label(mask, job->width, job->height, label, &blob);
+    for (size_t i = 0; i < job->cells; i++)
+        if (mask[i] && (double)blob[label[i] - 1].cells * mm2 < speck_mm2) mask[i] = 0;
+    memory_free(blob);
+}
+
+static void fill_pinholes(const struct losing *job, uint8_t *mask, int32_t *label) {
+    for (size_t i = 0; i < job->cells; i++) mask[i] = !mask[i];
+    drop_specks(job, mask, label);
+    for (size_t i = 0; i < job->cells; i++) mask[i] = !mask[i] && job->task->inside[i];
+}
+
+/* By shape: a gouge is long and narrow, a hole dark and compact, a worn place large, else a scuff. */
+static enum loss_kind kind_of(const struct loss *loss) {
+    if (loss->length_mm > 4 * loss->width_mm && loss->width_mm < 4) return LOSS_GOUGE;
+    if (loss->dl < -20 && loss->area_mm2 > 3) return LOSS_HOLE;
+    return loss->area_mm2 > 400 ? LOSS_WORN : LOSS_SCUFF;
+}
+
+struct tally {
+    double de, dl, on_crack;
+};
+
+static void measure_losses(const struct losing *job, int32_t *label, struct arena *arena,
+                           struct loss_result *out) {
+    struct blob *blob;
+    const size_t n = blob_label(out->mask, job->width, job->height, label, &blob);
+    struct tally *tally = memory_need(n + 1, sizeof *tally);
+    for (size_t i = 0; i < job->cells; i++)
+        if (label[i]) {
+            struct tally *of = &tally[label[i] - 1];
+            of->de += (double)job->de[i], of->dl += (double)job->dl[i];
+            of->on_crack += job->task->crack && job->task->crack[i];
+        }
+    out->loss = arena_need(arena, n + 1, sizeof *out->loss);
+    const double mm = job->task->grid->cell_mm;
+    for (size_t i = 0; i < n; i++) {
+        const double cells = (double)blob[i].cells;
+        if (tally[i].on_crack > .4 * cells && sqrt(12) * blob[i].short_sd * mm < thin_mm) {
+            tally[i].de = -1;
+            continue;
+        }
+        struct loss *loss = &out->loss[out->losses++];
+        *loss = (struct loss){.area_mm2 = cells * mm * mm,
+                              .length_mm = sqrt(12) * blob[i].long_sd * mm,
+                              .width_mm = sqrt(12) * blob[i].short_sd * mm,
+                              .de00 = tally[i].de / cells,
+                              .dl = tally[i].dl / cells,
+                              .x = blob[i].x,
+                              .y = blob[i].y};
+        loss->kind = kind_of(loss);
+        out->area_mm2 += loss->area_mm2;
+    }
+    for (size_t i = 0; i < job->cells; i++)
+        if (label[i] && tally[label[i] - 1].de < 0) out->mask[i] = 0;
+    memory_free(tally), memory_free(blob);
+}
+
+void loss_find(const struct loss_task *task, struct arena *arena, struct loss_result *out) {
+    struct losing job = {.task = task, .width = task->grid->width, .height = task->grid->height};
+    job.cells = (size_t)job.width * (size_t)job.height;
+    job.weights = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    map_display(job.to_xyz);
+    *out = (struct loss_result){.mask = arena_need(arena, job.cells, 1)};
+    job.other = memory_need(job.cells, sizeof *job.other);
+    smooth(&job);
+    memory_free(job.other);
+    out->gradient = level_light(&job);
+    job.de = memory_need(job.cells, sizeof *job.de), job.dl = memory_need(job.cells, sizeof *job.dl);
+    out->sound = job.sound = median_lab(&job);
+    rows_run(&job, differ_rows);
+    set_threshold(&job, out);
+    if (task->sound) out->sound_patches_de00 = worst_part(&job);
+    uint8_t *raw = memory_need(job.cells, 1);
+    int32_t *label = memory_need(job.cells, sizeof *label);
+    for (size_t i = 0; i < job.cells; i++) raw[i] = (double)job.de[i] > out->threshold_de00;
+    majority(&job, raw, out->mask);
+    drop_specks(&job, out->mask, label);
+    fill_pinholes(&job, out->mask, label);
+    measure_losses(&job, label, arena, out);
+    memory_free(raw), memory_free(label), memory_free(job.de), memory_free(job.dl);
+}

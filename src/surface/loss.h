@@ -1,0 +1,48 @@
+/* Lost colour: where a panel's colour is off that of its sound patch.
+ *
+ *     linear light, smoothed by a Gaussian of .1 mm -> Lab (sRGB primaries, white made D65/10's)
+ *     dE = CIEDE2000 to the median of the sound patch; lost where dE > max(2.5, 99 % quantile of the patch)
+ *
+ * then a majority of 5 x 5 cells, without specks and pinholes. Without a sound patch the panel's own median
+ * stands in, and the threshold is its median dE plus four robust deviations.
+ *
+ * Light that falls off over the panel is taken out first: ln Y = quadratic in x and y, fitted robustly
+ * (Tukey) to places whose chromaticity is the sound patch's. Exposure is the photograph's: nothing here knows
+ * what white is. Dirt differs from the sound colour just as loss does. */
+#ifndef RUSSET_SURFACE_LOSS_H
+#define RUSSET_SURFACE_LOSS_H
+
+#include "base/memory.h"
+#include "colour/lab.h"
+#include "surface/rectify.h"
+
+struct loss_task {
+    const struct panel_grid *grid;
+    const uint8_t *inside, *sound; /* sound may be NULL */
+    float *const *rgb;             /* linear light, three planes; they are smoothed in place */
+    const uint8_t *crack; /* 1 on cracks: a thin dark part that is mostly crack is no loss; or NULL */
+    struct work *work;
+};
+
+enum loss_kind { LOSS_WORN, LOSS_SCUFF, LOSS_GOUGE, LOSS_HOLE, LOSS_KIND_COUNT };
+
+struct loss {
+    enum loss_kind kind;
+    double area_mm2, length_mm, width_mm; /* along and across its axes */
+    double de00, dl;                      /* mean, to the sound colour */
+    double x, y;                          /* its middle, in cells */
+};
+
+struct loss_result {
+    uint8_t *mask; /* lives in the arena, as do the losses */
+    size_t losses;
+    struct loss *loss;
+    double area_mm2, threshold_de00;
+    struct lab sound;
+    double sound_de00_p99, sound_patches_de00; /* cell to cell; and of the patch's sixteen parts, the worst */
+    double gradient;                           /* of the light over the panel that was taken out */
+};
+
+void loss_find(const struct loss_task *task, struct arena *arena, struct loss_result *out);
+
+#endif

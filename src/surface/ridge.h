@@ -1,0 +1,34 @@
+/* Lines in a picture: second derivatives across, long Gaussians along.
+ *
+ *     response(theta) = G_v(sigma_v) * d2/du2 G(sigma_u) * I,   u across, v along, sigma_v = 4 sigma_u
+ *
+ * for 16 directions and sigma_u of 1.5 and 2.5 cells. The long Gaussian is split in a round one of sigma_u
+ * (separable, once for all directions) and one along v of sqrt(15) sigma_u, which is read at points 4/3
+ * sigma_u apart: the round one has left nothing there that could alias (under 1 %). Positive on dark lines.
+ */
+#ifndef RUSSET_SURFACE_RIDGE_H
+#define RUSSET_SURFACE_RIDGE_H
+
+#include "base/work.h"
+#include <stdint.h>
+
+enum { RIDGE_SCALES = 2, RIDGE_DIRECTIONS = 16, RIDGE_FLAT_RADIUS = 24 };
+extern const double ridge_sigma[RIDGE_SCALES];
+
+/* (v - local mean) / local sd over a square of 2 radius + 1 cells, of the cells inside; 0 elsewhere. The sd
+ * is held over half its median, so that a flawless place is not blown up into noise. */
+void ridge_flatten(const float *v, const uint8_t *inside, int width, int height, int radius,
+                   struct work *work, float *out);
+/* The mean alone; where nothing is inside it is 0. */
+void ridge_local_mean(const float *v, const uint8_t *inside, int width, int height, int radius,
+                      struct work *work, float *out);
+
+struct ridge_planes {
+    float *dark[RIDGE_SCALES],
+        *light[RIDGE_SCALES];          /* largest response over the directions, and of -response */
+    uint8_t *along_dark, *along_light; /* direction of the larger scale's best: the line runs at k pi / 16 */
+};
+/* Times sigma_u^2. The picture is continued by its border. */
+void ridge_filter(const float *plane, int width, int height, struct work *work, struct ridge_planes *out);
+
+#endif

@@ -1,0 +1,143 @@
+/* Classes (common practice, editable here): a crack under .2 mm is closed by the colour coats; up to 1 mm it
+ * takes flexible filler; wider it is a cut whose lips are glued; from 3 mm, or a dark hole, it is patched
+ * from behind. A panel of which a tenth is holes, or over which cracks of filling width run denser than 15
+ * mm/cm2 on average, is cheaper new. */
+#include "surface/wear.h"
+#include "surface/ridge.h"
+#include <math.h>
+#include <string.h>
+
+static const double fill_mm = .2, glue_mm = 1, patch_mm = 3, band_mm = 3;
+static const double new_hole_share = .1, new_mm_per_cm2 = 15;
+static const double spotted_de = 2.5, spotted_p99 = 9, cracked_tail = 3.2;
+
+struct wear {
+    struct panel_grid grid;
+    uint8_t *inside, *sound;
+    struct arena *arena;
+    size_t cells;
+    int photos;
+    float *rgb[3], *flat, *tone; /* sums over the photographs */
+};
+
+static size_t count_of(const uint8_t *mask, size_t cells) {
+    size_t n = 0;
+    for (size_t i = 0; i < cells; i++) n += mask[i] != 0;
+    return n;
+}
+
+struct wear *wear_new(const struct panel_grid *grid, uint8_t *inside, uint8_t *sound, struct arena *arena) {
+    struct wear *wear = arena_need(arena, 1, sizeof *wear);
+    *wear = (struct wear){.grid = *grid, .inside = inside, .sound = sound, .arena = arena};
+    wear->cells = (size_t)grid->width * (size_t)grid->height;
+    for (int c = 0; c < 3; c++) wear->rgb[c] = arena_need(arena, wear->cells, sizeof(float));
+    wear->flat = arena_need(arena, wear->cells, sizeof(float));
+    wear->tone = arena_need(arena, wear->cells, sizeof(float));
+    return wear;
+}
+
+struct adding {
+    struct wear *wear;
+    float *const *rgb;
+    float *light, *root, *mean;
+};
+
+enum { CHUNK = 1 << 16 };
+
+static void lighten(void *context, size_t chunk) {
+    const struct adding *job = context;
+    for (size_t i = chunk * CHUNK; i < job->wear->cells && i < (chunk + 1) * CHUNK; i++) {
+        const float y = .2126f * job->rgb[0][i] + .7152f * job->rgb[1][i] + .0722f * job->rgb[2][i];
+        job->light[i] = y > 0 ? y : 0;
+        job->root[i] = cbrtf(job->light[i]);
+    }
+}
+
+/* Sums of what this photograph says; root is its flattened light by now. */
+static void sum_up(void *context, size_t chunk) {
+    const struct adding *job = context;
+    for (size_t i = chunk * CHUNK; i < job->wear->cells && i < (chunk + 1) * CHUNK; i++) {
+        for (int c = 0; c < 3; c++) job->wear->rgb[c][i] += job->rgb[c][i];
+        job->wear->flat[i] += job->root[i];
+        job->wear->tone[i] += job->light[i] / fmaxf(1e-6f, job->mean[i]);
+    }
+}
+
+void wear_add(struct wear *wear, const struct picture *picture, const struct plane_view *view,
+              struct work *work) {
+    const size_t cells = wear->cells, chunks = (cells + CHUNK - 1) / CHUNK;
+    const int w = wear->grid.width, h = wear->grid.height;
+    float *all = memory_need(6 * cells, sizeof *all);
+    float *const rgb[3] = {all, all + cells, all + 2 * cells};
+    struct adding job = {wear, rgb, all + 3 * cells, all + 4 * cells, all + 5 * cells};
+    rectify_picture(picture, view, &wear->grid, work, rgb, wear->inside);
+    work_run(work, chunks, lighten, &job);
+    ridge_local_mean(job.light, wear->inside, w, h, RIDGE_FLAT_RADIUS, work, job.mean);
+    float *flat = memory_need(cells, sizeof *flat);
+    ridge_flatten(job.root, wear->inside, w, h, RIDGE_FLAT_RADIUS, work, flat);
+    job.root = flat;
+    work_run(work, chunks, sum_up, &job);
+    wear->photos++;
+    memory_free(flat), memory_free(all);
+}
+
+static enum wear_class class_of_crack(const struct crack *crack) {
+    if (crack->width_mm < fill_mm) return WEAR_RECOLOUR;
+    if (crack->width_mm < glue_mm) return WEAR_FILL;
+    return crack->width_mm < patch_mm ? WEAR_GLUE : WEAR_SUB_PATCH;
+}
+
+static void put(struct wear_sum *sum, double area_mm2, double length_mm) {
+    sum->area_mm2 += area_mm2, sum->length_mm += length_mm, sum->places++;
+}
+
+static void classify(struct wear_result *out) {
+    double fill_length = 0;
+    for (size_t i = 0; i < out->cracks.cracks; i++) {
+        const struct crack *crack = &out->cracks.crack[i];
+        const enum wear_class class = class_of_crack(crack);
+        put(&out->of[class], crack->length_mm * (crack->width_mm + band_mm), crack->length_mm);
+        if (class >= WEAR_FILL) fill_length += crack->length_mm;
+    }
+    for (size_t i = 0; i < out->loss.losses; i++) {
+        const struct loss *loss = &out->loss.loss[i];
+        if (loss->kind == LOSS_HOLE)
+            put(&out->of[WEAR_SUB_PATCH], loss->area_mm2, 0);
+        else if (loss->kind == LOSS_GOUGE)
+            put(&out->of[WEAR_FILL], loss->area_mm2, loss->length_mm);
+        else
+            put(&out->of[WEAR_RECOLOUR], loss->area_mm2, 0);
+    }
+    double worked = 0;
+    for (int class = WEAR_RECOLOUR; class < WEAR_NEW_PANEL; class ++) worked += out->of[class].area_mm2;
+    put(&out->of[WEAR_CLEAN], fmax(0, out->panel_mm2 - worked), 0);
+    if (out->of[WEAR_SUB_PATCH].area_mm2 > new_hole_share * out->panel_mm2 ||
+        100 * fill_length > new_mm_per_cm2 * out->panel_mm2)
+        put(&out->of[WEAR_NEW_PANEL], out->panel_mm2, 0);
+}
+
+bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out) {
+    *out = (struct wear_result){.photos = wear->photos, .sound_given = wear->sound != NULL};
+    const size_t panel = count_of(wear->inside, wear->cells);
+    if (wear->sound)
+        for (size_t i = 0; i < wear->cells; i++) wear->sound[i] &= wear->inside[i];
+    if (!panel || !wear->photos || (wear->sound && count_of(wear->sound, wear->cells) < 400)) return false;
+    const float part = 1 / (float)wear->photos;
+    for (size_t i = 0; i < wear->cells; i++) {
+        for (int c = 0; c < 3; c++) wear->rgb[c][i] *= part;
+        wear->flat[i] *= part, wear->tone[i] *= part;
+    }
+    out->panel_mm2 = (double)panel * wear->grid.cell_mm * wear->grid.cell_mm;
+    const struct crack_task crack_task = {&wear->grid, wear->inside, wear->sound,
+                                          wear->flat,  wear->tone,   work};
+    cracks_find(&crack_task, wear->arena, &out->cracks);
+    work_report(work, .8);
+    const struct loss_task loss_task = {&wear->grid, wear->inside,     wear->sound,
+                                        wear->rgb,   out->cracks.mask, work};
+    loss_find(&loss_task, wear->arena, &out->loss);
+    out->sound_is_spotted =
+        wear->sound && (out->loss.sound_patches_de00 > spotted_de || out->loss.sound_de00_p99 > spotted_p99);
+    out->sound_is_cracked = wear->sound && (out->cracks.patch_tail > cracked_tail);
+    classify(out);
+    return true;
+}

@@ -1,0 +1,50 @@
+/* How bad a panel is: its photographs one after the other -> cracks, lost colour, and what they ask for.
+ *
+ *     wear = wear_new(&grid, inside, sound, arena)
+ *     wear_add(wear, &picture, &view, work)      // each photograph; only one need be in memory
+ *     wear_measure(wear, work, &result)
+ *
+ * Photographs under a moved lamp are fused by the mean of their flattened light (the ridge filters are
+ * linear, so that is the mean of the responses): what stays dark under every lamp is a crack, what turns with
+ * the lamp is grain. */
+#ifndef RUSSET_SURFACE_WEAR_H
+#define RUSSET_SURFACE_WEAR_H
+
+#include "surface/cracks.h"
+#include "surface/loss.h"
+
+/* What is to be done, from the least to the most (surface knows no prices: the flow names the tasks). */
+enum wear_class {
+    WEAR_CLEAN,
+    WEAR_RECOLOUR,
+    WEAR_FILL,
+    WEAR_GLUE,
+    WEAR_SUB_PATCH,
+    WEAR_NEW_PANEL,
+    WEAR_CLASS_COUNT
+};
+
+struct wear_sum {
+    double area_mm2, length_mm;
+    int places;
+};
+
+struct wear_result {
+    double panel_mm2;
+    int photos;
+    struct crack_result cracks;
+    struct loss_result loss;
+    bool sound_given, sound_is_spotted, sound_is_cracked;
+    struct wear_sum of[WEAR_CLASS_COUNT]; /* WEAR_NEW_PANEL: the whole panel, or nothing */
+};
+
+struct wear;
+/* inside: cells of the panel (changed: what a photograph does not show is cleared); sound: of the patch, or
+ * NULL. All are borrowed until the end of the arena. */
+struct wear *wear_new(const struct panel_grid *grid, uint8_t *inside, uint8_t *sound, struct arena *arena);
+void wear_add(struct wear *wear, const struct picture *picture, const struct plane_view *view,
+              struct work *work);
+/* False when nothing is left of the panel, or of the sound patch that was given. */
+bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out) MUST_USE;
+
+#endif
