@@ -97,18 +97,26 @@ static enum status reply_job(struct book *book, const char *id, struct arena *ar
     return status;
 }
 
-enum status job_new_flow(const struct surroundings *around, const struct request *request, json_t **reply,
-                         struct fault *fault) {
+typedef enum status job_work(struct book *book, const struct request *request, struct arena *arena,
+                             struct job_row *job, struct fault *fault);
+
+/* One transaction, and the job as it then stands. */
+static enum status with_the_pen(const struct surroundings *around, const struct request *request,
+                                job_work *work, json_t **reply, struct fault *fault) {
     struct book *book;
     struct job_row job = {0};
     enum status status = shop_open(around, request, &book, fault);
     if (status != STATUS_OK) return status;
     status = book_begin(book, fault);
-    if (status == STATUS_OK)
-        status = book_end(book, add_job(book, request, around->arena, &job, fault), fault);
+    if (status == STATUS_OK) status = book_end(book, work(book, request, around->arena, &job, fault), fault);
     if (status == STATUS_OK) status = reply_job(book, job.id, around->arena, reply, fault);
     book_close(book);
     return status;
+}
+
+enum status job_new_flow(const struct surroundings *around, const struct request *request, json_t **reply,
+                         struct fault *fault) {
+    return with_the_pen(around, request, add_job, reply, fault);
 }
 
 /* ---- add ---- */
@@ -153,16 +161,7 @@ static enum status add_to_job(struct book *book, const struct request *request, 
 
 enum status job_add_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                          struct fault *fault) {
-    struct book *book;
-    struct job_row job = {0};
-    enum status status = shop_open(around, request, &book, fault);
-    if (status != STATUS_OK) return status;
-    status = book_begin(book, fault);
-    if (status == STATUS_OK)
-        status = book_end(book, add_to_job(book, request, around->arena, &job, fault), fault);
-    if (status == STATUS_OK) status = reply_job(book, job.id, around->arena, reply, fault);
-    book_close(book);
-    return status;
+    return with_the_pen(around, request, add_to_job, reply, fault);
 }
 
 /* ---- change ---- */
@@ -190,23 +189,14 @@ static enum status change_job(struct book *book, const struct request *request, 
     struct customer_row customer;
     if (request_has(request, "--customer")) {
         status = customer_store_find(book, request_text(request, "--customer"), arena, &customer, fault);
-        job->customer = customer.id;
+        job->customer = arena_text(arena, customer.id, strlen(customer.id));
     }
     return status == STATUS_OK ? job_store_change(book, job, fault) : status;
 }
 
 enum status job_change_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                             struct fault *fault) {
-    struct book *book;
-    struct job_row job = {0};
-    enum status status = shop_open(around, request, &book, fault);
-    if (status != STATUS_OK) return status;
-    status = book_begin(book, fault);
-    if (status == STATUS_OK)
-        status = book_end(book, change_job(book, request, around->arena, &job, fault), fault);
-    if (status == STATUS_OK) status = reply_job(book, job.id, around->arena, reply, fault);
-    book_close(book);
-    return status;
+    return with_the_pen(around, request, change_job, reply, fault);
 }
 
 /* ---- list and show ---- */
