@@ -82,6 +82,6 @@ void *arena_need(struct arena *arena, size_t count, size_t size) {
 
 char *arena_text(struct arena *arena, const char *text, size_t n) {
     char *copy = arena_need(arena, n + 1, 1);
-    memcpy(copy, text, n);
+    if (n) memcpy(copy, text, n);
     return copy;
 }
