@@ -8,10 +8,7 @@ extern operation_flow shop_check_flow;
 static enum status tidy(struct book *book, const struct request *request, size_t *removed,
                         struct fault *fault) {
     *removed = 0;
-    if (!request_flag(request, "--tidy")) return STATUS_OK;
-    const enum status status = book_begin(book, fault);
-    if (status != STATUS_OK) return status;
-    return book_end(book, photographs_tidy(book, removed, fault), fault);
+    return request_flag(request, "--tidy") ? photographs_tidy(book, removed, fault) : STATUS_OK;
 }
 
 static void put_problems(json_t *reply, const struct checked *checked) {

@@ -58,7 +58,7 @@ static enum status copy_book(struct backup *backup) {
  * come in are those that rows name, and a copy has no free pages of its own after the VACUUM. */
 static const char settle[] =
     "PRAGMA journal_mode = DELETE; PRAGMA synchronous = FULL; PRAGMA temp_store = MEMORY;"
-    "DELETE FROM local WHERE name = 'scrub'; VACUUM;"
+    "DELETE FROM local WHERE name IN ('scrub', 'tidy'); VACUUM;"
     "BEGIN; CREATE TABLE kept_bytes (sha256 TEXT NOT NULL PRIMARY KEY, bytes BLOB NOT NULL) STRICT;";
 
 static enum status put_bytes(struct backup *backup, const char *sha256, const struct bytes *bytes) {

@@ -300,9 +300,7 @@ static enum status join_all(struct importer *importer, struct fault *fault) {
 static void sweep(struct book *book) {
     struct fault ignored;
     size_t removed;
-    if (book_begin(book, &ignored) != STATUS_OK) return;
-    const enum status status = photographs_tidy(book, &removed, &ignored);
-    if (book_end(book, status, &ignored) != STATUS_OK) return; /* the next check finds them */
+    if (photographs_tidy(book, &removed, &ignored) != STATUS_OK) return; /* the next check finds them */
 }
 
 enum status import_read(struct book *book, const char *path, struct work *work, struct imported *out,

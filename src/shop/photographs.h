@@ -32,7 +32,8 @@ enum status photographs_read(struct book *book, const char *sha256, struct arena
                              struct fault *fault) MUST_USE;
 const char *photographs_path(const char *dir, const char *sha256, char out[PHOTOGRAPH_PATH]);
 
-/* Removes every file, half-written file and thumbnail that no row names. With the pen. */
+/* Removes every file, half-written file and thumbnail that no row names. Takes the pen itself, twice: the
+ * first time to make sure that no row that names one can come back. */
 enum status photographs_tidy(struct book *book, size_t *removed, struct fault *fault) MUST_USE;
 
 /* Looks at every file: each row's bytes are there and have their hash. The lists are the arena's. */

@@ -13,14 +13,6 @@ enum status scrub_is_owed(struct book *book, bool *owed, struct fault *fault) {
     return query_end(&q);
 }
 
-/* Whoever keeps a photograph holds the pen from before its file is there until its row is. */
-static enum status remove_orphans(struct book *book, struct fault *fault) {
-    size_t removed;
-    enum status status = query_script(book, "BEGIN IMMEDIATE", fault);
-    if (status == STATUS_OK) status = photographs_tidy(book, &removed, fault);
-    return book_end(book, status, fault);
-}
-
 /* True when nobody else was reading and the log is empty now. */
 static enum status empty_log(struct book *book, bool *emptied, struct fault *fault) {
     struct query q = query_make(book, "PRAGMA wal_checkpoint(TRUNCATE)", fault);
@@ -30,7 +22,8 @@ static enum status empty_log(struct book *book, bool *emptied, struct fault *fau
 
 static enum status pay(struct book *book, struct fault *fault) {
     bool emptied = false;
-    enum status status = remove_orphans(book, fault);
+    size_t removed;
+    enum status status = photographs_tidy(book, &removed, fault);
     if (status == STATUS_OK) status = query_script(book, "VACUUM", fault);
     if (status == STATUS_OK) status = empty_log(book, &emptied, fault);
     if (status == STATUS_OK && !emptied) status = FAULT(fault, BOOK_BUSY, book_dir(book));

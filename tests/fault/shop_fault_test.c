@@ -435,35 +435,55 @@ static void erasure_backup_and_import_are_all_or_nothing(void) {
     kills_of_the_whole(12);
 }
 
-/* The same under a disk that fails at its n-th operation and stays so: the book is as it was, or the work was
- * done; a backup that is there is whole. */
-static long fail_the_work(const struct work_case *what, long stride, const char *outside) {
+/* The same under a disk that fails at its n-th operation, once or from then on: the book is as it was, or the
+ * work was done; a backup that is there is whole. Says how many operations there were, and whether one
+ * failed. */
+static long fail_once(const struct work_case *what, long n, enum failing_how how, bool lasting,
+                      const char *outside, bool *failed) {
     char zip[600], file[600];
-    long runs = 0;
+    struct shop_room room, empty;
+    struct fault fault = {0};
     snprintf(zip, sizeof zip, "%s/export.zip", outside);
     snprintf(file, sizeof file, "%s/backup", outside);
-    for (bool failed = true; failed; runs++) {
-        struct shop_room room, empty;
-        struct fault fault = {0};
-        prepare(&room, zip);
-        shop_room_make(&empty, 0);
-        unlink(file);
-        const bool imports = what->work == do_import, erases = what->work == do_erase;
-        struct shop_room *at = imports ? &empty : &room;
-        failing_vfs_arm(1 + runs * stride, runs % 2 ? FAIL_FULL : FAIL_IO, 1);
-        const enum status status = what->work(at->book, imports ? zip : file, &fault);
-        failed = failing_vfs_has_failed();
-        book_close(at->book);
-        at->book = NULL;
-        CHECK(status == STATUS_OK || (failed && fault.text[0]));
-        const size_t there = look_at(at, imports || erases ? 0 : 8);
-        CHECK(there == 8 || (imports && there == 0 && status != STATUS_OK) || (erases && there == 1));
-        if (erases && there == 1) CHECK(shop_room_hits(at->dir, "demo customer") == 0);
-        if (what->work == do_backup) CHECK(disk_has(file) == (status == STATUS_OK));
-        shop_room_end(&empty);
-        shop_room_end(&room);
-    }
+    prepare(&room, zip);
+    shop_room_make(&empty, 0);
+    unlink(file);
+    const bool imports = what->work == do_import, erases = what->work == do_erase;
+    struct shop_room *at = imports ? &empty : &room;
+    failing_vfs_arm(n, how, lasting);
+    const enum status status = what->work(at->book, imports ? zip : file, &fault);
+    const long count = failing_vfs_count();
+    *failed = failing_vfs_has_failed();
+    book_close(at->book);
+    at->book = NULL;
+    CHECK(status == STATUS_OK || (*failed && fault.text[0]));
+    const size_t there = look_at(at, imports || erases ? 0 : 8);
+    CHECK(there == 8 || (imports && there == 0 && status != STATUS_OK) || (erases && there == 1));
+    if (erases && there == 1) CHECK(shop_room_hits(at->dir, "demo customer") == 0);
+    if (what->work == do_backup) CHECK(disk_has(file) == (status == STATUS_OK));
+    shop_room_end(&empty);
+    shop_room_end(&room);
+    return count;
+}
+
+static long fail_the_work(const struct work_case *what, long stride, bool lasting, const char *outside) {
+    long runs = 0;
+    for (bool failed = true; failed; runs++)
+        fail_once(what, 1 + runs / 2 * stride, runs % 2 ? FAIL_FULL : FAIL_IO, lasting, outside, &failed);
     return runs;
+}
+
+/* The commit of an import whose sync failed was refused, its photographs were swept, and the next opening
+ * found its rows in the log. */
+static void an_import_refused_at_its_last_sync_keeps_row_and_photograph_together(void) {
+    static const struct work_case import = {"import", do_import};
+    char outside[256];
+    bool failed;
+    shop_room_folder(outside, "outside");
+    const long count = fail_once(&import, 0, FAIL_IO, true, outside, &failed);
+    CHECK(!failed && count > 30);
+    for (long n = count - 30; n <= count; n++) fail_once(&import, n, FAIL_IO, true, outside, &failed);
+    shop_room_remove(outside);
 }
 
 static void fails_of_the_whole(long stride) {
@@ -472,14 +492,16 @@ static void fails_of_the_whole(long stride) {
     char outside[256];
     long runs = 0;
     shop_room_folder(outside, "outside");
-    for (size_t i = 0; i < 3; i++) runs += fail_the_work(&cases[i], stride, outside);
-    printf("  figure: %ld erasures, backups and imports on a disk that fails at one operation in %ld\n", runs,
-           stride);
+    for (size_t i = 0; i < 6; i++) runs += fail_the_work(&cases[i % 3], stride, i < 3, outside);
+    printf("  figure: %ld erasures, backups and imports on a disk that fails at one operation in %ld (ENOSPC "
+           "and "
+           "EIO; lasting and once)\n",
+           runs, stride);
     shop_room_remove(outside);
 }
 
 static void a_failing_disk_leaves_the_whole_as_it_was(void) {
-    fails_of_the_whole(37);
+    fails_of_the_whole(149);
 }
 
 static void LONG_every_operation_fails_under_the_whole(void) {
@@ -502,6 +524,7 @@ int main(void) {
     RUN(a_backup_while_others_write_is_whole);
     RUN(erasure_backup_and_import_are_all_or_nothing);
     RUN(LONG_the_whole_killed_at_300_moments);
+    RUN(an_import_refused_at_its_last_sync_keeps_row_and_photograph_together);
     RUN(a_failing_disk_leaves_the_whole_as_it_was);
     RUN(LONG_every_operation_fails_under_the_whole);
     return check_done();
