@@ -2,6 +2,7 @@
  * library's zone nor its locale can bend a time that is stored. */
 #include "device/wall_clock.h"
 #include "base/text.h"
+#include "device/zone.h"
 #include <limits.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -24,24 +25,19 @@ static long long shown(void *self) {
     return *(const long long *)self;
 }
 
-static bool is_zone(const char *name) {
-    return *name && strlen(name) < 64 &&
-           strspn(name, "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789/_+-") == strlen(name);
-}
-
 /* Debian keeps the zone as a link into the zone tables. */
 static void find_zone(char zone[64]) {
     static const char tables[] = "/zoneinfo/";
     char target[PATH_MAX];
     const char *name = getenv("TZ");
     if (name && *name == ':') name++;
-    if (!name || !is_zone(name)) {
+    if (!name || !zone_name_is_good(name)) {
         const ssize_t n = readlink("/etc/localtime", target, sizeof target - 1);
         target[n > 0 ? n : 0] = 0;
         const char *found = strstr(target, tables);
         name = found ? found + sizeof tables - 1 : "UTC";
     }
-    snprintf(zone, 64, "%.63s", is_zone(name) && strcmp(name, "Etc/UTC") != 0 ? name : "UTC");
+    snprintf(zone, 64, "%.63s", zone_name_is_good(name) && strcmp(name, "Etc/UTC") != 0 ? name : "UTC");
 }
 
 struct wall_clock wall_clock_real(void) {
@@ -68,7 +64,7 @@ long long wall_clock_now_ms(const struct wall_clock *clock) {
 }
 
 /* Days since 1970-01-01; the year is counted from March, so that the leap day is its last. */
-static long long days_of(int year, int month, int day) {
+long long wall_days_of(int year, int month, int day) {
     const long long y = month > 2 ? year : year - 1, m = month > 2 ? month - 3 : month + 9;
     return y * 365 + y / 4 - y / 100 + y / 400 + (153 * m + 2) / 5 + day - 1 - 719468;
 }
@@ -100,7 +96,7 @@ static bool take_day(const char **at, long long *ms) {
     int year, month, day;
     if (!take(at, 4, 1970, 9999, &year) || !skip(at, "-") || !take(at, 2, 1, 12, &month)) return false;
     if (!skip(at, "-") || !take(at, 2, 1, 31, &day) || day > days_in(year, month)) return false;
-    *ms = days_of(year, month, day) * DAY_MS;
+    *ms = wall_days_of(year, month, day) * DAY_MS;
     return true;
 }
 
@@ -139,11 +135,16 @@ bool wall_time_read(const char *text, long long *ms) {
     return true;
 }
 
-/* The inverse of days_of, for days from 1970. */
+int wall_year_of(long long days) {
+    int year = (int)(days / 366) + 1970;
+    while (wall_days_of(year + 1, 1, 1) <= days) year++;
+    return year;
+}
+
+/* The inverse of wall_days_of, for days from 1970. */
 static void civil_of(long long days, int *year, int *month, int *day) {
-    int y = (int)(days / 366) + 1970;
-    while (days_of(y + 1, 1, 1) <= days) y++;
-    long long rest = days - days_of(y, 1, 1);
+    const int y = wall_year_of(days);
+    long long rest = days - wall_days_of(y, 1, 1);
     int m = 1;
     for (; rest >= days_in(y, m); m++) rest -= days_in(y, m);
     *year = y, *month = m, *day = (int)rest + 1;
@@ -157,11 +158,20 @@ const char *wall_day_write(long long ms, char out[WALL_DAY_TEXT]) {
     return out;
 }
 
-const char *wall_time_write(long long ms, char out[WALL_TIME_TEXT]) {
-    char day[WALL_DAY_TEXT], fraction[8] = "";
-    const int rest = (int)(ms % DAY_MS), seconds = rest / 1000;
+/* Where the clocks are set by whole minutes, as everywhere since 1972. */
+const char *wall_time_write_at(long long ms, int offset_s, char out[WALL_TIME_TEXT]) {
+    char day[WALL_DAY_TEXT], fraction[8] = "", zone[12] = "Z";
+    const long long local = ms + 1000LL * offset_s;
+    const int rest = (int)(local % DAY_MS), seconds = rest / 1000, east = offset_s < 0 ? -offset_s : offset_s;
     if (rest % 1000) snprintf(fraction, sizeof fraction, ".%03u", (unsigned)rest % 1000);
-    snprintf(out, WALL_TIME_TEXT, "%sT%02d:%02d:%02d%sZ", wall_day_write(ms, day), seconds / 3600 % 24,
-             seconds / 60 % 60, seconds % 60, fraction);
+    if (offset_s)
+        snprintf(zone, sizeof zone, "%c%02u:%02u", offset_s < 0 ? '-' : '+', (unsigned)east / 3600 % 100,
+                 (unsigned)east / 60 % 60);
+    snprintf(out, WALL_TIME_TEXT, "%sT%02d:%02d:%02d%s%s", wall_day_write(local, day), seconds / 3600 % 24,
+             seconds / 60 % 60, seconds % 60, fraction, zone);
     return out;
+}
+
+const char *wall_time_write(long long ms, char out[WALL_TIME_TEXT]) {
+    return wall_time_write_at(ms, 0, out);
 }

@@ -83,8 +83,8 @@ json_t *bill_job(const struct job_row *job) {
     return object;
 }
 
-const char *bill_day(const struct book *book, int days, struct arena *arena) {
+const char *bill_day(struct book *book, int days, struct arena *arena) {
     char day[WALL_DAY_TEXT];
-    wall_day_write(book_now_ms(book) + 86400000LL * days, day);
+    book_day(book, days, day);
     return arena_text(arena, day, strlen(day));
 }

@@ -24,7 +24,7 @@ void bill_read_totals(const json_t *object, struct tax *out);
 /* {"id", "name", "address", "email", "telephone"}: erasure replaces this object (shop/document.h). */
 json_t *bill_customer(const struct job_desk *desk);
 json_t *bill_job(const struct job_row *job);
-/* "YYYY-MM-DD" so many days from now, in UTC. */
-const char *bill_day(const struct book *book, int days, struct arena *arena);
+/* "YYYY-MM-DD" so many days from today, in the shop's zone. */
+const char *bill_day(struct book *book, int days, struct arena *arena);
 
 #endif

@@ -1,5 +1,6 @@
 /* russet job due: the days of a job as a calendar file. */
 #include "flow/bill_put.h"
+#include "flow/job_json.h"
 #include "formats/ics.h"
 #include "formats/json_out.h"
 #include "shop/document.h"
@@ -124,7 +125,7 @@ static enum status collect(struct due *due, struct fault *fault) {
     return status;
 }
 
-static json_t *reply_of(const struct due *due) {
+static json_t *reply_of(struct due *due) {
     json_t *reply = json_start("due"), *events = json_array();
     for (size_t i = 0; i < due->count; i++) {
         char time[WALL_TIME_TEXT];
@@ -132,6 +133,7 @@ static json_t *reply_of(const struct due *due) {
         json_put_text(event, "what", due->what[i]);
         json_put_text(event, due->event[i].day ? "day" : "at",
                       due->event[i].day ? due->event[i].day : wall_time_write(due->event[i].at_ms, time));
+        if (!due->event[i].day) json_put_local(due->desk.book, event, "at_local", due->event[i].at_ms);
         json_put_text(event, "text", due->event[i].summary);
         json_array_append_new(events, event);
     }

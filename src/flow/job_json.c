@@ -7,6 +7,11 @@ void json_put_time(json_t *object, const char *key, long long ms) {
     json_put_text(object, key, ms ? wall_time_write(ms, text) : NULL);
 }
 
+void json_put_local(struct book *book, json_t *object, const char *key, long long ms) {
+    char text[WALL_TIME_TEXT];
+    json_put_text(object, key, ms ? wall_time_write_at(ms, book_offset_s(book, ms), text) : NULL);
+}
+
 void json_put_document(json_t *object, const char *key, const char *document) {
     json_t *value = document ? json_loads(document, JSON_DECODE_ANY, NULL) : NULL;
     json_put(object, key, value ? value : json_null());
@@ -25,12 +30,13 @@ json_t *customer_json(const struct customer_row *customer) {
     return object;
 }
 
-json_t *entry_json(const struct entry_row *entry, bool documents) {
+json_t *entry_json(struct book *book, const struct entry_row *entry, bool documents) {
     json_t *object = json_object(), *photographs = json_array();
     json_put_text(object, "id", entry->id);
     json_put_text(object, "step", job_step_name(entry->step));
     json_put_text(object, "kind", entry->kind);
     json_put_time(object, "at", entry->at_ms);
+    json_put_local(book, object, "at_local", entry->at_ms);
     json_put_text(object, "zone", entry->zone);
     json_put_text(object, "words", entry->words);
     json_put_text(object, "piece", entry->piece);
@@ -43,7 +49,7 @@ json_t *entry_json(const struct entry_row *entry, bool documents) {
     return object;
 }
 
-json_t *pot_json(const struct pot_row *pot) {
+json_t *pot_json(struct book *book, const struct pot_row *pot) {
     json_t *object = json_object();
     json_put_text(object, "id", pot->id);
     json_put_text(object, "name", pot->name);
@@ -52,6 +58,7 @@ json_t *pot_json(const struct pot_row *pot) {
     json_put_number(object, "taken_g", (double)pot->taken_mg / 1000, 3);
     json_put_flag(object, "crosslinked", pot->crosslinked);
     json_put_time(object, "crosslinked_at", pot->crosslinked_ms);
+    json_put_local(book, object, "crosslinked_at_local", pot->crosslinked_ms);
     if (isnan(pot->life_min))
         json_put_null(object, "life_min");
     else
@@ -146,7 +153,7 @@ static enum status put_entries(struct book *book, const struct job_row *job, boo
     if (status != STATUS_OK) return status;
     put_steps(entry, count, reply);
     json_t *list = json_array();
-    for (size_t i = 0; i < count; i++) json_array_append_new(list, entry_json(&entry[i], documents));
+    for (size_t i = 0; i < count; i++) json_array_append_new(list, entry_json(book, &entry[i], documents));
     json_put(reply, "entries", list);
     return STATUS_OK;
 }
@@ -157,7 +164,8 @@ static enum status put_pots(struct book *book, const struct job_row *job, struct
     size_t count;
     const enum status status = pot_store_list(book, job->id, arena, &pot, &count, fault);
     json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) json_array_append_new(list, pot_json(&pot[i]));
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        json_array_append_new(list, pot_json(book, &pot[i]));
     json_put(reply, "pots", list);
     return status;
 }

@@ -10,9 +10,11 @@
 
 json_t *customer_json(const struct customer_row *customer);
 /* documents: with the whole document of the entry. */
-json_t *entry_json(const struct entry_row *entry, bool documents);
-json_t *pot_json(const struct pot_row *pot);
+json_t *entry_json(struct book *book, const struct entry_row *entry, bool documents);
+json_t *pot_json(struct book *book, const struct pot_row *pot);
 void json_put_time(json_t *object, const char *key, long long ms); /* RFC 3339, or null for 0 */
+/* The same moment as the clock in the shop's zone shows it. */
+void json_put_local(struct book *book, json_t *object, const char *key, long long ms);
 /* A JSON text of the book as a value; null when it is none. */
 void json_put_document(json_t *object, const char *key, const char *document);
 

@@ -7,8 +7,6 @@
 
 extern operation_flow job_load_flow;
 
-enum { DAY_MS = 86400000 };
-
 static json_t *last_document(struct book *book, const char *job, const char *kind, struct arena *arena) {
     struct entry_row entry;
     bool found;
@@ -39,7 +37,7 @@ static enum status put_pots(struct book *book, const struct job_row *job, struct
     json_t *list = json_array();
     const enum status status = pot_store_list(book, job->id, arena, &pot, &count, fault);
     for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        if (!pot[i].emptied && !pot[i].crosslinked) json_array_append_new(list, pot_json(&pot[i]));
+        if (!pot[i].emptied && !pot[i].crosslinked) json_array_append_new(list, pot_json(book, &pot[i]));
     json_put(row, "pots", list);
     return status;
 }
@@ -79,7 +77,7 @@ enum status job_load_flow(const struct surroundings *around, const struct reques
     enum status status = shop_day_check("--day", day, fault);
     if (status == STATUS_OK) status = shop_open(around, request, &book, fault);
     if (status != STATUS_OK) return status;
-    if (!day) day = wall_day_write(book_now_ms(book) + DAY_MS, tomorrow);
+    if (!day) day = book_day(book, 1, tomorrow);
     *reply = json_start("load");
     json_put_text(*reply, "day", day);
     json_t *list = json_array();

@@ -212,7 +212,7 @@ static void put_reply(struct logging *log, json_t *reply) {
     add_notes(log, reply);
     json_put_text(reply, "job", log->job.id);
     json_put_count(reply, "number", log->job.number);
-    json_put(reply, "entry", entry_json(&log->entry, false));
+    json_put(reply, "entry", entry_json(log->book, &log->entry, false));
     json_put_text(reply, "pot", log->pot.id[0] ? log->pot.id : NULL);
     json_put(reply, "running_out", log->low);
     log->low = NULL;
@@ -247,7 +247,7 @@ enum status entry_show_flow(const struct surroundings *around, const struct requ
     if (status == STATUS_OK && !json_object_get(*reply, "kind")) {
         json_decref(*reply);
         *reply = json_start("entry");
-        json_put(*reply, "entry", entry_json(&entry, true));
+        json_put(*reply, "entry", entry_json(book, &entry, true));
     }
     book_close(book);
     return status;

@@ -1,6 +1,7 @@
 #include "flow/operation.h"
 #include "flow/say.h"
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 extern operation_say job_new_say, job_add_say, job_change_say, job_list_say, job_show_say, job_log_say,
@@ -16,6 +17,13 @@ static size_t items(const json_t *object, const char *list) {
 
 static const char *or_dash(const char *text) {
     return *text ? text : "-";
+}
+
+/* "2026-03-29 03:30", as the shop's clock showed it. */
+static const char *local_time(const json_t *object, char out[20]) {
+    snprintf(out, 20, "%.16s", say_string(object, "at_local"));
+    if (strlen(out) > 10) out[10] = ' ';
+    return out;
 }
 
 static void say_pieces(const json_t *reply, struct text *out) {
@@ -72,8 +80,9 @@ void job_show_say(const json_t *reply, struct text *out) {
     for (size_t i = 0; i < items(reply, "entries"); i++) {
         const json_t *entry = item(reply, "entries", i);
         const size_t photographs = items(entry, "photographs");
-        text_format(out, "\n  %-9s %-12s %.16s  %s\n", say_string(entry, "step"), say_string(entry, "kind"),
-                    say_string(entry, "at"), say_string(entry, "id"));
+        char when[20];
+        text_format(out, "\n  %-9s %-12s %s  %s\n", say_string(entry, "step"), say_string(entry, "kind"),
+                    local_time(entry, when), say_string(entry, "id"));
         if (photographs)
             text_format(out, "            %zu photograph%s\n", photographs, photographs == 1 ? "" : "s");
         if (*say_string(entry, "words")) say_paragraph(out, "            ", say_string(entry, "words"));

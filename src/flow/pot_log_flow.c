@@ -31,7 +31,7 @@ static enum status log_event(struct book *book, const struct request *request, s
         status = FAULT(fault, POT_HOLDS_LESS, NUMBER_TEXT((double)(pot.poured_mg - pot.taken_mg) / 1000));
     if (status == STATUS_OK) status = pot_store_log(book, &event, fault);
     if (status == STATUS_OK) status = pot_store_get(book, pot.id, arena, &pot, fault);
-    if (status == STATUS_OK) json_put(reply, "pot", pot_json(&pot));
+    if (status == STATUS_OK) json_put(reply, "pot", pot_json(book, &pot));
     return status;
 }
 
@@ -63,7 +63,7 @@ enum status pot_list_flow(const struct surroundings *around, const struct reques
     if (status == STATUS_OK)
         status = pot_store_list(book, of ? job.id : NULL, around->arena, &pot, &count, fault);
     json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) json_array_append_new(list, pot_json(&pot[i]));
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) json_array_append_new(list, pot_json(book, &pot[i]));
     json_put(*reply, "pots", list);
     book_close(book);
     return status;

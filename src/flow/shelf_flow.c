@@ -17,17 +17,16 @@ enum { DAYS_BEFORE_EXPIRY = 60 };
 
 /* ---- show ---- */
 
-static void note_lot(const struct lot_row *lot, long long now_ms, json_t *reply) {
+/* The day on the bottle is its last good one. */
+static void note_lot(struct book *book, const struct lot_row *lot, json_t *reply) {
     struct fault note;
-    long long end;
-    if (lot->expires_day && wall_time_read(lot->expires_day, &end)) {
-        if (end < now_ms) {
-            FAULT(&note, SHELF_EXPIRED, lot->toner, lot->name, lot->expires_day);
-            json_add_note(reply, &note);
-        } else if (end - now_ms < DAYS_BEFORE_EXPIRY * 86400000LL) {
-            FAULT(&note, SHELF_EXPIRES, lot->toner, lot->name, lot->expires_day);
-            json_add_note(reply, &note);
-        }
+    char today[WALL_DAY_TEXT], soon[WALL_DAY_TEXT];
+    if (lot->expires_day && strcmp(lot->expires_day, book_day(book, 0, today)) < 0) {
+        FAULT(&note, SHELF_EXPIRED, lot->toner, lot->name, lot->expires_day);
+        json_add_note(reply, &note);
+    } else if (lot->expires_day && strcmp(lot->expires_day, book_day(book, DAYS_BEFORE_EXPIRY, soon)) < 0) {
+        FAULT(&note, SHELF_EXPIRES, lot->toner, lot->name, lot->expires_day);
+        json_add_note(reply, &note);
     }
     if (strcmp(lot->frost, "yes") == 0) {
         FAULT(&note, SHELF_FROZEN, lot->toner, lot->name);
@@ -67,7 +66,7 @@ static enum status put_toner(struct book *book, const struct toner_row *toner, s
     json_put_text(object, "safety_sheet", sheets ? sheet[0].sha256 : NULL);
     for (size_t i = 0; i < lots; i++) {
         json_array_append_new(of, lot_json(&lot[i]));
-        if (!lot[i].used_up) note_lot(&lot[i], book_now_ms(book), reply);
+        if (!lot[i].used_up) note_lot(book, &lot[i], reply);
     }
     json_put(object, "lots", of);
     json_array_append_new(list, object);
@@ -208,7 +207,7 @@ static enum status receive_change(struct book *book, const struct surroundings *
     if (priced != request_has(request, "--currency")) return FAULT0(fault, SHELF_PRICE_CURRENCY);
     struct lot_row lot = {.toner = request_text(request, "TONER"),
                           .name = request_text(request, "--lot"),
-                          .received_day = wall_day_write(book_now_ms(book), today),
+                          .received_day = book_day(book, 0, today),
                           .expires_day = request_text(request, "--expires"),
                           .price_minor_per_kg =
                               priced ? (long long)request_number(request, "--price-minor-per-kg", 0) : -1,

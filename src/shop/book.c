@@ -5,6 +5,7 @@
  * is our own; every connection has foreign keys, WAL, synchronous FULL and secure_delete on, and keeps its
  * temporary tables in memory, so that nothing of a customer reaches another file. */
 #include "shop/book.h"
+#include "device/zone.h"
 #include "shop/query.h"
 #include "shop/schema.h"
 #include "shop/scrub.h"
@@ -24,6 +25,7 @@ struct book {
     struct book_how how;
     char *dir, *file;
     char own[ID_LENGTH + 1];
+    struct zone *zone; /* of how.clock.zone; read when it is first asked for */
 };
 
 sqlite3 *book_database(const struct book *book) {
@@ -41,6 +43,17 @@ long long book_now_ms(const struct book *book) {
 
 const char *book_zone(const struct book *book) {
     return book->how.clock.zone;
+}
+
+int book_offset_s(struct book *book, long long ms) {
+    if (!book->zone) book->zone = zone_open(book->how.clock.zone);
+    return zone_offset_s(book->zone, ms);
+}
+
+/* Days are counted on the calendar, not by 24 hours: one of them may have 23 or 25. */
+const char *book_day(struct book *book, int days, char out[WALL_DAY_TEXT]) {
+    const long long now = book_now_ms(book);
+    return wall_day_write(now + 1000LL * book_offset_s(book, now) + 86400000LL * days, out);
 }
 
 const char *book_own_id(const struct book *book) {
@@ -192,6 +205,18 @@ static enum status read_own(struct book *book, struct fault *fault) {
     return FAULT(fault, BOOK_DAMAGED, book->file, "it does not say which book it is");
 }
 
+/* A JSON text, as settings are: "Europe/Vienna" with its quotation marks. */
+static enum status read_zone(struct book *book, struct fault *fault) {
+    struct query q = query_make(book, "SELECT trim(document, '\"') FROM setting WHERE name = 'zone'", fault);
+    struct arena *arena = arena_new();
+    if (query_row(&q)) {
+        const char *name = query_get_text(&q, 0, arena);
+        if (zone_name_is_good(name)) snprintf(book->how.clock.zone, sizeof book->how.clock.zone, "%s", name);
+    }
+    arena_free(arena);
+    return query_end(&q);
+}
+
 /* A folder lasts when the one that it stands in was synced; where that cannot be done, the first commit says
  * so. */
 static void sync_parent(const char *path) {
@@ -260,6 +285,7 @@ enum status book_open(const char *dir, struct book_how how, struct book **out, s
     if (status == STATUS_OK) status = settle(book, fault);
     if (status == STATUS_OK) status = bring_up(book, fault);
     if (status == STATUS_OK) status = read_own(book, fault);
+    if (status == STATUS_OK) status = read_zone(book, fault);
     if (status == STATUS_OK) status = scrub_finish(book, fault);
     if (status == STATUS_OK)
         *out = book;
@@ -271,6 +297,7 @@ enum status book_open(const char *dir, struct book_how how, struct book **out, s
 void book_close(struct book *book) {
     if (!book) return;
     sqlite3_close(book->database);
+    zone_close(book->zone);
     memory_free(book->dir);
     memory_free(book->file);
     memory_free(book);

@@ -48,8 +48,12 @@ enum status book_end(struct book *book, enum status status, struct fault *fault)
 bool book_make_folders(const char *dir);
 
 long long book_now_ms(const struct book *book);
+/* The shop's own zone when it has set one, else the machine's (device/wall_clock.h). What is kept is UTC;
+ * days and clocks are told in the zone. */
 const char *book_zone(const struct book *book);
-const char *book_own_id(const struct book *book); /* of this book, for `origin` */
+int book_offset_s(struct book *book, long long ms); /* seconds east of UTC in that zone at that moment */
+const char *book_day(struct book *book, int days, char out[WALL_DAY_TEXT]); /* so many days from today */
+const char *book_own_id(const struct book *book);                           /* of this book, for `origin` */
 void book_new_id(struct book *book, char id[ID_LENGTH + 1]);
 const char *book_dir(const struct book *book);
 const struct disk *book_disk(const struct book *book);
