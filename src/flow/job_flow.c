@@ -1,10 +1,9 @@
-/* russet job new|add|change|list|show, customer list. */
+/* russet job new|add|change|list|show. */
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
 #include <string.h>
 
-extern operation_flow job_new_flow, job_add_flow, job_change_flow, job_list_flow, job_show_flow,
-    customer_list_flow;
+extern operation_flow job_new_flow, job_add_flow, job_change_flow, job_list_flow, job_show_flow;
 
 static const char *text_or(const struct request *request, const char *name, const char *otherwise) {
     return request_has(request, name) ? request_text(request, name) : otherwise;
@@ -34,13 +33,15 @@ static enum status customer_of(struct book *book, const struct request *request,
 static enum status return_of(struct book *book, const struct request *request, struct arena *arena,
                              struct job_row *job, struct fault *fault) {
     const char *text = request_text(request, "--return-of");
-    job->return_cause = text_or(request, "--cause", "");
-    if (!text && job->return_cause[0]) return FAULT0(fault, JOB_CAUSE_ALONE);
+    job->return_cause = text_or(request, "--cause", job->return_cause ? job->return_cause : "");
+    if (!text && !job->return_of && job->return_cause[0]) return FAULT0(fault, JOB_CAUSE_ALONE);
     if (!text) return STATUS_OK;
     struct job_row before;
     const enum status status = job_store_find(book, text, arena, &before, fault);
-    if (status == STATUS_OK) job->return_of = arena_text(arena, before.id, strlen(before.id));
-    return status;
+    if (status != STATUS_OK) return status;
+    if (strcmp(before.id, job->id) == 0) return FAULT(fault, JOB_OF_ITSELF, COUNT_TEXT(before.number));
+    job->return_of = arena_text(arena, before.id, strlen(before.id));
+    return STATUS_OK;
 }
 
 static enum status add_pieces(struct book *book, const struct request *request, const struct job_row *job,
@@ -186,6 +187,8 @@ static enum status change_job(struct book *book, const struct request *request, 
     job->due_day = text_or(request, "--due", job->due_day);
     job->place = text_or(request, "--place", job->place);
     job->words = text_or(request, "--words", job->words);
+    status = return_of(book, request, arena, job, fault);
+    if (status != STATUS_OK) return status;
     struct customer_row customer;
     if (request_has(request, "--customer")) {
         status = customer_store_find(book, request_text(request, "--customer"), arena, &customer, fault);
@@ -269,23 +272,6 @@ enum status job_show_flow(const struct surroundings *around, const struct reques
     if (status == STATUS_OK)
         status = job_put(book, &job, request_flag(request, "--documents"),
                          request_flag(request, "--with-replaced"), around->arena, *reply, fault);
-    book_close(book);
-    return status;
-}
-
-enum status customer_list_flow(const struct surroundings *around, const struct request *request,
-                               json_t **reply, struct fault *fault) {
-    struct book *book;
-    struct customer_row *customer;
-    size_t count;
-    enum status status = shop_open(around, request, &book, fault);
-    if (status != STATUS_OK) return status;
-    *reply = json_start("customers");
-    status = customer_store_list(book, around->arena, &customer, &count, fault);
-    json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        json_array_append_new(list, customer_json(&customer[i]));
-    json_put(*reply, "customers", list);
     book_close(book);
     return status;
 }

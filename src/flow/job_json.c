@@ -1,4 +1,7 @@
 #include "flow/job_json.h"
+#include "shop/document.h"
+#include "shop/invoice_store.h"
+#include "shop/quote_store.h"
 #include <math.h>
 #include <string.h>
 
@@ -26,6 +29,7 @@ json_t *customer_json(const struct customer_row *customer) {
     json_put_text(object, "address", customer->address);
     json_put_text(object, "words", customer->words);
     json_put_flag(object, "trade", customer->trade);
+    json_put_text(object, "price_list", customer->price_list);
     json_put_time(object, "erased", customer->erased_ms);
     return object;
 }
@@ -158,6 +162,91 @@ static enum status put_entries(struct book *book, const struct job_row *job, boo
     return STATUS_OK;
 }
 
+/* What the gate said of each piece that was planned: yes, to be asked, no. */
+static enum status put_gates(struct book *book, const struct job_row *job, struct arena *arena, json_t *reply,
+                             struct fault *fault) {
+    struct entry_row *entry;
+    size_t count = 0;
+    json_t *list = json_array();
+    const struct entry_filter filter = {.job = job->id, .kind = "plan"};
+    enum status status = entry_store_list(book, filter, arena, &entry, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        json_t *plan = NULL, *object = json_object();
+        status = document_read(entry[i].document, &plan, fault);
+        json_t *gate = json_object_get(plan, "gate"), *refused = json_object_get(plan, "refused");
+        json_put_text(object, "piece", entry[i].piece);
+        json_put_text(object, "place", json_string_value(json_object_get(plan, "place")));
+        json_put_text(object, "answer", json_string_value(json_object_get(gate, "answer")));
+        json_put_text(object, "refused", json_string_value(refused));
+        json_put(object, "says", json_incref(json_object_get(gate, "says")));
+        json_array_append_new(list, object);
+        json_decref(plan);
+    }
+    json_put(reply, "gates", list);
+    return status;
+}
+
+static enum status put_quotes(struct book *book, const struct job_row *job, struct arena *arena,
+                              json_t *reply, struct fault *fault) {
+    struct quote_row *quote;
+    size_t count = 0;
+    json_t *list = json_array();
+    const enum status status = quote_store_list(book, job->id, arena, &quote, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        json_t *object = json_object();
+        json_put_count(object, "number", quote[i].number);
+        json_put_text(object, "state", quote[i].state);
+        json_put_text(object, "currency", quote[i].currency);
+        json_put_count(object, "most_minor", quote[i].total_minor);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "quotes", list);
+    return status;
+}
+
+static enum status put_invoices(struct book *book, const struct job_row *job, struct arena *arena,
+                                json_t *reply, struct fault *fault) {
+    struct invoice_row *invoice;
+    size_t count = 0;
+    json_t *list = json_array();
+    const enum status status = invoice_store_list(book, job->id, arena, &invoice, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        json_t *object = json_object();
+        json_put_count(object, "number", invoice[i].number);
+        json_put_text(object, "day", invoice[i].issued_day);
+        json_put_text(object, "currency", invoice[i].currency);
+        json_put_count(object, "total_minor", invoice[i].total_minor);
+        json_put_flag(object, "takes_back", invoice[i].cancels != NULL);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "invoices", list);
+    return status;
+}
+
+/* The job that came back as this one, and those that this one came back as. */
+static enum status put_returns(struct book *book, const struct job_row *job, struct arena *arena,
+                               json_t *reply, struct fault *fault) {
+    struct job_row before, *after;
+    size_t count = 0;
+    json_t *list = json_array();
+    json_put_null(reply, "return_of_number");
+    enum status status = job_store_returns(book, job->id, arena, &after, &count, fault);
+    for (size_t i = 0; i < count; i++) {
+        json_t *object = json_object();
+        json_put_text(object, "id", after[i].id);
+        json_put_count(object, "number", after[i].number);
+        json_put_text(object, "cause", after[i].return_cause);
+        json_put_time(object, "at", after[i].created_ms);
+        json_put_local(book, object, "at_local", after[i].created_ms);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "returns", list);
+    if (status != STATUS_OK || !job->return_of) return status;
+    status = job_store_find(book, job->return_of, arena, &before, fault);
+    if (status == STATUS_OK) json_put_count(reply, "return_of_number", before.number);
+    return status;
+}
+
 static enum status put_pots(struct book *book, const struct job_row *job, struct arena *arena, json_t *reply,
                             struct fault *fault) {
     struct pot_row *pot;
@@ -188,6 +277,10 @@ enum status job_put(struct book *book, const struct job_row *job, bool documents
     if (status == STATUS_OK) status = put_pieces(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_colours(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_entries(book, job, documents, with_replaced, arena, reply, fault);
+    if (status == STATUS_OK) status = put_quotes(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_invoices(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_gates(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_returns(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_pots(book, job, arena, reply, fault);
     return status;
 }

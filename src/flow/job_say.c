@@ -1,3 +1,4 @@
+#include "flow/money_say.h"
 #include "flow/operation.h"
 #include "flow/say.h"
 #include <math.h>
@@ -5,7 +6,7 @@
 #include <string.h>
 
 extern operation_say job_new_say, job_add_say, job_change_say, job_list_say, job_show_say, job_log_say,
-    entry_show_say, customer_list_say;
+    entry_show_say;
 
 static const json_t *item(const json_t *object, const char *list, size_t i) {
     return json_array_get(json_object_get(object, list), i);
@@ -40,6 +41,47 @@ static void say_pieces(const json_t *reply, struct text *out) {
                 say_string(item(reply, "colours", i), "role"));
 }
 
+static void say_returns(const json_t *reply, struct text *out) {
+    if (*say_string(reply, "return_of"))
+        say_row(out, "a return of", "job %.0f: %s", say_number(reply, "return_of_number"),
+                or_dash(say_string(reply, "return_cause")));
+    for (size_t i = 0; i < items(reply, "returns"); i++) {
+        const json_t *back = item(reply, "returns", i);
+        say_row(out, "came back", "as job %.0f on %.10s: %s", say_number(back, "number"),
+                say_string(back, "at_local"), or_dash(say_string(back, "cause")));
+    }
+}
+
+static void say_papers(const json_t *reply, struct text *out) {
+    char money[MONEY_TEXT];
+    for (size_t i = 0; i < items(reply, "quotes"); i++) {
+        const json_t *quote = item(reply, "quotes", i);
+        if (strcmp(say_string(quote, "state"), "replaced") == 0) continue;
+        say_row(out, "quote", "%.0f, %s, at most %s %s", say_number(quote, "number"),
+                say_string(quote, "state"), money_bare(quote, quote, "most_minor", money),
+                say_string(quote, "currency"));
+    }
+    for (size_t i = 0; i < items(reply, "invoices"); i++) {
+        const json_t *invoice = item(reply, "invoices", i);
+        say_row(out, "invoice", "%.0f of %s, %s %s%s", say_number(invoice, "number"),
+                say_string(invoice, "day"), money_bare(invoice, invoice, "total_minor", money),
+                say_string(invoice, "currency"),
+                json_is_true(json_object_get(invoice, "takes_back")) ? ", takes one back" : "");
+    }
+}
+
+/* Of each piece that may not be worked on, or not yet: why. */
+static void say_gates(const json_t *reply, struct text *out) {
+    for (size_t i = 0; i < items(reply, "gates"); i++) {
+        const json_t *gate = item(reply, "gates", i);
+        const char *answer = say_string(gate, "answer"), *refused = say_string(gate, "refused");
+        if (strcmp(answer, "open") == 0 && !*refused) continue;
+        text_format(out, "\n  The gate says %s for the %s:\n",
+                    strcmp(answer, "ask") == 0 ? "ask first" : "no", say_string(gate, "place"));
+        say_paragraph(out, "    ", *refused ? refused : say_string(item(gate, "says", 0), "text"));
+    }
+}
+
 static void say_head(const json_t *reply, struct text *out) {
     text_format(out, "Job %.0f  %s\n", say_number(reply, "number"), say_string(reply, "title"));
     say_row(out, "key", "%s", say_string(reply, "id"));
@@ -47,9 +89,9 @@ static void say_head(const json_t *reply, struct text *out) {
     if (json_is_object(customer)) say_row(out, "customer", "%s", say_string(customer, "name"));
     say_row(out, "state", "%s", say_string(reply, "state"));
     if (*say_string(reply, "due")) say_row(out, "due", "%s", say_string(reply, "due"));
-    if (*say_string(reply, "return_of"))
-        say_row(out, "came back", "%s", or_dash(say_string(reply, "return_cause")));
+    say_returns(reply, out);
     say_pieces(reply, out);
+    say_papers(reply, out);
     if (*say_string(reply, "words")) say_paragraph(out, "  ", say_string(reply, "words"));
 }
 
@@ -95,6 +137,7 @@ void job_show_say(const json_t *reply, struct text *out) {
                         ? ", crosslinked: never sealed, never kept"
                         : "");
     }
+    say_gates(reply, out);
     text_add(out, "\n");
     say_next(reply, out);
     say_notes(reply, out);
@@ -126,14 +169,4 @@ void job_log_say(const json_t *reply, struct text *out) {
 
 void entry_show_say(const json_t *reply, struct text *out) {
     say_document(reply, out);
-}
-
-void customer_list_say(const json_t *reply, struct text *out) {
-    const size_t count = items(reply, "customers");
-    if (!count) text_add(out, "No customer is in the book yet.\n");
-    for (size_t i = 0; i < count; i++) {
-        const json_t *customer = item(reply, "customers", i);
-        text_format(out, "%-28.28s %-18s %s\n", say_string(customer, "name"),
-                    or_dash(say_string(customer, "telephone")), say_string(customer, "id"));
-    }
 }

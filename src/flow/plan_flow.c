@@ -2,6 +2,7 @@
  * of. */
 #include "flow/note.h"
 #include "flow/operation.h"
+#include "flow/shop_tasks.h"
 #include "formats/json_out.h"
 #include "trade/air.h"
 #include "trade/quote.h"
@@ -16,6 +17,7 @@ struct plan_request {
     struct work_size size;
     struct plastic plastic;
     struct plan plan;
+    struct shop_tasks tasks;
 };
 
 static enum told told_of(const char *text) {
@@ -147,8 +149,7 @@ static enum status put_tasks(json_t *reply, const struct plan_request *in, struc
     const size_t count = plan_tasks(&in->plan, task);
     json_t *tasks = json_array();
     for (size_t i = 0; i < count; i++) {
-        const struct task_time time = task_usual_time(task[i]);
-        part[i] = task_minutes(&time, task[i], &in->size);
+        part[i] = task_minutes(&in->tasks.task[task[i]].time, task[i], &in->size);
         json_t *object = json_object();
         json_put_text(object, "task", task_symbol(task[i]));
         json_put_text(object, "name", task_name(task[i]));
@@ -166,6 +167,23 @@ static enum status put_tasks(json_t *reply, const struct plan_request *in, struc
     return STATUS_OK;
 }
 
+static void put_guarantees(json_t *reply, const struct plan_request *in) {
+    enum task task[TASK_COUNT];
+    const size_t n = plan_tasks(&in->plan, task);
+    json_t *list = json_array();
+    for (size_t i = 0; i < n; i++) {
+        const struct shop_task *own = &in->tasks.task[task[i]];
+        if (own->months <= 0) continue;
+        json_t *object = json_object();
+        json_put_text(object, "task", task_symbol(task[i]));
+        json_put_text(object, "name", task_name(task[i]));
+        json_put_count(object, "months", own->months);
+        json_put_text(object, "excluded", own->excluded);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "guarantee", list);
+}
+
 static void put_record(json_t *reply, const struct plan *plan) {
     static const char *const keys[] = {"expect", "care", "mind"};
     for (int part = 0; part < 3; part++) {
@@ -173,18 +191,6 @@ static void put_record(json_t *reply, const struct plan *plan) {
         const size_t n = record_words(plan, (enum record_part)part, word);
         json_put(reply, keys[part], word_array(word, n));
     }
-    struct guarantee guarantee[TASK_COUNT];
-    const size_t n = record_guarantees(plan, guarantee);
-    json_t *list = json_array();
-    for (size_t i = 0; i < n; i++) {
-        json_t *object = json_object();
-        json_put_text(object, "task", task_symbol(guarantee[i].task));
-        json_put_text(object, "name", task_name(guarantee[i].task));
-        json_put_count(object, "months", guarantee[i].months);
-        json_put_text(object, "excluded", word_sentence(guarantee[i].excluded));
-        json_array_append_new(list, object);
-    }
-    json_put(reply, "guarantee", list);
 }
 
 static int32_t falls_short(uint32_t damages) {
@@ -206,14 +212,15 @@ static enum status put_plan(json_t *reply, const struct plan_request *in, struct
     json_put_number(reply, "cure_days", plan->cure_days, 2);
     json_put_number(reply, "falls_short", falls_short(in->asked.damages) / 1e6, 6);
     put_record(reply, plan);
+    put_guarantees(reply, in);
     return put_tasks(reply, in, fault);
 }
 
 enum status plan_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                       struct fault *fault) {
-    (void)around;
     struct plan_request in = {0};
     enum status status = read_request(request, &in, fault);
+    if (status == STATUS_OK) status = shop_tasks_here(around, request, &in.tasks, fault);
     if (status != STATUS_OK) return status;
     status = plan_make(&in.asked, &in.plan, fault);
     json_t *object = json_start("plan");

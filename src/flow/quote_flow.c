@@ -135,6 +135,46 @@ static enum status make(const struct surroundings *around, const struct request 
     return status;
 }
 
+static bool is_asked(const json_t *document, enum word word) {
+    const json_t *before = json_object_get(document, "before");
+    char key[80];
+    word_key(word, key, sizeof key);
+    for (size_t i = 0; i < json_array_size(before); i++) {
+        const char *id = json_string_value(json_object_get(json_array_get(before, i), "id"));
+        if (id && strcmp(id, key) == 0) return true;
+    }
+    return false;
+}
+
+/* The plan of the job that still asks for an answer; NULL when none does any more. */
+static enum status asking_plan(struct job_desk *desk, struct arena *arena, const char **key,
+                               struct fault *fault) {
+    struct entry_row *rows;
+    size_t count = 0;
+    *key = NULL;
+    const struct entry_filter filter = {.job = desk->job.id, .kind = "plan"};
+    enum status status = entry_store_list(desk->book, filter, arena, &rows, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        json_t *plan = NULL;
+        status = document_read(rows[i].document, &plan, fault);
+        const char *answer = json_string_value(json_object_get(json_object_get(plan, "gate"), "answer"));
+        if (answer && strcmp(answer, "ask") == 0) *key = rows[i].id;
+        json_decref(plan);
+    }
+    return status;
+}
+
+/* A fire rating that was not asked for is asked before the customer is bound. */
+static enum status check_asked(struct job_desk *desk, const json_t *document, struct arena *arena,
+                               struct fault *fault) {
+    const char *key;
+    if (!is_asked(document, WORD_GATE_FIRE_ASK)) return STATUS_OK;
+    const enum status status = asking_plan(desk, arena, &key, fault);
+    if (status != STATUS_OK) return status;
+    return key ? FAULT(fault, QUOTE_FIRE_ASK, COUNT_TEXT(desk->job.number), key)
+               : FAULT(fault, QUOTE_PLAN_NEWER, COUNT_TEXT(desk->job.number));
+}
+
 /* Shows the newest quote, after settling it when that was asked. */
 static enum status settle(const struct surroundings *around, struct job_desk *desk, const char *state,
                           json_t **reply, struct fault *fault) {
@@ -143,8 +183,10 @@ static enum status settle(const struct surroundings *around, struct job_desk *de
     if (status == STATUS_OK && !row)
         status = fault_set(fault, state ? WORD_QUOTE_NONE_OPEN : WORD_QUOTE_NONE,
                            (const char *const[]){COUNT_TEXT(desk->job.number), NULL});
-    if (status == STATUS_OK && state) status = quote_store_settle(desk->book, row->id, state, fault);
     if (status == STATUS_OK) status = document_read(row->document, reply, fault);
+    if (status == STATUS_OK && state && strcmp(state, "accepted") == 0)
+        status = check_asked(desk, *reply, around->arena, fault);
+    if (status == STATUS_OK && state) status = quote_store_settle(desk->book, row->id, state, fault);
     if (status == STATUS_OK) json_put_text(*reply, "state", state ? state : row->state);
     return status;
 }

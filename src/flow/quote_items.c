@@ -1,4 +1,5 @@
 #include "flow/quote_items.h"
+#include "flow/price_items.h"
 #include "formats/json_out.h"
 #include "shop/document.h"
 #include "shop/entry_store.h"
@@ -81,7 +82,8 @@ static enum status read_price_list(struct job_desk *desk, const struct pricing *
 
 static const struct price_row *price_of(const struct price_list *list, const char *item) {
     for (size_t i = 0; i < list->count; i++)
-        if (strcmp(list->row[i].item, item) == 0) return &list->row[i];
+        if (strcmp(list->row[i].item, item) == 0)
+            return strcmp(list->row[i].unit, PRICE_UNIT_LIFTED) == 0 ? NULL : &list->row[i];
     return NULL;
 }
 
@@ -144,13 +146,20 @@ static enum status add_recipes(struct job_desk *desk, const struct pricing *pric
     return STATUS_OK;
 }
 
-static void set_rates(const struct request *request, const struct pricing *p, struct quote_case *quote) {
+static int64_t listed(const struct price_list *list, const char *item, int64_t otherwise) {
+    const struct price_row *price = price_of(list, item);
+    return price ? price->minor : otherwise;
+}
+
+static void set_rates(const struct request *request, const struct pricing *p, const struct price_list *list,
+                      struct quote_case *quote) {
     memcpy(quote->currency, p->currency, sizeof quote->currency);
     quote->hour_minor = p->hour_minor;
     quote->overhead_hour_minor = p->overhead_hour_minor;
     quote->margin_ppm = p->margin_ppm;
-    quote->call_out_minor = request_flag(request, "--call-out") ? p->call_out_minor : 0;
-    quote->travel_minor_per_km = p->travel_minor_per_km;
+    quote->call_out_minor =
+        request_flag(request, "--call-out") ? listed(list, PRICE_ITEM_CALL_OUT, p->call_out_minor) : 0;
+    quote->travel_minor_per_km = listed(list, PRICE_ITEM_KM, p->travel_minor_per_km);
     quote->travel_km = request_number(request, "--km", 0);
     quote->least_minor = p->least_minor;
     quote->tax_ppm = p->tax_ppm;
@@ -173,7 +182,7 @@ enum status quote_items_read(const struct surroundings *around, const struct req
     size_t count = 0;
     enum status status = read_plans(desk, around->arena, out, fault);
     if (status == STATUS_OK) status = read_price_list(desk, pricing, around->arena, &list, fault);
-    set_rates(request, pricing, &out->quote);
+    set_rates(request, pricing, &list, &out->quote);
     if (status == STATUS_OK && request_has(request, "--discount"))
         status =
             rate_read("--discount", request_text(request, "--discount"), &out->quote.discount_ppm, fault);

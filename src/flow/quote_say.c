@@ -43,5 +43,9 @@ void quote_say(const json_t *reply, struct text *out) {
     say_paragraph(out, "  ", word_sentence(WORD_BILL_RANGE_TEXT));
     const char *choice = say_string(json_object_get(reply, "choice"), "text");
     if (*choice) say_paragraph(out, "  ", choice);
+    const json_t *before = json_object_get(reply, "before");
+    if (json_array_size(before)) say_paragraph(out, "  ", word_sentence(WORD_QUOTE_BEFORE));
+    for (size_t i = 0; i < json_array_size(before); i++)
+        say_paragraph(out, "    ", say_string(json_array_get(before, i), "text"));
     say_notes(reply, out);
 }

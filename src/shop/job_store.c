@@ -115,6 +115,15 @@ enum status job_store_find(struct book *book, const char *text, struct arena *ar
     return rows_exactly_one(&q, found, "job", text);
 }
 
+enum status job_store_returns(struct book *book, const char *id, struct arena *arena, struct job_row **out,
+                              size_t *count, struct fault *fault) {
+    struct query q =
+        query_make(book, "SELECT " COLUMNS " FROM job WHERE return_of = ? ORDER BY created_ms, id", fault);
+    query_text(&q, id);
+    ROWS_READ(&q, arena, out, count, read_row);
+    return query_end(&q);
+}
+
 enum status job_store_list(struct book *book, struct job_filter filter, struct arena *arena,
                            struct job_row **out, size_t *count, struct fault *fault) {
     struct query q = query_make(book,

@@ -36,6 +36,9 @@ struct job_filter {
 /* Newest first. */
 enum status job_store_list(struct book *book, struct job_filter filter, struct arena *arena,
                            struct job_row **out, size_t *count, struct fault *fault) MUST_USE;
+/* The jobs that this one came back as, oldest first. */
+enum status job_store_returns(struct book *book, const char *id, struct arena *arena, struct job_row **out,
+                              size_t *count, struct fault *fault) MUST_USE;
 
 struct piece_row {
     char id[ID_LENGTH + 1];

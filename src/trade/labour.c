@@ -25,6 +25,10 @@ const char *task_symbol(enum task task) {
 const char *task_name(enum task task) {
     return tasks[task].name;
 }
+const char *task_size_symbol(enum task task) {
+    static const char *const symbols[SIZE_COUNT] = {"once", "m2", "dm", "spot", "colour", "coat m2"};
+    return symbols[tasks[task].size];
+}
 int task_guarantee_months(enum task task) {
     return tasks[task].months;
 }

@@ -48,6 +48,8 @@ struct task_time {
 };
 
 const char *task_symbol(enum task task), *task_name(enum task task);
+/* "once" | "m2" | "dm" | "spot" | "colour" | "coat m2": what its minutes go by. */
+const char *task_size_symbol(enum task task);
 int task_guarantee_months(enum task task);
 enum word task_exclusion(enum task task);
 enum status task_read(const char *symbol, enum task *out, struct fault *fault) MUST_USE;

@@ -72,10 +72,11 @@ int32_t damage_falls_short_ppm(enum damage damage) {
 
 static enum status find(const char *what, const struct row row[], size_t count, const char *symbol,
                         size_t *at, struct fault *fault) {
+    const char *wanted = strcmp(symbol, "vinyl") == 0 ? "pvc" : symbol; /* as the trade says it */
     char known[320] = "";
     size_t n = 0;
     for (size_t i = 0; i < count; i++) {
-        if (strcmp(row[i].symbol, symbol) == 0) {
+        if (strcmp(row[i].symbol, wanted) == 0) {
             *at = i;
             return STATUS_OK;
         }

@@ -20,13 +20,3 @@ size_t record_words(const struct plan *plan, enum record_part part, enum word ou
             out[n++] = rows[i].word;
     return n;
 }
-
-size_t record_guarantees(const struct plan *plan, struct guarantee out[TASK_COUNT]) {
-    enum task task[TASK_COUNT];
-    const size_t count = plan_tasks(plan, task);
-    size_t n = 0;
-    for (size_t i = 0; i < count; i++)
-        if (task_guarantee_months(task[i]) > 0)
-            out[n++] = (struct guarantee){task[i], task_guarantee_months(task[i]), task_exclusion(task[i])};
-    return n;
-}

@@ -1,6 +1,6 @@
 /* What the handover record tells the customer about a piece: what to expect (better, not new), how to care
- * for it, what to mind, and the guarantee per kind of work with what it does not cover. Tables: record.def,
- * tasks.def; CP, in our words. The cure is plan->cure_days (words CURE_UNTIL). */
+ * for it, what to mind. Table: record.def; CP, in our words. The guarantee per kind of work is that of its
+ * tasks (tasks.def), the cure is plan->cure_days (words CURE_UNTIL). */
 #ifndef RUSSET_TRADE_RECORD_H
 #define RUSSET_TRADE_RECORD_H
 
@@ -11,13 +11,5 @@ enum { RECORD_WORDS_MOST = 16 };
 
 /* The sentences of one part, most important first. Returns how many. */
 size_t record_words(const struct plan *plan, enum record_part part, enum word out[RECORD_WORDS_MOST]);
-
-struct guarantee {
-    enum task task;
-    int months;
-    enum word excluded;
-};
-/* One per task of the plan that has a guarantee, in the plan's order. */
-size_t record_guarantees(const struct plan *plan, struct guarantee out[TASK_COUNT]);
 
 #endif

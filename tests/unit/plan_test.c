@@ -353,10 +353,15 @@ static void look_at_record(const struct plan_case *in, const struct plan *plan, 
     CHECK(n >= 3 && n < RECORD_WORDS_MOST);
     n = record_words(plan, RECORD_CAUTION, word);
     CHECK(n < RECORD_WORDS_MOST && (!plan->gate.airbag_near || (n && word[0] == WORD_RECORD_AIRBAG)));
-    struct guarantee guarantee[TASK_COUNT];
-    n = record_guarantees(plan, guarantee);
-    CHECK(!plan->coated || n > 0);
-    for (size_t i = 0; i < n; i++) CHECK(guarantee[i].months > 0 && *word_sentence(guarantee[i].excluded));
+    enum task task[TASK_COUNT];
+    size_t guaranteed = 0;
+    n = plan_tasks(plan, task);
+    for (size_t i = 0; i < n; i++) {
+        const bool covers = task_guarantee_months(task[i]) > 0;
+        CHECK(covers == (*word_sentence(task_exclusion(task[i])) != 0));
+        guaranteed += covers;
+    }
+    CHECK(!plan->coated || guaranteed > 0);
 }
 
 static void every_record_says_what_it_must(void) {
