@@ -187,11 +187,13 @@ static void put_notes(struct desk *desk, const struct adjust_result *found) {
         FAULT(&note, NOTE_LACKS, missing_words(found->error, missing), id_of(desk, found->lacks));
         json_add_note(desk->reply, &note);
     }
-    if (request_has(desk->request, "--by-eye")) {
+    if (by_eye) {
         FAULT0(&note, NOTE_EYE_LIGHT);
         json_add_note(desk->reply, &note);
+        FAULT0(&note, NOTE_STIR_EYE);
+    } else {
+        FAULT0(&note, NOTE_STIR);
     }
-    FAULT0(&note, NOTE_STIR);
     json_add_note(desk->reply, &note);
 }
 
@@ -276,31 +278,48 @@ static void put_ring(struct desk *desk, const struct ring *ring) {
     json_put_number(reply, "spends_g", ring->spends_g, 2);
 }
 
-static enum status put_answer(struct desk *desk, const struct ring *ring, struct fault *fault) {
-    size_t count, additions;
+/* An answered ring as the next one needs it: [dabs] lab and doubt, what was named, how far the pot went. */
+static json_t *heard_json(const struct heard *heard) {
+    json_t *object = json_object(), *labs = json_array();
+    double named[2] = {heard->nearest[0], heard->nearest[1]};
+    for (size_t i = 0; i < heard->dabs; i++) json_array_append_new(labs, json_lab(heard->lab[i]));
+    json_put(object, "dabs_lab", labs);
+    json_put(object, "doubt_de00", json_numbers(heard->doubt, heard->dabs, DIGITS_LAB));
+    json_put(object, "answer", json_numbers(named, heard->named, 0));
+    json_put(object, "moved_lab", json_numbers(heard->moved, 3, DIGITS_LAB));
+    return object;
+}
+
+static void put_heard(struct desk *desk, struct ring_story story, const struct heard *now) {
+    json_t *array = json_array();
+    const size_t skip = story.count == RING_HEARD_MOST; /* the oldest is forgotten */
+    for (size_t i = skip; i < story.count; i++) json_array_append_new(array, heard_json(&story.heard[i]));
+    json_array_append_new(array, heard_json(now));
+    json_put(desk->reply, "heard", array);
+}
+
+static enum status put_answer(struct desk *desk, const struct ring *ring, struct ring_story story,
+                              struct fault *fault) {
+    size_t count;
     const double *numbers = request_numbers(desk->request, "--nearest", &count);
     int nearest[8];
     for (size_t i = 0; i < count && i < 8; i++) nearest[i] = (int)numbers[i];
-    struct addition add[ADJUST_ADDITIONS_MOST * 2];
-    const enum status status = ring_answer(&desk->task, ring, nearest, count, add, &additions, fault);
+    struct ring_answer answer;
+    const enum status status = ring_hear(&desk->task, ring, story, nearest, count, desk->around->work,
+                                         desk->around->arena, &answer, fault);
     if (status != STATUS_OK) return status;
     double *left = arena_need(desk->around->arena, desk->shelf.count, sizeof *left);
     double total = adjust_remains(desk->task.pot_g, desk->shelf.count, desk->task.taken_g, left);
-    for (size_t i = 0; i < additions; i++) total += add[i].mass_g;
-    double moved[3] = {0};
-    for (size_t i = 0; i < count; i++) {
-        const struct lab from = ring->dab[0].lab, to = ring->dab[nearest[i]].lab;
-        moved[0] += (to.l - from.l) / (double)count;
-        moved[1] += (to.a - from.a) / (double)count;
-        moved[2] += (to.b - from.b) / (double)count;
-    }
-    json_put(desk->reply, "moved_lab", json_numbers(moved, 3, DIGITS_LAB));
+    for (size_t i = 0; i < answer.count; i++) total += answer.addition[i].mass_g;
+    json_put(desk->reply, "moved_lab", json_numbers(answer.heard.moved, 3, DIGITS_LAB));
     json_put(desk->reply, "answer", json_numbers(numbers, count, 0));
-    json_put(desk->reply, "additions", additions_json(desk, add, additions));
+    json_put(desk->reply, "additions", additions_json(desk, answer.addition, answer.count));
+    json_put_number(desk->reply, "rest_de00", answer.rest_de00, DIGITS_LAB);
     json_put_number(desk->reply, "total_g", total, 4);
-    json_put(desk->reply, "pot_after", pot_json(desk, left, add, additions));
+    json_put(desk->reply, "pot_after", pot_json(desk, left, answer.addition, answer.count));
+    put_heard(desk, story, &answer.heard);
     struct fault note;
-    FAULT0(&note, NOTE_STIR);
+    FAULT0(&note, NOTE_STIR_EYE);
     json_add_note(desk->reply, &note);
     return STATUS_OK;
 }
@@ -322,43 +341,68 @@ static enum status check_ring_pot(const struct desk *desk, const json_t *ring, c
     return STATUS_OK;
 }
 
-/* The way that the last ring's answer moved the pot; along stays NULL without --last-ring. */
-static enum status read_last_ring(struct desk *desk, double moved[3], const double **along,
-                                  struct fault *fault) {
+/* One entry of `heard`. */
+static enum status read_heard(const json_t *entry, struct json_place place, struct heard *out,
+                              struct fault *fault) {
+    const json_t *labs = json_object_get(entry, "dabs_lab");
+    double named[2] = {0};
+    *out = (struct heard){.dabs = json_array_size(labs),
+                          .named = json_array_size(json_object_get(entry, "answer"))};
+    if (out->dabs < 2 || out->dabs > RING_DABS_MOST || out->named < 1 || out->named > 2)
+        return FAULT(fault, RING_NOT_ANSWERED, place.file);
+    for (size_t i = 0; i < out->dabs; i++) {
+        const json_t *lab = json_array_get(labs, i);
+        out->lab[i] = (struct lab){json_number_value(json_array_get(lab, 0)),
+                                   json_number_value(json_array_get(lab, 1)),
+                                   json_number_value(json_array_get(lab, 2)),
+                                   {LIGHT_D65, OBSERVER_10}};
+    }
+    enum status status = json_get_numbers(entry, "doubt_de00", out->dabs, 0, 100, place, out->doubt, fault);
+    if (status == STATUS_OK)
+        status = json_get_numbers(entry, "answer", out->named, 0, (double)out->dabs - 1, place, named, fault);
+    if (status == STATUS_OK)
+        status = json_get_numbers(entry, "moved_lab", 3, -200, 200, place, out->moved, fault);
+    for (size_t i = 0; i < out->named; i++) out->nearest[i] = (int)named[i];
+    return status;
+}
+
+/* What the rings before this one were answered; none without --last-ring. */
+static enum status read_story(struct desk *desk, struct heard heard[RING_HEARD_MOST],
+                              struct ring_story *story, struct fault *fault) {
     const char *path = request_text(desk->request, "--last-ring");
     struct bytes bytes;
     json_t *ring = NULL;
-    *along = NULL;
+    *story = (struct ring_story){heard, 0};
     if (!path) return STATUS_OK;
     enum status status =
         disk_read(desk->around->disk, path, DISK_TEXT_MIB, desk->around->arena, &bytes, fault);
     if (status == STATUS_OK) status = json_read(&bytes, &ring, fault);
     if (status == STATUS_OK) status = json_check_kind(ring, "ring", path, fault);
-    if (status == STATUS_OK && !json_object_get(ring, "moved_lab"))
+    const json_t *all = status == STATUS_OK ? json_object_get(ring, "heard") : NULL;
+    const size_t count = json_array_size(all);
+    if (status == STATUS_OK && (count < 1 || count > RING_HEARD_MOST))
         status = FAULT(fault, RING_NOT_ANSWERED, path);
-    if (status == STATUS_OK)
-        status = json_get_numbers(ring, "moved_lab", 3, -200, 200, (struct json_place){path, "ring"}, moved,
-                                  fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        status = read_heard(json_array_get(all, i), (struct json_place){path, "heard"}, &heard[i], fault);
     if (status == STATUS_OK) status = check_ring_pot(desk, ring, path, fault);
+    story->count = status == STATUS_OK ? count : 0;
     json_decref(ring);
-    const bool went = status == STATUS_OK && (moved[0] != 0 || moved[1] != 0 || moved[2] != 0);
-    if (went) *along = moved;
     return status;
 }
 
 static enum status run_ring(struct desk *desk, struct fault *fault) {
     struct ring ring;
-    double moved[3];
-    const double *along;
+    struct heard heard[RING_HEARD_MOST];
+    struct ring_story story;
     const struct request *request = desk->request;
-    enum status status = read_last_ring(desk, moved, &along, fault);
+    enum status status = read_story(desk, heard, &story, fault);
     if (status != STATUS_OK) return status;
-    const double dab_g = request_number(request, "--dab-g", 2), usual = along ? 1.6 : 2.5;
-    status = ring_run(&desk->task, dab_g, request_number(request, "--ring-step", usual), along,
-                      desk->around->work, desk->around->arena, &ring, fault);
+    status = ring_run(&desk->task, request_number(request, "--dab-g", 2),
+                      request_number(request, "--ring-step", 0), story, desk->around->work,
+                      desk->around->arena, &ring, fault);
     if (status != STATUS_OK) return status;
     put_ring(desk, &ring);
-    return request_has(request, "--nearest") ? put_answer(desk, &ring, fault) : STATUS_OK;
+    return request_has(request, "--nearest") ? put_answer(desk, &ring, story, fault) : STATUS_OK;
 }
 
 operation_flow adjust_flow;

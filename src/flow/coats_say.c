@@ -9,9 +9,10 @@ extern operation_say coats_say;
 static void say_gun(const json_t *reply, struct text *out) {
     const json_t *gun = json_object_get(reply, "gun"), *distance = json_object_get(gun, "distance_mm");
     if (!gun) return;
-    say_row(out, "gun", "%.0f ml/min, fan %.0f mm, overlap %.0f %%, %.0f to %.0f mm off the work",
-            say_number(gun, "flow_ml_min"), say_number(gun, "fan_mm"), 100 * say_number(gun, "overlap"),
-            json_number_value(json_array_get(distance, 0)), json_number_value(json_array_get(distance, 1)));
+    say_row(out, "gun", "%.0f ml/min, fan %.0f mm, overlap %.0f %%", say_number(gun, "flow_ml_min"),
+            say_number(gun, "fan_mm"), 100 * say_number(gun, "overlap"));
+    say_row(out, "off the work", "%.0f to %.0f mm", json_number_value(json_array_get(distance, 0)),
+            json_number_value(json_array_get(distance, 1)));
     say_row(out, "strokes", "%.0f a coat, %.0f mm apart, each in %.1f s (%.2f m/s)",
             say_number(gun, "strokes"), say_number(gun, "step_mm"), say_number(gun, "stroke_s"),
             say_number(gun, "speed_m_s"));

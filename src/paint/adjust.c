@@ -235,10 +235,11 @@ static enum status plan_additions(const struct bench *b, double kept, size_t mos
     struct shelf with;
     struct match_task task;
     struct match_result found;
-    add_pot_toner(b, kept, &with, &task);
-    task.max_toners = most + 1;
     best->count = 0;
     weigh_up(b, kept, best);
+    if (b->task->pot_limit_g - kept * b->left_sum < b->exact.scale_step_g) return STATUS_OK; /* full */
+    add_pot_toner(b, kept, &with, &task);
+    task.max_toners = most + 1;
     const enum status status = match_run(&task, b->work, b->arena, &found, fault);
     if (status != STATUS_OK) return status;
     for (size_t i = 0; i < found.count; i++) {

@@ -1,5 +1,4 @@
 #include "paint/ring.h"
-#include "colour/difference.h"
 #include "paint/eye.h"
 #include "paint/ring_direction.h"
 #include <math.h>
@@ -8,21 +7,93 @@
 
 /* A dab is two grams: that it lies where it says counts for more than what goes into it. */
 static const double DAB_VOLUME_COSTS = 0.05;
+static const double LOT_DOUBT = 0.08; /* of a dab's way from the pot */
+
+/* A pot on the bench: the shelf as its cards have corrected it, what it holds, and where the part may lie. */
+struct bench {
+    struct adjust_task task; /* on shelf, no cards any more */
+    struct shelf shelf;
+    double *part, *scratch; /* shares of the pot; [shelf count] */
+    struct spectrum seen;
+    struct lab lab; /* of the pot */
+    struct guess guess;
+};
+
+static struct lab day(const struct spectrum *seen) {
+    return lab_of_spectrum(seen, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+}
+
+/* What is likely before this ring. */
+static void guess_so_far(struct bench *b, const struct calibration *sure, struct ring_story story,
+                         struct arena *arena) {
+    double cov[3][3];
+    const struct de00_metric metric = difference_metric(story.count ? story.heard[0].lab[0] : b->lab);
+    calibration_lab_cov(sure, b->part, &b->task.match.film, 0, cov);
+    b->guess = guess_new(&metric, (const double(*)[3])cov, arena);
+    for (size_t i = 0; i < story.count; i++) {
+        guess_hear(&b->guess, &story.heard[i]);
+        guess_move(&b->guess, &story.heard[i]);
+    }
+}
+
+static enum status open_bench(const struct adjust_task *task, struct ring_story story, struct arena *arena,
+                              struct bench *b, struct fault *fault) {
+    const struct shelf *from = task->match.shelf;
+    *b = (struct bench){.task = *task, .shelf = *from};
+    b->shelf.toner = arena_need(arena, from->count, sizeof *b->shelf.toner);
+    b->part = arena_need(arena, from->count, sizeof *b->part);
+    b->scratch = arena_need(arena, from->count, sizeof *b->scratch);
+    const double sum = adjust_remains(task->pot_g, from->count, 0, b->part);
+    if (!(sum > 0)) return FAULT0(fault, POT_EMPTY);
+    for (size_t i = 0; i < from->count; i++) b->part[i] /= sum;
+    struct calibration *sure = calibration_new(from, task->card, task->cards, 1, &task->doubt);
+    memcpy(b->shelf.toner, from->toner, from->count * sizeof *from->toner);
+    if (task->cards) calibration_apply(sure, 0, &b->shelf);
+    b->task.match.shelf = &b->shelf;
+    b->task.cards = 0;
+    predict_reflectance(&b->shelf, b->part, &task->match.film, &b->seen);
+    b->lab = day(&b->seen);
+    guess_so_far(b, sure, story, arena);
+    calibration_free(sure);
+    return STATUS_OK;
+}
+
+static struct lab lab_of_dab(const struct bench *b, const struct dab *dab) {
+    struct spectrum seen;
+    double sum = dab->pot_g;
+    for (size_t i = 0; i < b->shelf.count; i++) b->scratch[i] = b->part[i] * dab->pot_g;
+    for (size_t i = 0; i < dab->count; i++)
+        b->scratch[dab->addition[i].toner] += dab->addition[i].mass_g, sum += dab->addition[i].mass_g;
+    for (size_t i = 0; i < b->shelf.count; i++) b->scratch[i] /= sum;
+    predict_reflectance(&b->shelf, b->scratch, &b->task.match.film, &seen);
+    return day(&seen);
+}
+
+/* The scale rounds each pinch (d / sqrt 12), and lots drift. */
+static double place_doubt(const struct bench *b, const struct dab *dab) {
+    double square = LOT_DOUBT * dab->de00 * LOT_DOUBT * dab->de00;
+    for (size_t i = 0; i < dab->count; i++) {
+        struct dab off = *dab;
+        off.addition[i].mass_g += b->task.match.scale_step_g / sqrt(12);
+        const double de00 = difference_de00(dab->lab, lab_of_dab(b, &off));
+        square += de00 * de00;
+    }
+    return sqrt(square);
+}
 
 /* One dab: the fewest grams that take the pot to a colour, as additions to dab_g of it. */
-static enum status make_dab(const struct adjust_task *task, double dab_g, struct lab wanted,
-                            struct work *work, struct arena *arena, struct dab *dab, struct fault *fault) {
-    struct adjust_task small = *task;
-    double *pot = arena_need(arena, task->match.shelf->count, sizeof *pot), sum = 0;
-    for (size_t i = 0; i < task->match.shelf->count; i++) sum += task->pot_g[i];
-    for (size_t i = 0; i < task->match.shelf->count; i++) pot[i] = task->pot_g[i] / sum * dab_g;
+static enum status make_dab(const struct bench *b, double dab_g, struct lab wanted, struct work *work,
+                            struct arena *arena, struct dab *dab, struct fault *fault) {
+    struct adjust_task small = b->task;
+    double *pot = arena_need(arena, b->shelf.count, sizeof *pot);
+    for (size_t i = 0; i < b->shelf.count; i++) pot[i] = b->part[i] * dab_g;
     small.pot_g = pot;
     small.taken_g = 0;
     small.pot_limit_g = 1.5 * dab_g;
     small.additions_most = 3;
     small.volume_costs = DAB_VOLUME_COSTS;
     small.tolerance = (double)INFINITY;
-    small.match.target = (struct reading){.geometry = task->match.film.geometry, .lab = wanted};
+    small.match.target = (struct reading){.geometry = b->task.match.film.geometry, .lab = wanted};
     struct adjust_result found;
     const enum status status = adjust_run(&small, work, arena, &found, fault);
     if (status != STATUS_OK) return status;
@@ -30,36 +101,40 @@ static enum status make_dab(const struct adjust_task *task, double dab_g, struct
     memcpy(dab->addition, found.addition, sizeof found.addition);
     dab->pot_g = dab_g;
     dab->reflectance = found.after;
-    dab->lab = lab_of_spectrum(&found.after, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+    dab->lab = day(&found.after);
+    dab->de00 = difference_de00(b->lab, dab->lab);
+    dab->doubt = place_doubt(b, dab);
     return STATUS_OK;
 }
 
-enum status ring_run(const struct adjust_task *task, double dab_g, double radius, const double along[3],
+static struct lab step_from(struct lab from, const double by[3]) {
+    return (struct lab){fmax(from.l + by[0], 0), from.a + by[1], from.b + by[2], from.view};
+}
+
+/* Dab 0. */
+static void take_as_it_is(const struct bench *b, double dab_g, struct ring *ring) {
+    struct dab *dab = &ring->dab[ring->count++];
+    *dab = (struct dab){.pot_g = dab_g, .reflectance = b->seen, .lab = b->lab};
+    snprintf(dab->says, sizeof dab->says, "as it is");
+    ring->spends_g = dab_g;
+}
+
+enum status ring_run(const struct adjust_task *task, double dab_g, double step, struct ring_story story,
                      struct work *work, struct arena *arena, struct ring *out, struct fault *fault) {
     struct ring ring = {0};
-    struct shelf corrected = *task->match.shelf;
-    double *part = arena_need(arena, corrected.count, sizeof *part);
-    const double sum = adjust_remains(task->pot_g, corrected.count, 0, part);
-    if (!(sum > 0)) return FAULT0(fault, POT_EMPTY);
-    for (size_t i = 0; i < corrected.count; i++) part[i] /= sum;
-    struct dab *as_is = &ring.dab[ring.count++];
-    snprintf(as_is->says, sizeof as_is->says, "as it is");
-    as_is->pot_g = dab_g;
-    predict_reflectance(&corrected, part, &task->match.film, &as_is->reflectance);
-    as_is->lab = lab_of_spectrum(&as_is->reflectance, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
-    ring.spends_g = dab_g;
+    struct bench b;
     struct ring_direction way[RING_DIRECTIONS];
-    if (along)
-        ring_directions_across(as_is->lab, along, way);
-    else
-        ring_directions_first(task, part, as_is->lab, way);
+    enum status status = open_bench(task, story, arena, &b, fault);
+    if (status != STATUS_OK) return status;
+    take_as_it_is(&b, dab_g, &ring);
+    ring_directions(&b.guess, b.lab, story.count == 0, step, way);
     for (int i = 0; i < RING_DIRECTIONS; i++) {
         struct dab *dab = &ring.dab[ring.count];
-        const struct lab wanted = eye_step(as_is->lab, way[i].lab, radius);
-        const enum status status = make_dab(task, dab_g, wanted, work, arena, dab, fault);
+        const struct lab wanted = step_from(b.lab, way[i].lab);
+        status = make_dab(&b, dab_g, wanted, work, arena, dab, fault);
         if (status != STATUS_OK) return status;
-        dab->de00 = difference_de00(as_is->lab, dab->lab);
-        if (dab->count == 0 || dab->de00 < radius / 4) continue; /* the shelf cannot go there */
+        if (dab->count == 0 || dab->de00 < difference_de00(b.lab, wanted) / 4)
+            continue; /* the shelf cannot go there */
         memcpy(dab->says, way[i].says, sizeof dab->says);
         ring.spends_g += dab->pot_g;
         ring.count++;
@@ -68,39 +143,58 @@ enum status ring_run(const struct adjust_task *task, double dab_g, double radius
     return STATUS_OK;
 }
 
-static void add_to(struct addition out[], size_t *count, int toner, double mass_g) {
-    for (size_t i = 0; i < *count; i++)
-        if (out[i].toner == toner) {
-            out[i].mass_g += mass_g;
-            return;
-        }
-    out[(*count)++] = (struct addition){toner, mass_g, 0};
-}
-
-enum status ring_answer(const struct adjust_task *task, const struct ring *ring, const int *nearest,
-                        size_t count, struct addition out[ADJUST_ADDITIONS_MOST * 2], size_t *additions,
-                        struct fault *fault) {
+static enum status check_nearest(const struct ring *ring, const int *nearest, size_t count,
+                                 struct fault *fault) {
     char shown[32] = "";
     for (size_t i = 0; i < count; i++) {
         snprintf(shown, sizeof shown, "%d", nearest[i]);
         if (nearest[i] < 0 || nearest[i] >= (int)ring->count || count > 2)
             return FAULT(fault, NEAREST_WRONG, shown, COUNT_TEXT(ring->count - 1));
     }
-    double sum = 0;
-    for (size_t i = 0; i < task->match.shelf->count; i++) sum += task->pot_g[i];
-    const double left = sum - task->taken_g, step = task->match.scale_step_g;
-    *additions = 0;
-    for (size_t i = 0; i < count; i++) {
-        const struct dab *dab = &ring->dab[nearest[i]];
-        for (size_t k = 0; k < dab->count; k++)
-            add_to(out, additions, dab->addition[k].toner,
-                   dab->addition[k].mass_g * left / dab->pot_g / (double)count);
-    }
-    size_t kept = 0;
-    for (size_t i = 0; i < *additions; i++) {
-        const double g = step * floor(out[i].mass_g / step + 0.5);
-        if (g > 0) out[kept++] = (struct addition){out[i].toner, g, 0};
-    }
-    *additions = kept;
+    return STATUS_OK;
+}
+
+static void listen(const struct ring *ring, const int *nearest, size_t count, struct heard *out) {
+    *out = (struct heard){.dabs = ring->count, .named = count};
+    for (size_t i = 0; i < ring->count; i++)
+        out->lab[i] = ring->dab[i].lab, out->doubt[i] = ring->dab[i].doubt;
+    for (size_t i = 0; i < count; i++) out->nearest[i] = nearest[i];
+}
+
+/* The pot to a colour that is only a Lab, with as little as does it. */
+static enum status bring_pot(const struct bench *b, struct lab wanted, struct work *work, struct arena *arena,
+                             struct adjust_result *out, struct fault *fault) {
+    struct adjust_task bring = b->task;
+    bring.match.target = (struct reading){.geometry = b->task.match.film.geometry, .lab = wanted};
+    bring.tolerance = (double)INFINITY;
+    return adjust_run(&bring, work, arena, out, fault);
+}
+
+enum status ring_hear(const struct adjust_task *task, const struct ring *ring, struct ring_story story,
+                      const int *nearest, size_t count, struct work *work, struct arena *arena,
+                      struct ring_answer *out, struct fault *fault) {
+    struct bench b;
+    struct ring_answer answer = {0};
+    struct adjust_result found;
+    double middle[3];
+    enum status status = check_nearest(ring, nearest, count, fault);
+    if (status == STATUS_OK) status = open_bench(task, story, arena, &b, fault);
+    if (status != STATUS_OK) return status;
+    listen(ring, nearest, count, &answer.heard);
+    guess_hear(&b.guess, &answer.heard);
+    const struct de00_metric metric = difference_metric(b.lab);
+    guess_middle(&b.guess, &metric, middle);
+    status = bring_pot(&b, step_from(b.lab, middle), work, arena, &found, fault);
+    if (status != STATUS_OK) return status;
+    answer.count = found.count;
+    memcpy(answer.addition, found.addition, sizeof found.addition);
+    const struct lab after = day(&found.after);
+    answer.heard.moved[0] = after.l - b.lab.l;
+    answer.heard.moved[1] = after.a - b.lab.a;
+    answer.heard.moved[2] = after.b - b.lab.b;
+    guess_move(&b.guess, &answer.heard);
+    const double spread = guess_middle(&b.guess, &metric, middle);
+    answer.rest_de00 = hypot(spread, difference_de00(after, step_from(after, middle)));
+    *out = answer;
     return STATUS_OK;
 }

@@ -1,17 +1,18 @@
 /* The ring: small dabs around a pot, to be coated and held to the part in daylight. Each dab is a little of
  * the pot with a pinch of toner; the person names the nearest, or two between which the part lies, and the
- * pot is brought there: the dab's mix is known, so no instrument is needed.
+ * pot is brought to where the part then most likely is: the dabs' mixes are known, so no instrument is
+ * needed.
  *
- * Directions of a first ring: both ways along three axes that are square to each other as the eye measures
- * (ring_direction.h). A second ring, told which way the first one went, lies across that way: what is still
- * off lies mostly there. Dab 0 is the pot as it is.
- */
+ * What is likely (ring_guess.h): at first as far as the shelf is unsure of the pot, and as the usual error of
+ * a pot; then what all answers so far leave of it. The dabs of each ring are laid where their answer is
+ * expected to leave least to guess (ring_direction.h). Dab 0 is the pot as it is. */
 #ifndef RUSSET_PAINT_RING_H
 #define RUSSET_PAINT_RING_H
 
 #include "paint/adjust.h"
+#include "paint/ring_guess.h"
 
-enum { RING_DABS_MOST = 8 };
+enum { RING_HEARD_MOST = 8 };
 
 struct dab {
     char says[40]; /* "lighter", "bluer", "as it is" */
@@ -21,6 +22,7 @@ struct dab {
     struct spectrum reflectance; /* predicted */
     struct lab lab;              /* D65/10 */
     double de00;                 /* from dab 0 */
+    double doubt;                /* sd of where it really lies, dE00: the scale, and lots that drift */
 };
 
 struct ring {
@@ -29,16 +31,26 @@ struct ring {
     double spends_g; /* all that the dabs take from the pot */
 };
 
-/* task as for adjust_run without a target: dabs of about dab_g that differ from the pot by radius dE00
- * (D65/10). along: the Lab direction in which the last ring's answer moved the pot, or NULL for a first ring.
- */
-enum status ring_run(const struct adjust_task *task, double dab_g, double radius, const double along[3],
+/* What the rings before this one were answered, oldest first. */
+struct ring_story {
+    const struct heard *heard;
+    size_t count;
+};
+
+/* task as for adjust_run without a target: dabs of about dab_g. step: 0, or how far (dE00, D65/10) the
+ * farthest dab shall lie from the pot. */
+enum status ring_run(const struct adjust_task *task, double dab_g, double step, struct ring_story story,
                      struct work *work, struct arena *arena, struct ring *out, struct fault *fault) MUST_USE;
 
-/* The additions to what is left (the task's pot less taken_g) that make all of it the named dab, or the
- * middle of two or more. */
-enum status ring_answer(const struct adjust_task *task, const struct ring *ring, const int *nearest,
-                        size_t count, struct addition out[ADJUST_ADDITIONS_MOST * 2], size_t *additions,
-                        struct fault *fault) MUST_USE;
+struct ring_answer {
+    size_t count;
+    struct addition addition[ADJUST_ADDITIONS_MOST]; /* to what is left: the task's pot less taken_g */
+    struct heard heard;                              /* for the next ring's story */
+    double rest_de00; /* root mean square of what the part may still be off then */
+};
+
+enum status ring_hear(const struct adjust_task *task, const struct ring *ring, struct ring_story story,
+                      const int *nearest, size_t count, struct work *work, struct arena *arena,
+                      struct ring_answer *out, struct fault *fault) MUST_USE;
 
 #endif

@@ -1,10 +1,13 @@
 #include "paint/ring_direction.h"
-#include "colour/difference.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
 static const double BLACK_BELOW_L = 28;
+/* Sizes that are tried, in standard deviations of the cloud. What a dab's place is unsure of (sd, dE00): its
+ * weighing, and a part of its way (lots). */
+static const double sizes[] = {0.8, 1, 1.2, 1.4, 1.6, 1.9};
+static const double PLACE_DOUBT = 0.15, WAY_DOUBT = 0.1;
 
 static const struct ring_direction of_blacks[RING_DIRECTIONS] = {
     {"bluer", {0, 0, -1}}, {"browner", {0, 0.7, 1}}, {"greener", {0, -1, 0}},
@@ -82,63 +85,106 @@ static void set_direction(const struct de00_metric *m, const double eye[3], stru
     name_direction(way, seen);
 }
 
-/* cov of Lab -> cov of F Lab. */
-static void see_cov(const struct de00_metric *m, double cov[3][3]) {
-    double half[3][3], whole[3][3];
-    for (int i = 0; i < 3; i++) to_eye(m, cov[i], half[i]); /* cov F' , cov is symmetric */
+static double length_of(const struct de00_metric *m, const double lab[3]) {
+    double eye[3];
+    to_eye(m, lab, eye);
+    return sqrt(eye[0] * eye[0] + eye[1] * eye[1] + eye[2] * eye[2]);
+}
+
+/* The cloud as the eye measures it: its middle (Lab), its axes and their sd, the longest first. */
+struct figure {
+    struct de00_metric metric;
+    double middle[3], cov[3][3], axis[3][3], sd[3];
+};
+
+static void measure(const struct guess *guess, struct lab pot, struct figure *out) {
+    out->metric = difference_metric(pot);
+    guess_middle(guess, &out->metric, out->middle);
+    guess_spread(guess, &out->metric, out->cov);
+    double cov[3][3], v[3][3];
+    memcpy(cov, out->cov, sizeof cov);
+    eigenvectors(cov, v);
+    int order[3] = {0, 1, 2};
     for (int i = 0; i < 3; i++)
+        for (int j = i + 1; j < 3; j++)
+            if (cov[order[j]][order[j]] > cov[order[i]][order[i]]) {
+                const int was = order[i];
+                order[i] = order[j], order[j] = was;
+            }
+    for (int i = 0; i < 3; i++) {
+        out->sd[i] = sqrt(fmax(cov[order[i]][order[i]], 0));
+        for (int k = 0; k < 3; k++) out->axis[i][k] = v[k][order[i]];
+    }
+}
+
+/* Both ways along each axis. */
+static void lay_cross(const struct figure *f, double size, double eye[RING_DIRECTIONS][3]) {
+    for (int i = 0; i < RING_DIRECTIONS; i++)
+        for (int k = 0; k < 3; k++) eye[i][k] = (i % 2 ? -size : size) * f->sd[i / 2] * f->axis[i / 2][k];
+}
+
+/* Six ways in the plane of the two longest axes. */
+static void lay_hexagon(const struct figure *f, double size, double eye[RING_DIRECTIONS][3]) {
+    for (int i = 0; i < RING_DIRECTIONS; i++) {
+        const double c = size * f->sd[0] * cos(M_PI * i / 3), s = size * f->sd[1] * sin(M_PI * i / 3);
+        for (int k = 0; k < 3; k++) eye[i][k] = c * f->axis[0][k] + s * f->axis[1][k];
+    }
+}
+
+/* The words of blacks, each as far as the cloud reaches that way. */
+static void lay_words(const struct figure *f, double size, double eye[RING_DIRECTIONS][3]) {
+    for (int i = 0; i < RING_DIRECTIONS; i++) {
+        double u[3], reach = 0;
+        const double length = length_of(&f->metric, of_blacks[i].lab);
+        to_eye(&f->metric, of_blacks[i].lab, u);
+        for (int j = 0; j < 3; j++) u[j] /= length;
         for (int j = 0; j < 3; j++)
-            whole[i][j] = m->f[i][0] * half[0][j] + m->f[i][1] * half[1][j] + m->f[i][2] * half[2][j];
-    memcpy(cov, whole, sizeof whole);
-}
-
-void ring_directions_first(const struct adjust_task *task, const double part[], struct lab pot,
-                           struct ring_direction way[RING_DIRECTIONS]) {
-    if (pot.l < BLACK_BELOW_L) {
-        memcpy(way, of_blacks, sizeof of_blacks);
-        return;
-    }
-    double cov[3][3], axis[3][3];
-    const struct de00_metric metric = difference_metric(pot);
-    struct calibration *prior = calibration_new(task->match.shelf, NULL, 0, 1, &task->doubt);
-    calibration_lab_cov(prior, part, &task->match.film, 0, cov);
-    calibration_free(prior);
-    see_cov(&metric, cov);
-    for (int i = 0; i < 3; i++)
-        cov[i][i] += 0.01 * (i + 1); /* so that the axes are defined even where the shelf is sure */
-    eigenvectors(cov, axis);
-    for (int i = 0; i < RING_DIRECTIONS; i++) {
-        const double sign = i % 2 ? -1 : 1,
-                     eye[3] = {sign * axis[0][i / 2], sign * axis[1][i / 2], sign * axis[2][i / 2]};
-        set_direction(&metric, eye, &way[i]);
+            for (int k = 0; k < 3; k++) reach += u[j] * f->cov[j][k] * u[k];
+        for (int k = 0; k < 3; k++) eye[i][k] = size * sqrt(reach) * u[k];
     }
 }
 
-static void scale_to_one(double v[3]) {
-    const double length = sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2]);
-    for (int i = 0; i < 3; i++) v[i] /= length;
+static double farthest(const double eye[RING_DIRECTIONS][3]) {
+    double most = 0;
+    for (int i = 0; i < RING_DIRECTIONS; i++)
+        most = fmax(most, sqrt(eye[i][0] * eye[i][0] + eye[i][1] * eye[i][1] + eye[i][2] * eye[i][2]));
+    return most;
 }
 
-/* A unit vector square to u: the coordinate axis that lies least along it, less its share of u. */
-static void square_to(const double u[3], double v[3]) {
-    int least = 0;
-    for (int i = 1; i < 3; i++)
-        if (fabs(u[i]) < fabs(u[least])) least = i;
-    for (int i = 0; i < 3; i++) v[i] = (i == least) - u[least] * u[i];
-    scale_to_one(v);
-}
-
-void ring_directions_across(struct lab pot, const double along[3],
-                            struct ring_direction way[RING_DIRECTIONS]) {
-    const struct de00_metric metric = difference_metric(pot);
-    double u[3], v[3];
-    to_eye(&metric, along, u);
-    scale_to_one(u);
-    square_to(u, v);
-    const double w[3] = {u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0]};
+/* What is left to guess after these six and the pot itself. */
+static double rest_of(const struct guess *guess, const struct figure *f,
+                      const double eye[RING_DIRECTIONS][3]) {
+    double dab[RING_DIRECTIONS + 1][3] = {{0}}, doubt[RING_DIRECTIONS + 1] = {0};
     for (int i = 0; i < RING_DIRECTIONS; i++) {
-        const double c = cos(M_PI * i / 3), s = sin(M_PI * i / 3),
-                     eye[3] = {c * v[0] + s * w[0], c * v[1] + s * w[1], c * v[2] + s * w[2]};
-        set_direction(&metric, eye, &way[i]);
+        from_eye(&f->metric, eye[i], dab[i + 1]);
+        for (int k = 0; k < 3; k++) dab[i + 1][k] += f->middle[k];
+        doubt[i + 1] = hypot(PLACE_DOUBT, WAY_DOUBT * length_of(&f->metric, dab[i + 1]));
+    }
+    return guess_rest(guess, &f->metric, (const double(*)[3])dab, doubt, RING_DIRECTIONS + 1);
+}
+
+static void say_way(const struct figure *f, const double eye[3], struct ring_direction *way) {
+    set_direction(&f->metric, eye, way);
+    for (int k = 0; k < 3; k++) way->lab[k] += f->middle[k];
+}
+
+void ring_directions(const struct guess *guess, struct lab pot, bool words, double step,
+                     struct ring_direction way[RING_DIRECTIONS]) {
+    struct figure f;
+    double best[RING_DIRECTIONS][3] = {{0}}, least = (double)INFINITY;
+    measure(guess, pot, &f);
+    words = words && pot.l < BLACK_BELOW_L;
+    for (size_t i = 0; i < sizeof sizes / sizeof sizes[0]; i++)
+        for (int kind = 0; kind < (words ? 1 : 2); kind++) {
+            double eye[RING_DIRECTIONS][3];
+            (words ? lay_words : kind ? lay_hexagon : lay_cross)(&f, sizes[i], eye);
+            const double scale = step > 0 ? step / farthest((const double(*)[3])eye) : 1;
+            for (int k = 0; k < 3 * RING_DIRECTIONS; k++) eye[k / 3][k % 3] *= scale;
+            const double rest = rest_of(guess, &f, (const double(*)[3])eye);
+            if (rest < least) least = rest, memcpy(best, eye, sizeof best);
+        }
+    for (int i = 0; i < RING_DIRECTIONS; i++) {
+        say_way(&f, best[i], &way[i]);
+        if (words) memcpy(way[i].says, of_blacks[i].says, sizeof way[i].says);
     }
 }

@@ -96,6 +96,19 @@ static void the_limit_holds_and_nothing_is_taken_out(void) {
     }
 }
 
+/* A pot that is full to its limit: nothing fits, and that is said by adding nothing. */
+static void a_full_pot_gets_nothing(void) {
+    double pot_g[SHELF_MOST] = {0};
+    struct adjust_task task = task_of(pot_g, 1);
+    struct adjust_result r;
+    struct fault fault;
+    task.pot_limit_g = 60;
+    CHECK(adjust_run(&task, NULL, arena, &r, &fault) == STATUS_OK);
+    CHECK(r.count == 0 && !r.reaches);
+    CHECK_NEAR(r.total_g, 60, 1e-9);
+    CHECK(r.start_over_g > 0 && r.start_over_g < 60 && r.fresh_count > 0);
+}
+
 static void an_impossible_pot_is_refused_in_words(void) {
     double pot_g[SHELF_MOST] = {0};
     struct adjust_task task = task_of(pot_g, 1);
@@ -131,6 +144,7 @@ int main(void) {
     read_shelf();
     RUN(twenty_grams_taken_from_sixty_are_not_dosed);
     RUN(the_limit_holds_and_nothing_is_taken_out);
+    RUN(a_full_pot_gets_nothing);
     RUN(an_impossible_pot_is_refused_in_words);
     RUN(words_of_the_eye_go_where_they_say);
     arena_free(arena);
