@@ -27,8 +27,8 @@ static void one_sine(void) {
     CHECK_NEAR(a.value[AREAL_SZ], .1, 1e-6 * .1);
     CHECK_NEAR(a.value[AREAL_SSK], 0, 1e-6);
     CHECK_NEAR(a.value[AREAL_SKU], 1.5, 1e-6);
-    CHECK_NEAR(a.value[AREAL_SDQ], .2221441, 1e-6);
-    CHECK_NEAR(a.value[AREAL_SDR], .02423523, 1e-6);
+    CHECK_NEAR(a.value[AREAL_SDQ], .1 * pi / sqrt(2), 1e-6 * .2221441);
+    CHECK_NEAR(a.value[AREAL_SDR], .02423523, 1e-6 * .02423523);
     CHECK_NEAR(a.value[AREAL_SAL], .2179529, .01 * .2179529);
     CHECK_AT_MOST(areal_turn(a.value[AREAL_STD], 0), 1);
     CHECK(a.is_open);
@@ -38,16 +38,16 @@ static void one_sine(void) {
 }
 
 static void two_sines(void) {
-    const double step = 31. / 1024, k = 2 * pi;
-    struct relief r = wave(1024, 1024, step, k, k, true);
+    const double step = 31. / 2048, k = 2 * pi;
+    struct relief r = wave(2048, 2048, step, k, k, true);
     struct areal a;
     areal_measure(&r, &a);
-    CHECK_NEAR(a.value[AREAL_SA], .2 / (pi * pi), 5e-6 * .02);
+    CHECK_NEAR(a.value[AREAL_SA], .2 / (pi * pi), 1e-6 * .0202642);
     CHECK_NEAR(a.value[AREAL_SQ], .025, 1e-6 * .025);
     CHECK_NEAR(a.value[AREAL_SKU], 2.25, 1e-6);
     CHECK_NEAR(a.value[AREAL_STR], .8746243, .01 * .8746243);
     CHECK_NEAR(a.value[AREAL_SAL], .2179529, .01 * .2179529);
-    CHECK_NEAR(a.value[AREAL_SDR], .02430607, 1e-6);
+    CHECK_NEAR(a.value[AREAL_SDR], .02430607, 1e-6 * .02430607);
     CHECK(!a.is_open);
     printf("  figure: product of sines: Str %.7f (.8746243), Sal %.7f\n", a.value[AREAL_STR],
            a.value[AREAL_SAL]);
@@ -66,22 +66,23 @@ static void the_direction_turns_with_the_wave(void) {
 }
 
 static void a_gaussian_field(void) {
-    const double step = .05, t = .6, sq = .03, m = 4 * sq * sq / (t * t);
+    /* 48 x 48 mm hold some 13,000 grains: what chance leaves of the shortest way is under 1 % */
+    const double step = .03, t = .25, sq = .01, m = 4 * sq * sq / (t * t);
     double sal = 0, str = 0;
-    for (unsigned long long seed = 1; seed <= 4; seed++) {
-        struct relief r = {1024, 1024, step, random_field(1024, step, sq, t, t, seed)};
+    for (unsigned long long seed = 1; seed <= 2; seed++) {
+        struct relief r = {1600, 1600, step, random_field(1600, step, sq, t, t, seed)};
         struct areal a;
         areal_measure(&r, &a);
         CHECK_NEAR(a.value[AREAL_SQ], sq, 1e-9);
-        CHECK_NEAR(a.value[AREAL_SDQ], 2 * sq / t, .01 * 2 * sq / t);
+        CHECK_NEAR(a.value[AREAL_SDQ], 2 * sq / t, .005 * 2 * sq / t);
         const double sdr = sqrt(pi * m) / 2 * exp(1 / m) * erfc(1 / sqrt(m));
-        CHECK_NEAR(a.value[AREAL_SDR], sdr, .02 * sdr);
-        sal += a.value[AREAL_SAL] / 4, str += a.value[AREAL_STR] / 4;
+        CHECK_NEAR(a.value[AREAL_SDR], sdr, .01 * sdr);
+        sal += a.value[AREAL_SAL] / 2, str += a.value[AREAL_STR] / 2;
         free(r.z_mm);
     }
     printf("  figure: Gaussian ACF: Sal %.5f mm (%.5f), Str %.4f\n", sal, 1.2686362 * t, str);
-    CHECK_NEAR(sal, 1.2686362 * t, .02 * t);
-    CHECK(str > .93);
+    CHECK_NEAR(sal, 1.2686362 * t, .01 * 1.2686362 * t);
+    CHECK_NEAR(str, 1, .01);
 }
 
 static void a_plane_and_a_bowl_are_levelled_away(void) {
