@@ -1,6 +1,6 @@
 /* `russet grain gun`: a log of test shots and a wanted grain -> kind `gun`: "shots", "reached", "best_line"
- * or null, "next": {pressure_bar, fluid_turns, distance_mm, viscosity_s}, "expected": {Sal_mm, Sal_mm_u95,
- * Sa_um, Sa_um_u95}, "want": {Sal_mm, Sa_um}, "expected_improvement". */
+ * or null, "next": {pressure_bar, fluid_turns, distance_mm, viscosity_s, coats}, "expected": {Sal_mm,
+ * Sal_mm_u95, Sa_um, Sa_um_u95}, "want": {Sal_mm, Sa_um}, "expected_improvement". */
 #include "flow/operation.h"
 #include "formats/grain_json.h"
 #include "formats/json_out.h"
@@ -10,8 +10,9 @@
 extern operation_flow grain_gun_flow;
 
 static const char *const option[GUN_KNOBS] = {"--pressure-bar", "--fluid-turns", "--distance-mm",
-                                              "--viscosity-s"};
-static const char *const knob_key[GUN_KNOBS] = {"pressure_bar", "fluid_turns", "distance_mm", "viscosity_s"};
+                                              "--viscosity-s", "--coats"};
+static const char *const knob_key[GUN_KNOBS] = {"pressure_bar", "fluid_turns", "distance_mm", "viscosity_s",
+                                                "coats"};
 
 #define NOTE(reply, word, ...)                  \
     do {                                        \

@@ -7,13 +7,16 @@ static const struct {
     const char *name;
     double low, high;
 } columns[COLUMNS] = {{"pressure_bar", .05, 20}, {"fluid_turns", .01, 50}, {"distance_mm", 10, 2000},
-                      {"viscosity_s", 10, 1000}, {"Sal_mm", .001, 100},    {"Sa_um", .01, 10000}};
+                      {"viscosity_s", 10, 1000}, {"coats", 1, 20},         {"Sal_mm", .001, 100},
+                      {"Sa_um", .01, 10000}};
+static const char flow_column[] = "flow_ml_min"; /* may stand for fluid_turns */
 
 struct reader {
     const char *name;
     int line;
     char separator;
     int place[COLUMNS];
+    double a_turn; /* what a turn is in the column that tells the fluid: 1, or ml/min */
 };
 
 static char *cut(char **rest, const char *at) {
@@ -34,15 +37,24 @@ static char *next_cell(char **rest, char separator) {
     return cell;
 }
 
+static void place_flow(struct reader *reader, int flow) {
+    const bool by_flow = reader->place[GUN_TURNS] < 0 && flow >= 0;
+    if (by_flow) reader->place[GUN_TURNS] = flow;
+    reader->a_turn = by_flow ? GUN_ML_MIN_A_TURN : 1;
+}
+
 static enum status read_heading(struct reader *reader, char *line, struct fault *fault) {
     reader->separator = strchr(line, ';') ? ';' : strchr(line, '\t') ? '\t' : ',';
     for (int c = 0; c < COLUMNS; c++) reader->place[c] = -1;
-    int at = 0;
-    for (char *cell; (cell = next_cell(&line, reader->separator)); at++)
+    int at = 0, flow = -1;
+    for (char *cell; (cell = next_cell(&line, reader->separator)); at++) {
+        if (flow < 0 && text_same_ignoring_case(flow_column, cell)) flow = at;
         for (int c = 0; c < COLUMNS; c++)
             if (reader->place[c] < 0 && text_same_ignoring_case(columns[c].name, cell)) reader->place[c] = at;
+    }
+    place_flow(reader, flow);
     for (int c = 0; c < COLUMNS; c++)
-        if (reader->place[c] < 0)
+        if (reader->place[c] < 0 && c != GUN_COATS)
             return FAULT(fault, SHOTS_NO_HEADING, reader->name, COUNT_TEXT(reader->line));
     return STATUS_OK;
 }
@@ -50,17 +62,21 @@ static enum status read_heading(struct reader *reader, char *line, struct fault 
 static enum status read_cell(const struct reader *reader, int c, const char *cell, double *out,
                              struct fault *fault) {
     const size_t n = strlen(cell);
+    const double unit = c == GUN_TURNS ? reader->a_turn : 1;
     const bool number =
         text_to_number(cell, n, '.', out) || (reader->separator != ',' && text_to_number(cell, n, ',', out));
+    if (c == GUN_COATS && !*cell) return *out = 1, STATUS_OK;
+    *out /= unit;
     if (number && *out >= columns[c].low && *out <= columns[c].high) return STATUS_OK;
-    return FAULT(fault, SHOTS_NO_NUMBER, reader->name, COUNT_TEXT(reader->line), columns[c].name,
-                 SHOWN_TEXT(cell), NUMBER_TEXT(columns[c].low), NUMBER_TEXT(columns[c].high));
+    return FAULT(fault, SHOTS_NO_NUMBER, reader->name, COUNT_TEXT(reader->line),
+                 unit > 1 ? flow_column : columns[c].name, SHOWN_TEXT(cell),
+                 NUMBER_TEXT(unit * columns[c].low), NUMBER_TEXT(unit * columns[c].high));
 }
 
 /* is_read: false when the grain of the shot is still blank. */
 static enum status read_row(const struct reader *reader, char *line, struct gun_shot *out, bool *is_read,
                             struct fault *fault) {
-    const char *cells[COLUMNS] = {"", "", "", "", "", ""};
+    const char *cells[COLUMNS] = {"", "", "", "", "", "", ""};
     double value[COLUMNS];
     int at = 0;
     for (char *cell; (cell = next_cell(&line, reader->separator)); at++)

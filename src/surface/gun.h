@@ -15,10 +15,11 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-enum gun_knob { GUN_PRESSURE, GUN_TURNS, GUN_DISTANCE, GUN_VISCOSITY, GUN_KNOBS };
-enum { GUN_SHOTS_MOST = 60 };
+enum gun_knob { GUN_PRESSURE, GUN_TURNS, GUN_DISTANCE, GUN_VISCOSITY, GUN_COATS, GUN_KNOBS };
+enum { GUN_SHOTS_MOST = 60, GUN_ML_MIN_A_TURN = 100 };
 
-/* bar at the gun's inlet, turns of the fluid needle, mm to the part, seconds of a 4 mm cup; all over 0. */
+/* bar at the gun's inlet, turns of the fluid needle, mm to the part, seconds of a 4 mm cup, coats
+ * (whole); all over 0. */
 struct gun_setting {
     double knob[GUN_KNOBS];
 };
