@@ -48,33 +48,31 @@ static inline bool scene_shaded(const struct grain_scene *s, int x, int y, const
     return false;
 }
 
+/* What the torch in the direction of m (struct stereo_lean) gives at a pixel: Lambert, gloss, cast shadow. */
+static inline double scene_light(const struct grain_scene *s, int x, int y, const double m[2], double top) {
+    const double lz = 1 / sqrt(1 + m[0] * m[0] + m[1] * m[1]), l[3] = {m[0] * lz, m[1] * lz, lz};
+    const double p = scene_slope(s, x, y, 1, 0), q = scene_slope(s, x, y, 0, 1);
+    const double nz = 1 / sqrt(1 + p * p + q * q);
+    const double lambert = nz * (l[2] - p * l[0] - q * l[1]);
+    if (!(lambert > 0) || scene_shaded(s, x, y, l, top)) return 0;
+    const double hl = sqrt(l[0] * l[0] + l[1] * l[1] + (l[2] + 1) * (l[2] + 1));
+    const double nh = fmax(0, nz * (l[2] + 1 - p * l[0] - q * l[1]) / hl);
+    return lambert + s->ks * (s->shininess + 2) / 8 * pow(nh, s->shininess);
+}
+
 /* One picture, about .45 bright; light: where the torch really stands. */
 static inline void scene_shoot(struct grain_scene *s, const struct stereo_light *light, float *out) {
-    struct stereo_task task = {s->n, s->n, 1, s->step, 0, 0, {out}, {*light}};
+    struct stereo_task task = {s->n, s->n, 1, s->step, 0, 0, {out}, {*light}, {{0, 0, 0}}};
+    stereo_stand(&task);
     const double power = .9 * (.8 + .4 * check_random(&s->seed));
+    const double high = sin(light->elevation_deg * .017453292519943295);
     double top = -1e9;
     for (int i = 0; i < s->n * s->n; i++) top = fmax(top, s->z[i]);
     for (int y = 0; y < s->n; y++)
         for (int x = 0; x < s->n; x++) {
-            double l[3];
-            stereo_direction(&task, 0, x, y, l);
-            const double p = scene_slope(s, x, y, 1, 0), q = scene_slope(s, x, y, 0, 1);
-            const double nz = 1 / sqrt(1 + p * p + q * q);
-            const double lambert = fmax(0, nz * (l[2] - p * l[0] - q * l[1]));
-            const double hl = sqrt(l[0] * l[0] + l[1] * l[1] + (l[2] + 1) * (l[2] + 1));
-            const double nh = fmax(0, nz * (l[2] + 1 - p * l[0] - q * l[1]) / hl);
-            double v = lambert + (lambert > 0 ? s->ks * (s->shininess + 2) / 8 * pow(nh, s->shininess) : 0);
-            if (lambert > 0 && scene_shaded(s, x, y, l, top)) v = 0;
-            if (light->distance_mm > 0) {
-                const double dx = (x + .5 - s->n / 2.) * s->step / light->distance_mm -
-                                  cos(light->azimuth_deg * .017453292519943295) *
-                                      cos(light->elevation_deg * .017453292519943295);
-                const double dy = (y + .5 - s->n / 2.) * s->step / light->distance_mm +
-                                  sin(light->azimuth_deg * .017453292519943295) *
-                                      cos(light->elevation_deg * .017453292519943295);
-                const double dz = sin(light->elevation_deg * .017453292519943295);
-                v /= dx * dx + dy * dy + dz * dz;
-            }
+            const double m[2] = {stereo_lean_x(&task.lean[0], x), stereo_lean_y(&task.lean[0], y)};
+            double v = scene_light(s, x, y, m, top);
+            if (light->distance_mm > 0) v /= high * high * (1 + m[0] * m[0] + m[1] * m[1]);
             v = power * (v + .003) + s->noise * scene_gauss(&s->seed);
             out[(size_t)y * (size_t)s->n + (size_t)x] = (float)(v < 0 ? 0 : v >= 1 ? (double)INFINITY : v);
         }

@@ -135,7 +135,8 @@ static enum status look(struct job *job, const struct picture *picture, int i) {
     for (int y = 0; y < h; y++)
         for (int x = 0; x < w; x++)
             plane[(size_t)y * (size_t)w + (size_t)x] = grey_at(picture, job->x0 + x, job->y0 + y);
-    if (!stereo_normalise(plane, w, h)) return FAULT(job->fault, GRAIN_DARK, photo_name(job, i));
+    if (!stereo_normalise(plane, w, h, job->around->work))
+        return FAULT(job->fault, GRAIN_DARK, photo_name(job, i));
     return STATUS_OK;
 }
 
@@ -206,16 +207,19 @@ static enum status check_still(struct job *job) {
 
 /* ---- the relief ---- */
 
+static void drop_planes(struct job *job) {
+    for (int i = 0; i < STEREO_MOST; i++) memory_free(job->plane[i]), job->plane[i] = NULL;
+}
+
 static void lift(struct job *job, struct relief *relief) {
     const size_t n = (size_t)relief->width * (size_t)relief->height;
     struct stereo_quality quality;
-    double *p = memory_need(n, sizeof *p), *q = memory_need(n, sizeof *q);
+    float *p = memory_need(n, sizeof *p), *q = memory_need(n, sizeof *q);
     stereo_slopes(&job->task, job->around->work, p, q, &quality);
+    drop_planes(job);
     relief->z_mm = memory_need(n, sizeof *relief->z_mm);
-    stereo_integrate(p, q, relief);
+    stereo_integrate(p, q, job->s_mm, job->l_mm, job->around->work, relief);
     memory_free(p), memory_free(q);
-    areal_level(relief);
-    areal_filter(relief, job->s_mm, job->l_mm);
     json_put_number(job->reply, "fit_residual", quality.residual, 4);
     json_put_number(job->reply, "dropped", quality.dropped, 4);
 }
@@ -290,8 +294,8 @@ static enum status write_relief(const struct job *job, const struct relief *reli
 static enum status tell(struct job *job, const struct relief *relief) {
     struct grain grain = {.s_mm = job->s_mm, .l_mm = job->l_mm};
     struct areal chance;
-    areal_measure(relief, &grain.value);
-    areal_chance(relief, &chance);
+    areal_measure(relief, job->around->work, &grain.value);
+    areal_chance(relief, job->around->work, &chance);
     grain_doubt(&grain, &chance, job->task.lights, request_number(job->request, "--light-sd-deg", 3));
     grain_put(job->reply, &grain);
     json_put(job->reply, "field_mm",
@@ -308,7 +312,9 @@ static enum status measure(struct job *job) {
     enum status status = read_filters(job);
     if (status == STATUS_OK) status = read_lights(job);
     if (status == STATUS_OK) status = take_all(job);
-    if (status == STATUS_OK) status = check_sharp(job);
+    if (status != STATUS_OK) return status;
+    stereo_stand(&job->task);
+    status = check_sharp(job);
     if (status == STATUS_OK) status = check_still(job);
     if (status != STATUS_OK) return status;
     struct relief relief = {job->task.width, job->task.height, job->task.step_mm, NULL};
@@ -324,7 +330,7 @@ enum status photo_grain_flow(const struct surroundings *around, const struct req
                              struct fault *fault) {
     struct job job = {.around = around, .request = request, .fault = fault, .reply = json_start("grain")};
     const enum status status = measure(&job);
-    for (int i = 0; i < STEREO_MOST; i++) memory_free(job.plane[i]);
+    drop_planes(&job);
     *reply = job.reply;
     if (status == STATUS_OK || status == STATUS_NO) return status;
     json_decref(job.reply);

@@ -123,7 +123,7 @@ static double spread_of(const struct areal piece[9], int parameter) {
     return sqrt(squares / 8);
 }
 
-void areal_chance(const struct relief *relief, struct areal *u95) {
+void areal_chance(const struct relief *relief, struct work *work, struct areal *u95) {
     static const double t95 = 2.306; /* Student, 8 degrees of freedom */
     struct relief piece = {relief->width / 3, relief->height / 3, relief->step_mm, NULL};
     struct areal each[9];
@@ -132,17 +132,17 @@ void areal_chance(const struct relief *relief, struct areal *u95) {
     piece.z_mm = memory_need((size_t)piece.width * (size_t)piece.height, sizeof *piece.z_mm);
     for (int i = 0; i < 9; i++) {
         piece_of(relief, i % 3, i / 3, &piece);
-        areal_measure(&piece, &each[i]);
+        areal_measure(&piece, work, &each[i]);
     }
     memory_free(piece.z_mm);
     for (int k = 0; k < AREAL_COUNT; k++) u95->value[k] = t95 * spread_of(each, k) / 3;
 }
 
-void areal_measure(const struct relief *relief, struct areal *out) {
+void areal_measure(const struct relief *relief, struct work *work, struct areal *out) {
     assert(relief->width >= AREAL_LEAST_SIDE && relief->height >= AREAL_LEAST_SIDE);
     memset(out, 0, sizeof *out);
     const double mean = mean_of(relief);
     measure_heights(relief, mean, out);
     measure_slopes(relief, out);
-    if (out->value[AREAL_SQ] > 0) areal_spectral(relief, mean, out);
+    if (out->value[AREAL_SQ] > 0) areal_spectral(relief, mean, work, out);
 }

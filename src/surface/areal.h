@@ -13,8 +13,7 @@
 #ifndef RUSSET_SURFACE_AREAL_H
 #define RUSSET_SURFACE_AREAL_H
 
-#include <stdbool.h>
-#include <stddef.h>
+#include "base/work.h"
 
 enum { AREAL_LEAST_SIDE = 16 };
 
@@ -53,10 +52,10 @@ void areal_filter(struct relief *relief, double s_mm, double l_mm);
 /* The transmission of the Gaussian low pass for a wavelength. */
 double areal_transmission(double lambda_over_cutoff);
 /* Heights are taken about their mean; nothing else is levelled. */
-void areal_measure(const struct relief *relief, struct areal *out);
+void areal_measure(const struct relief *relief, struct work *work, struct areal *out);
 /* How far the field's chance goes: half-widths of 95 % intervals from the spread over 3 x 3 pieces of it
  * (Student's t, 8 degrees of freedom). Zeros when the pieces were smaller than AREAL_LEAST_SIDE. */
-void areal_chance(const struct relief *relief, struct areal *u95);
+void areal_chance(const struct relief *relief, struct work *work, struct areal *u95);
 /* The angle between two directions without sense, 0..90 degrees. */
 double areal_turn(double a_deg, double b_deg);
 

@@ -1,8 +1,7 @@
 #include "surface/areal_spectral.h"
 #include "base/memory.h"
+#include "surface/transform.h"
 #include <assert.h>
-#include <complex.h>
-#include <fftw3.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -57,33 +56,31 @@ static int quick_size(int n) {
 struct correlation {
     int width, height; /* padded */
     int lag_x, lag_y;  /* the longest that are used */
-    double *value;     /* of lag (x, y), negative lags wrapped */
+    float *value;      /* of lag (x, y), negative lags wrapped */
 };
 
-static void power_in_place(fftw_complex *spectrum, size_t n) {
+static void power_in_place(fftwf_complex *spectrum, size_t n) {
     for (size_t i = 0; i < n; i++) {
-        const double re = creal(spectrum[i]), im = cimag(spectrum[i]);
+        const float re = crealf(spectrum[i]), im = cimagf(spectrum[i]);
         spectrum[i] = re * re + im * im;
     }
 }
 
-static void correlate(const struct relief *relief, double mean, struct correlation *out) {
+/* Heights over their root mean square: single precision then holds the sums of any unit. */
+static void correlate(const struct relief *relief, double mean, double sq, struct work *work,
+                      struct correlation *out) {
     const int w = relief->width, h = relief->height;
     out->lag_x = w / 2, out->lag_y = h / 2;
     out->width = quick_size(w + out->lag_x + 3), out->height = quick_size(h + out->lag_y + 3);
     const size_t pw = (size_t)out->width, ph = (size_t)out->height, half = ph * (pw / 2 + 1);
     out->value = memory_need(pw * ph, sizeof *out->value);
-    fftw_complex *spectrum = memory_need(half, sizeof *spectrum);
-    fftw_plan there = fftw_plan_dft_r2c_2d((int)ph, (int)pw, out->value, spectrum, FFTW_ESTIMATE);
-    fftw_plan back = fftw_plan_dft_c2r_2d((int)ph, (int)pw, spectrum, out->value, FFTW_ESTIMATE);
-    assert(there && back);
+    fftwf_complex *spectrum = memory_need(half, sizeof *spectrum);
     for (size_t y = 0; y < (size_t)h; y++)
         for (size_t x = 0; x < (size_t)w; x++)
-            out->value[y * pw + x] = relief->z_mm[y * (size_t)w + x] - mean;
-    fftw_execute(there);
+            out->value[y * pw + x] = (float)((relief->z_mm[y * (size_t)w + x] - mean) / sq);
+    transform_forward(out->value, (int)pw, (int)ph, spectrum, work);
     power_in_place(spectrum, half);
-    fftw_execute(back);
-    fftw_destroy_plan(there), fftw_destroy_plan(back);
+    transform_back(spectrum, (int)pw, (int)ph, out->value, work);
     memory_free(spectrum);
 }
 
@@ -92,7 +89,7 @@ static double lag_value(const struct correlation *c, const struct relief *relief
         (size_t)(y < 0 ? y + c->height : y) * (size_t)c->width + (size_t)(x < 0 ? x + c->width : x);
     const double overlap = (double)(relief->width - abs(x)) * (relief->height - abs(y));
     const double all = (double)relief->width * relief->height;
-    return c->value[at] / c->value[0] * all / overlap;
+    return (double)c->value[at] / (double)c->value[0] * all / overlap;
 }
 
 /* The weights of a cubic through four neighbours (Catmull and Rom). */
@@ -129,9 +126,9 @@ static double reach_of(const struct correlation *c, const struct relief *relief,
     return longest;
 }
 
-static void measure_reach(const struct relief *relief, double mean, struct areal *out) {
+static void measure_reach(const struct relief *relief, double mean, struct work *work, struct areal *out) {
     struct correlation c;
-    correlate(relief, mean, &c);
+    correlate(relief, mean, out->value[AREAL_SQ], work, &c);
     double least = (double)INFINITY, most = 0;
     for (int i = 0; i < RAYS; i++) { /* half a turn: the ACF is symmetric */
         const double reach = reach_of(&c, relief, pi * i / RAYS, &out->is_open);
@@ -149,31 +146,41 @@ static double hann(int i, int n) {
     return s * s;
 }
 
-/* Power by angle, a degree each, of the heights under a Hann window (no cross from the edges). */
-static void angular_power(const struct relief *relief, double mean, double power[ANGLES]) {
+static void window(const struct relief *relief, double mean, double sq, float *z) {
     const int w = relief->width, h = relief->height;
-    const size_t half = (size_t)(w / 2 + 1);
-    double *z = memory_need((size_t)w * (size_t)h, sizeof *z);
-    fftw_complex *spectrum = memory_need((size_t)h * half, sizeof *spectrum);
-    fftw_plan plan = fftw_plan_dft_r2c_2d(h, w, z, spectrum, FFTW_ESTIMATE);
-    assert(plan);
-    for (int y = 0; y < h; y++)
+    double *across = memory_need((size_t)w, sizeof *across);
+    for (int x = 0; x < w; x++) across[x] = hann(x, w) / sq;
+    for (int y = 0; y < h; y++) {
+        const double down = hann(y, h);
         for (int x = 0; x < w; x++) {
             const size_t i = (size_t)y * (size_t)w + (size_t)x;
-            z[i] = (relief->z_mm[i] - mean) * hann(x, w) * hann(y, h);
+            z[i] = (float)((relief->z_mm[i] - mean) * across[x] * down);
         }
-    fftw_execute(plan);
-    fftw_destroy_plan(plan);
+    }
+    memory_free(across);
+}
+
+/* Power by angle, a degree each, of the heights under a Hann window (no cross from the edges). */
+static void angular_power(const struct relief *relief, double mean, double sq, struct work *work,
+                          double power[ANGLES]) {
+    const int w = relief->width, h = relief->height;
+    const size_t half = (size_t)(w / 2 + 1);
+    float *z = memory_need((size_t)w * (size_t)h, sizeof *z);
+    fftwf_complex *spectrum = memory_need((size_t)h * half, sizeof *spectrum);
+    window(relief, mean, sq, z);
+    transform_forward(z, w, h, spectrum, work);
+    memory_free(z);
     for (int y = 0; y < h; y++)
         for (int x = 0; x < (int)half; x++) {
             const double fx = (double)x / w, fy = -(double)(y <= h / 2 ? y : y - h) / h; /* y points down */
             if ((x <= 1 && (y <= 1 || y == h - 1))) continue; /* what the window leaves of the mean */
-            const fftw_complex s = spectrum[(size_t)y * half + (size_t)x];
+            const fftwf_complex s = spectrum[(size_t)y * half + (size_t)x];
+            const double here = (double)(crealf(s) * crealf(s) + cimagf(s) * cimagf(s));
             double angle = atan2(fy, fx) * 180 / pi;
             if (angle < 0) angle += 180;
-            power[(int)(angle + .5) % ANGLES] += creal(s) * creal(s) + cimag(s) * cimag(s);
+            power[(int)(angle + .5) % ANGLES] += here;
         }
-    memory_free(z), memory_free(spectrum);
+    memory_free(spectrum);
 }
 
 /* The peak of the smoothed angular power, then the middle of the power within 15 degrees of it. */
@@ -193,9 +200,9 @@ static double direction_of(const double power[ANGLES]) {
     return angle;
 }
 
-void areal_spectral(const struct relief *relief, double mean, struct areal *out) {
+void areal_spectral(const struct relief *relief, double mean, struct work *work, struct areal *out) {
     double power[ANGLES] = {0};
-    measure_reach(relief, mean, out);
-    angular_power(relief, mean, power);
+    measure_reach(relief, mean, work, out);
+    angular_power(relief, mean, out->value[AREAL_SQ], work, power);
     out->value[AREAL_STD] = direction_of(power);
 }

@@ -38,16 +38,21 @@ static double energy(const double *a, int n) {
 }
 
 static void expect(const struct stereo_task *task, int which, struct block b, double *got, double *want) {
+    struct stereo_lanes lane;
     for (int y = 0; y < b.side; y++)
-        for (int x = 0; x < b.side; x++) {
-            double an[3], l[3], residual;
+        for (int x = 0; x < b.side; x += STEREO_LANES) {
             const int px = b.x0 + x, py = b.y0 + y;
-            stereo_pixel(task, px, py, which, an, &residual);
-            stereo_direction(task, which, px, py, l);
-            const double say = (an[0] * l[0] + an[1] * l[1] + an[2] * l[2]) / l[2];
-            const double see = (double)task->shade[which][(size_t)py * (size_t)task->width + (size_t)px];
-            want[y * b.side + x] = fmin(2, fmax(0, say));
-            got[y * b.side + x] = fmin(2, see);
+            stereo_solve(task, px, py, which, &lane);
+            for (int k = 0; k < STEREO_LANES && x + k < b.side; k++) {
+                const double m[2] = {stereo_lean_x(&task->lean[which], px + k),
+                                     stereo_lean_y(&task->lean[which], py)};
+                const double say =
+                    (double)lane.a[k] * (1 - (double)lane.p[k] * m[0] - (double)lane.q[k] * m[1]);
+                const double see =
+                    (double)task->shade[which][(size_t)py * (size_t)task->width + (size_t)(px + k)];
+                want[y * b.side + x + k] = fmin(2, fmax(0, say));
+                got[y * b.side + x + k] = fmin(2, see);
+            }
         }
 }
 
@@ -66,6 +71,12 @@ static void cross(double *got, double *want, int n) {
     memory_free(a), memory_free(b);
 }
 
+/* The top of the parabola through three values, -.5..0.5. */
+static double between(double before, double here, double after) {
+    const double bend = before - 2 * here + after;
+    return bend < 0 ? fmax(-.5, fmin(.5, .5 * (before - after) / bend)) : 0;
+}
+
 void stereo_find_shift(const struct stereo_task *task, int which, struct stereo_shift *out) {
     const struct block b = block_of(task->width, task->height);
     const int n = b.side;
@@ -79,7 +90,10 @@ void stereo_find_shift(const struct stereo_task *task, int which, struct stereo_
     for (int i = 0; i < n * n; i++)
         if (got[i] > got[best]) best = i;
     const int dx = best % n, dy = best / n;
-    *out = (struct stereo_shift){dx > n / 2 ? dx - n : dx, dy > n / 2 ? dy - n : dy,
+    const double *row = got + dy * n;
+    const double fx = between(row[(dx + n - 1) % n], row[dx], row[(dx + 1) % n]);
+    const double fy = between(got[(dy + n - 1) % n * n + dx], row[dx], got[(dy + 1) % n * n + dx]);
+    *out = (struct stereo_shift){fx + (dx > n / 2 ? dx - n : dx), fy + (dy > n / 2 ? dy - n : dy),
                                  scale > 0 ? got[best] / scale : 0, scale > 0 ? got[0] / scale : 0};
     memory_free(got), memory_free(want);
 }

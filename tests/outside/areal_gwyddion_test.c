@@ -65,7 +65,7 @@ static void agree(const char *what, double *z) {
     struct relief r = {N, N, step, z};
     struct areal own;
     struct peer peer;
-    areal_measure(&r, &own);
+    areal_measure(&r, NULL, &own);
     peer_measure(&r, &peer);
     const double *v = own.value;
     CHECK_NEAR(v[AREAL_SA], peer.sa, 1e-10 * peer.sa);
