@@ -125,3 +125,43 @@ double blob_length(const uint8_t *thin, int width, int height) {
         }
     return straight + M_SQRT2 * diagonal;
 }
+
+/* The way from an end to where lines meet, at most `most` cells: twig[0..]; 0 when it is longer or ends free.
+ */
+static int walk_twig(const uint8_t *thin, int width, int height, int from, int most, int *twig) {
+    int n = 0, before = -1;
+    for (int at = from; n < most;) {
+        bool p[8];
+        int ways = 0, next = -1;
+        neighbours(thin, width, height, at, p);
+        for (int k = 0; k < 8; k++) ways += p[k] && !p[(k + 7) % 8]; /* two that touch are one way */
+        if (n && ways > 2) return n;
+        twig[n++] = at;
+        static const int dx[8] = {0, 1, 1, 1, 0, -1, -1, -1}, dy[8] = {-1, -1, 0, 1, 1, 1, 0, -1};
+        for (int k = 0; k < 8; k++) { /* straight ways first, so that no corner is cut */
+            const int order = k < 4 ? 2 * k : 2 * k - 7, cell = at + dx[order] + dy[order] * width;
+            bool seen = !p[order] || cell == before;
+            for (int i = 0; i < n && !seen; i++) seen = twig[i] == cell;
+            if (!seen && next < 0) next = cell;
+        }
+        if (next < 0) return 0;
+        before = at, at = next;
+    }
+    return 0;
+}
+
+void blob_prune(uint8_t *thin, int width, int height, int most) {
+    const int cells = width * height;
+    int *twig = memory_need((size_t)most + 1, sizeof *twig);
+    for (int i = 0; i < cells; i++) {
+        bool p[8];
+        int ways = 0, count = 0;
+        if (!thin[i]) continue;
+        neighbours(thin, width, height, i, p);
+        for (int k = 0; k < 8; k++) ways += p[k] && !p[(k + 7) % 8], count += p[k];
+        if (ways != 1 || count > 2) continue;
+        const int n = walk_twig(thin, width, height, i, most, twig);
+        for (int k = 0; k < n; k++) thin[twig[k]] = 0;
+    }
+    memory_free(twig);
+}

@@ -1,14 +1,24 @@
 #include "surface/cracks.h"
 #include "surface/blob.h"
+#include "surface/path.h"
 #include "surface/ridge.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const double over_sound = 1.9, sound_quantile = .99, without_sound = 6, low_share = .5;
-static const double least_high = 4;  /* a patch without any texture must not turn noise into cracks */
+static const double over_sound = 1.9, sound_quantile = .99, low_share = .5;
+static const double path_quantile = .95, path_usual = .9, path_over = 3.4;
+static const double least_high = 4; /* a patch without any texture must not turn noise into cracks */
+static const double widest = 1.8;
 static const double step_share = .7; /* of half the depth: what the lower side must rise over the line */
-enum { LEAST_LENGTH = 14, SIDE_LOBE = 7, PROFILE_REACH = 12, PROFILE = 2 * PROFILE_REACH + 1 };
+enum {
+    LEAST_LENGTH = 14,
+    SIDE_LOBE = 14,
+    PROFILE_REACH = 12,
+    PROFILE = 2 * PROFILE_REACH + 1,
+    PATH_GAP = 2,
+    TWIG = 9
+};
 
 struct search {
     const struct crack_task *task;
@@ -16,7 +26,6 @@ struct search {
     int width, height;
     struct ridge_planes ridge;
     float *dark, *light; /* z over its threshold */
-    double patch_tail;
 };
 
 /* ---- order statistics of a plane over a mask ---- */
@@ -58,33 +67,38 @@ static void standardise(const struct search *search, float *plane) {
         plane[i] = search->task->inside[i] ? (float)(((double)plane[i] - median) * scale) : 0;
 }
 
-/* Makes z of both scales one plane, over its threshold: 1 and more is a crack. */
-static void weigh(struct search *search, float *planes[RIDGE_SCALES], float *out, bool dark) {
-    for (int s = 0; s < RIDGE_SCALES; s++) standardise(search, planes[s]);
-    for (size_t i = 0; i < search->cells; i++) out[i] = fmaxf(planes[0][i], planes[1][i]);
-    double high = without_sound;
-    if (search->task->sound) {
-        size_t n;
-        float *some = sorted_sample(out, search->task->sound, search->cells, &n);
-        high = fmax(least_high, over_sound * quantile(some, n, sound_quantile));
-        if (dark) search->patch_tail = quantile(some, n, .999) / fmax(.5, quantile(some, n, .9));
-        memory_free(some);
-    } else if (!dark)
-        high = HUGE_VAL;
-    for (size_t i = 0; i < search->cells; i++) out[i] = (float)((double)out[i] / high);
+/* What the sound patch reaches at a scale, times over_sound: over it begins a crack. */
+static double patch_threshold(const struct search *search, const float *plane) {
+    size_t n;
+    float *some = sorted_sample(plane, search->task->sound, search->cells, &n);
+    const double high = fmax(least_high, over_sound * quantile(some, n, sound_quantile));
+    memory_free(some);
+    return high;
+}
+
+/* Makes z of all scales one plane: with a sound patch over its threshold (1 and more is a crack). */
+static void weigh(struct search *search, float *planes[RIDGE_SCALES], float *out) {
+    for (int s = 0; s < RIDGE_SCALES; s++) {
+        standardise(search, planes[s]);
+        const double over = search->task->sound ? 1 / patch_threshold(search, planes[s]) : 1;
+        for (size_t i = 0; i < search->cells; i++)
+            out[i] = s ? fmaxf(out[i], (float)over * planes[s][i]) : (float)over * planes[s][i];
+    }
 }
 
 static void respond(struct search *search) {
-    float **plane[] = {&search->ridge.dark[0], &search->ridge.dark[1], &search->ridge.light[0],
-                       &search->ridge.light[1]};
-    for (int i = 0; i < 4; i++) *plane[i] = memory_need(search->cells, sizeof(float));
+    for (int i = 0; i < RIDGE_SCALES; i++) {
+        search->ridge.dark[i] = memory_need(search->cells, sizeof(float));
+        search->ridge.light[i] = memory_need(search->cells, sizeof(float));
+    }
     search->ridge.along_dark = memory_need(search->cells, 1);
     search->ridge.along_light = memory_need(search->cells, 1);
     ridge_filter(search->task->flat, search->width, search->height, search->task->work, &search->ridge);
-    weigh(search, search->ridge.dark, search->ridge.dark[0], true);
-    weigh(search, search->ridge.light, search->ridge.light[0], false);
+    weigh(search, search->ridge.dark, search->ridge.dark[0]);
+    weigh(search, search->ridge.light, search->ridge.light[0]);
     search->dark = search->ridge.dark[0], search->light = search->ridge.light[0];
-    memory_free(search->ridge.dark[1]), memory_free(search->ridge.light[1]);
+    for (int i = 1; i < RIDGE_SCALES; i++)
+        memory_free(search->ridge.dark[i]), memory_free(search->ridge.light[i]);
 }
 
 static void forget(struct search *search) {
@@ -109,6 +123,28 @@ static void drop_side_lobes(const struct search *search, const float *strong, fl
                 }
             if (most > weak[at]) weak[at] = 0;
         }
+}
+
+/* Without a sound patch the texture of the panel itself is the measure: of the darkest twentieth of the
+ * cells, those on ways far longer than those of nine in ten of their connected parts. Texture breaks up into
+ * specks; a crack goes on. */
+static void long_paths(const struct search *search, const float *z, uint8_t *mask, int32_t *label) {
+    size_t n;
+    float *some = sorted_sample(z, search->task->inside, search->cells, &n);
+    const float least = (float)quantile(some, n, path_quantile);
+    memory_free(some);
+    for (size_t i = 0; i < search->cells; i++) mask[i] = search->task->inside[i] && z[i] > least;
+    float *length = memory_need(search->cells, sizeof *length);
+    path_lengths(mask, search->width, search->height, PATH_GAP, search->task->work, length);
+    struct blob *blob;
+    const size_t parts = blob_label(mask, search->width, search->height, label, &blob);
+    float *longest = memory_need(parts + 1, sizeof *longest);
+    for (size_t i = 0; i < search->cells; i++)
+        if (label[i]) longest[label[i] - 1] = fmaxf(longest[label[i] - 1], length[i]);
+    qsort(longest, parts, sizeof *longest, float_order);
+    const float enough = (float)fmax(LEAST_LENGTH, path_over * quantile(longest, parts, path_usual));
+    for (size_t i = 0; i < search->cells; i++) mask[i] = length[i] >= enough;
+    memory_free(longest), memory_free(blob), memory_free(length);
 }
 
 /* 1 where z is over the low threshold, in parts that reach the high one and carry evidence. */
@@ -252,7 +288,8 @@ static void line_walk(const struct search *search, const uint8_t *thin, const in
     memory_free(count);
 }
 
-/* NAN widths (the line runs into another, or fades) take the line's median; returns it. */
+/* NAN widths (the line runs into another, or fades) take the line's median, and none is far over it (a dark
+ * stone beside the line); returns the median. */
 static double width_settle(double *of, size_t n) {
     double *known = memory_need(n + 1, sizeof *known), median = 2;
     size_t k = 0;
@@ -261,7 +298,10 @@ static double width_settle(double *of, size_t n) {
     qsort(known, k, sizeof *known, double_order);
     if (k) median = known[k / 2];
     for (size_t i = 0; i < n; i++)
-        if (isnan(of[i])) of[i] = median;
+        if (isnan(of[i]))
+            of[i] = median;
+        else
+            of[i] = fmin(of[i], widest * median);
     memory_free(known);
     return median;
 }
@@ -271,8 +311,12 @@ static void take_lines(const struct search *search, const float *z, bool light, 
     uint8_t *thin = memory_need(search->cells, 1);
     int32_t *label = memory_need(search->cells, sizeof *label);
     struct blob *blob;
-    hysteresis(search, z, thin, label);
+    if (search->task->sound)
+        hysteresis(search, z, thin, label);
+    else
+        long_paths(search, z, thin, label);
     blob_thin(thin, search->width, search->height);
+    blob_prune(thin, search->width, search->height, TWIG);
     const size_t n = blob_label(thin, search->width, search->height, label, &blob);
     struct line *line = memory_need(n + 1, sizeof *line);
     line_walk(search, thin, label, line, n, light, widths);
@@ -314,6 +358,24 @@ static void sum_up(struct widths *widths, double mm, struct crack_result *out) {
     out->width_p95_mm = widths->of[(size_t)(.95 * (double)(n - 1))] * mm;
 }
 
+/* How much of the patch's darkest twentieth hangs together: specks of grain hardly, a line wholly. */
+static double patch_share(const struct search *search) {
+    const uint8_t *sound = search->task->sound;
+    size_t n;
+    float *some = sorted_sample(search->dark, sound, search->cells, &n);
+    const float least = (float)quantile(some, n, path_quantile);
+    memory_free(some);
+    uint8_t *mask = memory_need(search->cells, 1);
+    int32_t *label = memory_need(search->cells, sizeof *label);
+    struct blob *blob;
+    size_t all = 0, most = 0;
+    for (size_t i = 0; i < search->cells; i++) all += mask[i] = sound[i] && search->dark[i] > least;
+    const size_t parts = blob_label(mask, search->width, search->height, label, &blob);
+    for (size_t i = 0; i < parts; i++) most = blob[i].cells > most ? blob[i].cells : most;
+    memory_free(mask), memory_free(label), memory_free(blob);
+    return all ? (double)most / (double)all : 0;
+}
+
 void cracks_find(const struct crack_task *task, struct arena *arena, struct crack_result *out) {
     struct search search = {.task = task, .width = task->grid->width, .height = task->grid->height};
     search.cells = (size_t)search.width * (size_t)search.height;
@@ -326,10 +388,10 @@ void cracks_find(const struct crack_task *task, struct arena *arena, struct crac
         drop_side_lobes(&search, dark, search.light);
         memory_free(dark);
     }
+    if (task->sound) out->patch_share = patch_share(&search);
     struct widths widths = {0};
     take_lines(&search, search.dark, false, arena, &widths, out);
     if (task->sound) take_lines(&search, search.light, true, arena, &widths, out);
-    out->patch_tail = search.patch_tail;
     sum_up(&widths, task->grid->cell_mm, out);
     memory_free(widths.of);
     forget(&search);

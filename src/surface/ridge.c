@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-const double ridge_sigma[RIDGE_SCALES] = {1.5, 2.5};
+const double ridge_sigma[RIDGE_SCALES] = {1.5, 2.5, 4.5};
 
 /* ---- local mean and sd ---- */
 
@@ -104,7 +104,7 @@ void ridge_flatten(const float *v, const uint8_t *inside, int width, int height,
 
 /* ---- the filters ---- */
 
-enum { TILE_WIDTH = 192, TILE_HEIGHT = 64, LANES = 8, TAPS_EACH_WAY = 7, REACH = 28, ROUND_MOST = 9 };
+enum { TILE_WIDTH = 192, TILE_HEIGHT = 64, LANES = 8, TAPS_EACH_WAY = 7, REACH = 44, ROUND_MOST = 16 };
 enum { MARGIN = REACH + ROUND_MOST, PADDED_W = TILE_WIDTH + 2 * MARGIN, PADDED_H = TILE_HEIGHT + 2 * MARGIN };
 enum { LONG_W = TILE_WIDTH + 2 * REACH, LONG_H = TILE_HEIGHT + 2 * REACH };
 

@@ -2,9 +2,10 @@
  *
  *     response(theta) = G_v(sigma_v) * d2/du2 G(sigma_u) * I,   u across, v along, sigma_v = 4 sigma_u
  *
- * for 16 directions and sigma_u of 1.5 and 2.5 cells. The long Gaussian is split in a round one of sigma_u
- * (separable, once for all directions) and one along v of sqrt(15) sigma_u, which is read at points 4/3
- * sigma_u apart: the round one has left nothing there that could alias (under 1 %). Positive on dark lines.
+ * for 16 directions and sigma_u of 1.5, 2.5 and 4.5 cells. The long Gaussian is split in a round one of
+ * sigma_u (separable, once for all directions) and one along v of sqrt(15) sigma_u, which is read at points
+ * 4/3 sigma_u apart: the round one has left nothing there that could alias (under 1 %). Positive on dark
+ * lines.
  */
 #ifndef RUSSET_SURFACE_RIDGE_H
 #define RUSSET_SURFACE_RIDGE_H
@@ -12,7 +13,7 @@
 #include "base/work.h"
 #include <stdint.h>
 
-enum { RIDGE_SCALES = 2, RIDGE_DIRECTIONS = 16, RIDGE_FLAT_RADIUS = 24 };
+enum { RIDGE_SCALES = 3, RIDGE_DIRECTIONS = 16, RIDGE_FLAT_RADIUS = 24 };
 extern const double ridge_sigma[RIDGE_SCALES];
 
 /* (v - local mean) / local sd over a square of 2 radius + 1 cells, of the cells inside; 0 elsewhere. The sd

@@ -179,15 +179,19 @@ static bool refine(struct aiming *job, double m[STEREO_MOST][2]) {
     return true;
 }
 
-/* The mean of ln(told / found), each weighed by how surely its elevation tells its lean. */
+/* The scale of all m whose elevations lie nearest to those told, in squares of degrees. */
 static double common_scale(const struct stereo_light *told, int lights, double m[STEREO_MOST][2]) {
-    double sum = 0, weights = 0;
-    for (int i = 0; i < lights; i++) {
-        if (told[i].elevation_deg >= 90) continue;
-        const double e = told[i].elevation_deg * pi / 180, weight = pow(sin(e) * cos(e), 2);
-        sum += weight * log(1 / tan(e) / hypot(m[i][0], m[i][1])), weights += weight;
+    double ln = 0;
+    for (int turn = 0; turn < 8; turn++) {
+        double up = 0, down = 0;
+        for (int i = 0; i < lights; i++) {
+            if (told[i].elevation_deg >= 90) continue;
+            const double e = atan(1 / (exp(ln) * hypot(m[i][0], m[i][1]))), turned = sin(e) * cos(e);
+            up += turned * (e - told[i].elevation_deg * pi / 180), down += turned * turned;
+        }
+        ln += up / down;
     }
-    return exp(sum / weights);
+    return exp(ln);
 }
 
 static double angle_between(const struct stereo_light *a, const struct stereo_light *b) {

@@ -9,7 +9,7 @@
 
 static const double fill_mm = .2, glue_mm = 1, patch_mm = 3, band_mm = 3;
 static const double new_hole_share = .1, new_mm_per_cm2 = 15;
-static const double spotted_de = 2.5, spotted_p99 = 9, cracked_tail = 3.2;
+static const double spotted_de = 2.5, spotted_p99 = 9, cracked_share = .16;
 
 struct wear {
     struct panel_grid grid;
@@ -137,7 +137,7 @@ bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out)
     loss_find(&loss_task, wear->arena, &out->loss);
     out->sound_is_spotted =
         wear->sound && (out->loss.sound_patches_de00 > spotted_de || out->loss.sound_de00_p99 > spotted_p99);
-    out->sound_is_cracked = wear->sound && (out->cracks.patch_tail > cracked_tail);
+    out->sound_is_cracked = wear->sound && (out->cracks.patch_share > cracked_share);
     classify(out);
     return true;
 }

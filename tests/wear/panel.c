@@ -164,6 +164,8 @@ struct picture panel_shoot(struct panel *panel, const struct panel_lamp *lamp) {
     picture.rgb = calloc(3 * (size_t)panel->side * (size_t)panel->side, sizeof *picture.rgb);
     const double az = lamp->azimuth_deg * M_PI / 180, el = lamp->elevation_deg * M_PI / 180;
     const double to[3] = {cos(el) * cos(az), cos(el) * sin(az), sin(el)};
+    uint16_t decoded[256];
+    for (int i = 0; i < 256; i++) decoded[i] = (uint16_t)lround(65535 * decode(i / 255.));
     const double norm = sqrt(to[0] * to[0] + to[1] * to[1] + (to[2] + 1) * (to[2] + 1));
     for (int y = 0; y < panel->side; y++)
         for (int x = 0; x < panel->side; x++) {
@@ -181,8 +183,7 @@ struct picture panel_shoot(struct panel *panel, const struct panel_lamp *lamp) {
                     dark ? .04 * (double)panel->albedo[c][at]
                          : (double)panel->albedo[c][at] * (.05 + lit) / sin(el) + lamp->gloss * pow(half, 40);
                 v = v * fall + lamp->noise * normal(panel) * sqrt(fmax(.01, v));
-                const double code = round(255 * encode(fmin(1, fmax(0, v))));
-                picture.rgb[3 * at + c] = (uint16_t)lround(65535 * decode(code / 255));
+                picture.rgb[3 * at + c] = decoded[(int)(255 * encode(fmin(1, fmax(0, v))) + .5)];
             }
         }
     return picture;
