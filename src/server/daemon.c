@@ -3,6 +3,7 @@
 #include <arpa/inet.h>
 #include <errno.h>
 #include <netinet/in.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -16,6 +17,10 @@ enum {
     EVENT_BYTES = 16 * 1024,
     KEEP_ALIVE_MS = 10000
 };
+
+/* All bodies that are being read or acted on: what several phones send at once stays within this. */
+#define BODIES_MOST ((size_t)256 << 20)
+static _Atomic size_t bodies;
 
 struct exchange { /* what MHD keeps for one request */
     const struct daemon_settings *settings;
@@ -154,6 +159,8 @@ static enum MHD_Result take_body(struct exchange *exchange, const char *data, si
     if (seconds() - exchange->begun > DEADLINE_S) return MHD_NO; /* too slow: the line is cut */
     if (exchange->body.length + *size > exchange->settings->body_most(&exchange->call))
         exchange->refused = 413;
+    else if (!exchange->refused && atomic_fetch_add(&bodies, *size) + *size > BODIES_MOST)
+        atomic_fetch_sub(&bodies, *size), exchange->refused = 503;
     else if (!exchange->refused)
         text_add_bytes(&exchange->body, data, *size);
     *size = 0;
@@ -185,6 +192,7 @@ static void on_end(void *context, struct MHD_Connection *connection, void **kept
     (void)context, (void)connection, (void)why;
     struct exchange *exchange = *kept;
     if (!exchange) return;
+    atomic_fetch_sub(&bodies, exchange->body.length);
     text_free(&exchange->body);
     arena_free(exchange->call.arena);
     memory_free(exchange);
@@ -206,6 +214,7 @@ enum status daemon_start(const struct daemon_settings *settings, struct MHD_Daem
     const struct MHD_OptionItem tls[] = {
         {MHD_OPTION_HTTPS_MEM_KEY, 0, (void *)(uintptr_t)settings->key_pem},
         {MHD_OPTION_HTTPS_MEM_CERT, 0, (void *)(uintptr_t)settings->certificate_pem},
+        {MHD_OPTION_HTTPS_PRIORITIES, 0, (void *)(uintptr_t) "SECURE128:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2"},
         {MHD_OPTION_END, 0, NULL}};
     const struct MHD_OptionItem none[] = {{MHD_OPTION_END, 0, NULL}};
     const unsigned flags = MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_THREAD_PER_CONNECTION | MHD_USE_POLL |

@@ -18,7 +18,11 @@ struct stream {
 struct stream *stream_new(void (*gone)(void *context), void *context) {
     struct stream *stream = memory_need(1, sizeof *stream);
     pthread_mutex_init(&stream->lock, NULL);
-    pthread_cond_init(&stream->more, NULL);
+    pthread_condattr_t steady; /* a clock that is set back holds nobody up */
+    pthread_condattr_init(&steady);
+    pthread_condattr_setclock(&steady, CLOCK_MONOTONIC);
+    pthread_cond_init(&stream->more, &steady);
+    pthread_condattr_destroy(&steady);
     stream->holders = 2;
     stream->gone = gone;
     stream->context = context;
@@ -52,7 +56,7 @@ void stream_end(struct stream *stream) {
 
 static void wait_for_more(struct stream *stream, int wait_ms) {
     struct timespec until;
-    clock_gettime(CLOCK_REALTIME, &until);
+    clock_gettime(CLOCK_MONOTONIC, &until);
     until.tv_sec += wait_ms / 1000;
     until.tv_nsec += (long)(wait_ms % 1000) * 1000000;
     if (until.tv_nsec >= 1000000000) until.tv_sec++, until.tv_nsec -= 1000000000;
