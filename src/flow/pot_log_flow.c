@@ -63,7 +63,8 @@ enum status pot_list_flow(const struct surroundings *around, const struct reques
     if (status == STATUS_OK)
         status = pot_store_list(book, of ? job.id : NULL, around->arena, &pot, &count, fault);
     json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) json_array_append_new(list, pot_json(book, &pot[i]));
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        json_array_append_new(list, pot_json(book, &pot[i]));
     json_put(*reply, "pots", list);
     book_close(book);
     return status;

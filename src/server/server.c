@@ -275,7 +275,8 @@ struct pairing *server_pairing(struct server *server) {
 
 /* What opens another shop, or writes where it likes on the machine, is for the command line. */
 bool server_serves(const struct operation *operation) {
-    static const char *const of_the_shop[] = {"shop pricing", "shop zone", "shop check", "shop erase-customer"};
+    static const char *const of_the_shop[] = {"shop pricing", "shop zone", "shop check",
+                                              "shop erase-customer"};
     for (size_t i = 0; i < sizeof of_the_shop / sizeof *of_the_shop; i++)
         if (strcmp(operation->verb, of_the_shop[i]) == 0) return true;
     return strcmp(operation->verb, "serve") != 0 && strncmp(operation->verb, "shop ", 5) != 0;
