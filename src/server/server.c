@@ -31,7 +31,6 @@
 #include <unistd.h>
 
 enum { BODY_MOST_MIB = 64, OPEN_BODY_MOST = 4096, NAMES = 4 };
-#define COOKIE "russet"
 
 struct server {
     const struct surroundings *around;
@@ -57,10 +56,15 @@ static void answer_me(const struct call *call, struct answer *answer) {
                           server_has_tls(call->server), "version", RUSSET_VERSION));
 }
 
+/* "__Host-": the browser itself holds it to this host, this path and TLS (RFC 6265bis, 4.1.3.2). */
+static const char *cookie_name(const struct server *server) {
+    return server_has_tls(server) ? "__Host-russet" : "russet";
+}
+
 static const char *cookie_text(const struct call *call, const char *token) {
     struct text text = {0};
-    text_format(&text, COOKIE "=%s; Path=/; HttpOnly; SameSite=Strict; Max-Age=31536000%s", token,
-                server_has_tls(call->server) ? "; Secure" : "");
+    text_format(&text, "%s=%s; Path=/; HttpOnly; SameSite=Strict; Max-Age=31536000%s",
+                cookie_name(call->server), token, server_has_tls(call->server) ? "; Secure" : "");
     const char *kept = arena_text(call->arena, text.data, text.length);
     text_free(&text);
     return kept;
@@ -251,7 +255,7 @@ static int refuse(struct call *call) {
     if (!gate_origin_is_ours(call->header(call, "Origin"), changes(call), server_has_tls(server),
                              server->names))
         return 403;
-    const char *cookie = gate_cookie(call->header(call, "Cookie"), COOKIE, call->arena);
+    const char *cookie = gate_cookie(call->header(call, "Cookie"), cookie_name(server), call->arena);
     if (cookie) call->device = pairing_device(server->pairing, cookie, call->arena);
     const struct route *route = route_of(call);
     if (!route && text_starts(call->path, "/api/")) return 404;
