@@ -13,13 +13,11 @@ enum {
     CONNECTIONS = 96,
     CONNECTIONS_OF_ONE = 48,
     IDLE_S = 20,
-    DEADLINE_S = 120,
     EVENT_BYTES = 16 * 1024,
     KEEP_ALIVE_MS = 10000
 };
 
-/* All bodies that are being read or acted on: what several phones send at once stays within this. */
-#define BODIES_MOST ((size_t)256 << 20)
+/* All bodies that are being read or acted on: what several phones send at once stays within bodies_most. */
 static _Atomic size_t bodies;
 
 struct exchange { /* what MHD keeps for one request */
@@ -156,10 +154,11 @@ static struct exchange *exchange_begin(const struct daemon_settings *settings,
 }
 
 static enum MHD_Result take_body(struct exchange *exchange, const char *data, size_t *size) {
-    if (seconds() - exchange->begun > DEADLINE_S) return MHD_NO; /* too slow: the line is cut */
+    if (seconds() - exchange->begun > exchange->settings->deadline_s)
+        return MHD_NO; /* too slow: the line is cut */
     if (exchange->body.length + *size > exchange->settings->body_most(&exchange->call))
         exchange->refused = 413;
-    else if (!exchange->refused && atomic_fetch_add(&bodies, *size) + *size > BODIES_MOST)
+    else if (!exchange->refused && atomic_fetch_add(&bodies, *size) + *size > exchange->settings->bodies_most)
         atomic_fetch_sub(&bodies, *size), exchange->refused = 503;
     else if (!exchange->refused)
         text_add_bytes(&exchange->body, data, *size);

@@ -15,6 +15,8 @@ struct daemon_settings {
     /* Before the body is read: 0, or the HTTP code to refuse with (wrong host, origin, not paired ...). */
     int (*refuse)(struct call *call);
     size_t (*body_most)(const struct call *call);
+    int deadline_s;     /* within which a request must have come whole */
+    size_t bodies_most; /* bytes of all bodies that are being read or acted on */
     struct server *server;
 };
 

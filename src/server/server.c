@@ -30,7 +30,7 @@
 #include <string.h>
 #include <unistd.h>
 
-enum { BODY_MOST_MIB = 64, OPEN_BODY_MOST = 4096, NAMES = 4 };
+enum { BODY_MOST_MIB = 64, BODIES_MOST_MIB = 256, OPEN_BODY_MOST = 4096, DEADLINE_S = 120, NAMES = 4 };
 
 struct server {
     const struct surroundings *around;
@@ -359,6 +359,8 @@ static enum status run_daemon(struct server *server, struct fault *fault) {
                                              .answer = answer_call,
                                              .refuse = refuse,
                                              .body_most = body_most,
+                                             .deadline_s = DEADLINE_S,
+                                             .bodies_most = (size_t)BODIES_MOST_MIB << 20,
                                              .server = server};
     struct MHD_Daemon *daemon;
     const enum status status = daemon_start(&settings, &daemon, &server->port, fault);
