@@ -19,6 +19,7 @@ struct record {
     struct arena *arena;
     size_t plan_count;
     json_t **plan;
+    const char **piece; /* of each plan, by its name on the bench; NULL where none was said */
     json_t *inspection; /* NULL when none was made */
 };
 
@@ -31,6 +32,15 @@ static const char *text_of(const json_t *object, const char *key) {
     return text ? text : "";
 }
 
+static enum status name_piece(struct record *r, const char *id, const char **out, struct fault *fault) {
+    struct piece_row piece;
+    *out = NULL;
+    if (!id) return STATUS_OK;
+    const enum status status = piece_store_find(r->desk.book, r->desk.job.id, id, r->arena, &piece, fault);
+    if (status == STATUS_OK) *out = piece.name;
+    return status;
+}
+
 static enum status read_plans(struct record *r, struct fault *fault) {
     struct entry_row *rows;
     size_t count;
@@ -41,9 +51,11 @@ static enum status read_plans(struct record *r, struct fault *fault) {
         status = FAULT(fault, HANDOVER_NO_PLAN, COUNT_TEXT(r->desk.job.number));
     if (status != STATUS_OK) return status;
     r->plan = arena_need(r->arena, count, sizeof *r->plan);
+    r->piece = arena_need(r->arena, count, sizeof *r->piece);
     for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         status = document_read(rows[i].document, &r->plan[i], fault);
         if (status == STATUS_OK) r->plan_count++;
+        if (status == STATUS_OK) status = name_piece(r, rows[i].piece, &r->piece[i], fault);
     }
     return status;
 }
@@ -54,16 +66,56 @@ static bool is_coated(const struct record *r) {
     return false;
 }
 
+static bool is_same(const char *a, const char *b) {
+    return a == b || (a && b && strcmp(a, b) == 0);
+}
+
+/* A check counts until the same piece and colour is checked again. */
+static bool is_last(const struct entry_row *rows, size_t count, size_t i) {
+    for (size_t k = i + 1; k < count; k++)
+        if (is_same(rows[k].piece, rows[i].piece) && is_same(rows[k].colour, rows[i].colour)) return false;
+    return true;
+}
+
+static bool has_passed(const json_t *inspection) {
+    return strcmp(text_of(inspection, "verdict"), "pass") == 0;
+}
+
+/* One check for the record: the first that did not pass, else the newest, with the spots of all that count.
+ */
+static void add_check(struct record *r, json_t *check) {
+    json_t *before = r->inspection;
+    if (!before) {
+        r->inspection = check;
+        return;
+    }
+    json_t *spots = json_array(), *head = has_passed(before) ? check : before;
+    json_array_extend(spots, json_object_get(before, "spots"));
+    json_array_extend(spots, json_object_get(check, "spots"));
+    json_object_set_new(head, "spots", spots);
+    r->inspection = head;
+    json_decref(head == before ? check : before);
+}
+
+static enum status read_checks(struct record *r, struct fault *fault) {
+    struct entry_row *rows;
+    size_t count = 0;
+    const struct entry_filter filter = {.job = r->desk.job.id, .kind = "inspection"};
+    enum status status = entry_store_list(r->desk.book, filter, r->arena, &rows, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        json_t *check = NULL;
+        if (!is_last(rows, count, i)) continue;
+        status = document_read(rows[i].document, &check, fault);
+        if (status == STATUS_OK) add_check(r, check);
+    }
+    return status;
+}
+
 static enum status read_inspection(const struct request *request, struct record *r, struct fault *fault) {
-    struct entry_row row;
-    bool found;
-    enum status status =
-        entry_store_last(r->desk.book, (struct entry_filter){.job = r->desk.job.id, .kind = "inspection"},
-                         r->arena, &row, &found, fault);
-    if (status == STATUS_OK && found) status = document_read(row.document, &r->inspection, fault);
+    const enum status status = read_checks(r, fault);
     if (status != STATUS_OK || request_flag(request, "--even-so") || !is_coated(r)) return status;
-    if (!found) return FAULT(fault, HANDOVER_NO_CHECK, COUNT_TEXT(r->desk.job.number));
-    if (strcmp(text_of(r->inspection, "verdict"), "pass") != 0)
+    if (!r->inspection) return FAULT(fault, HANDOVER_NO_CHECK, COUNT_TEXT(r->desk.job.number));
+    if (!has_passed(r->inspection))
         return FAULT(fault, HANDOVER_NOT_PASSED, COUNT_TEXT(r->desk.job.number),
                      text_of(r->inspection, "verdict"));
     return STATUS_OK;
@@ -90,6 +142,8 @@ static json_t *pieces_of(const struct record *r) {
     json_t *pieces = json_array();
     for (size_t i = 0; i < r->plan_count; i++) {
         json_t *piece = json_object();
+        json_put_text(piece, "piece",
+                      r->piece[i]); /* a key whose words an erasure looks at, as "label" below */
         for (size_t k = 0; k < sizeof keys / sizeof keys[0]; k++)
             if (json_object_get(r->plan[i], keys[k]))
                 json_put(piece, keys[k], json_incref(json_object_get(r->plan[i], keys[k])));
@@ -134,7 +188,7 @@ static enum status put_pots(struct record *r, json_t *reply, struct fault *fault
         for (size_t k = 0; k < pour_count && status == STATUS_OK; k++)
             json_array_append_new(poured, pour_object(r, &pours[k]));
         if (status == STATUS_OK) status = document_read(pots[i].document, &recipe, fault);
-        json_put_text(pot, "name", pots[i].name);
+        json_put_text(pot, "label", pots[i].name);
         json_put_flag(pot, "crosslinked", pots[i].crosslinked);
         json_put(pot, "poured", poured);
         json_put(pot, "recipe", recipe ? recipe : json_null());

@@ -34,7 +34,8 @@ static void add_facts(const json_t *reply, struct sheet *s) {
     add_fact(s, WORD_RECORD_CUSTOMER, say_string(json_object_get(reply, "customer"), "name"));
     for (size_t i = 0; i < json_array_size(pieces); i++) {
         const json_t *piece = json_array_get(pieces, i);
-        text_format(&material, "%s%s, %s", i ? "; " : "", say_string(piece, "place"),
+        const char *name = say_string(piece, "piece");
+        text_format(&material, "%s%s, %s", i ? "; " : "", *name ? name : say_string(piece, "place"),
                     say_string(piece, "material_name"));
     }
     add_fact(s, WORD_RECORD_PIECE, kept(s, &material));
@@ -134,7 +135,7 @@ static void add_used(const json_t *reply, struct sheet *s) {
             struct text detail = {0};
             text_format(&detail, "%.2f g", say_number(one, "g"));
             if (*say_string(one, "lot")) text_format(&detail, ", lot %s", say_string(one, "lot"));
-            if (*say_string(pot, "name")) text_format(&detail, " (%s)", say_string(pot, "name"));
+            if (*say_string(pot, "label")) text_format(&detail, " (%s)", say_string(pot, "label"));
             p->used[p->used_count++] = (struct record_row){say_string(one, "name"), kept(s, &detail)};
         }
     }

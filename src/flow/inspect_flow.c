@@ -272,7 +272,16 @@ static enum status log_it(const struct surroundings *around, const struct reques
     struct job_desk desk;
     enum status status = job_desk_open(around, request, &desk, fault);
     if (status != STATUS_OK) return status;
+    struct piece_row piece;
+    struct colour_row colour;
+    const char *of = request_text(request, "--piece"), *in = request_text(request, "--colour");
+    if (of) status = piece_store_find(desk.book, desk.job.id, of, around->arena, &piece, fault);
+    if (status == STATUS_OK && in)
+        status = colour_store_find(desk.book, desk.job.id, in, around->arena, &colour, fault);
+    if (status != STATUS_OK) return job_desk_close(&desk, status, fault);
     struct entry_row entry = {.job = desk.job.id,
+                              .piece = of ? piece.id : NULL,
+                              .colour = in ? colour.id : NULL,
                               .step = JOB_CHECK,
                               .kind = "inspection",
                               .words = "",

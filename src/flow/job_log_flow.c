@@ -184,10 +184,23 @@ static enum status look_for_twin(struct logging *log, struct fault *fault) {
     return status;
 }
 
+/* An entry is put right by another one of the same job, named by its key or the beginning of it. */
+static enum status find_replaced(struct logging *log, struct fault *fault) {
+    const char *text = request_text(log->request, "--replaces");
+    struct entry_row before;
+    if (!text) return STATUS_OK;
+    const enum status status = entry_store_get(log->book, text, log->arena, &before, fault);
+    if (status != STATUS_OK) return status;
+    if (strcmp(before.job, log->job.id) != 0)
+        return FAULT(fault, JOB_LOG_OTHER_JOB, text, COUNT_TEXT(log->job.number));
+    log->entry.replaces = arena_text(log->arena, before.id, strlen(before.id));
+    return STATUS_OK;
+}
+
 static enum status add_entry(struct logging *log, const struct surroundings *around, struct fault *fault) {
     log->entry.words = request_has(log->request, "--note") ? request_text(log->request, "--note") : "";
-    log->entry.replaces = request_text(log->request, "--replaces");
     enum status status = find_about(log, fault);
+    if (status == STATUS_OK) status = find_replaced(log, fault);
     if (status == STATUS_OK) status = find_step(log, fault);
     if (status == STATUS_OK) status = keep_photographs(log, around, fault);
     if (status == STATUS_OK) status = entry_store_add(log->book, &log->entry, fault);

@@ -1,4 +1,5 @@
 /* russet shop backup: one file, looked through after it was written. */
+#include "flow/lost_json.h"
 #include "flow/shop_place.h"
 #include "formats/json_out.h"
 #include "shop/backup.h"
@@ -18,5 +19,5 @@ enum status shop_backup_flow(const struct surroundings *around, const struct req
     json_put_count(*reply, "jobs", (long long)made.jobs);
     json_put_count(*reply, "photographs", (long long)made.photographs);
     json_put_count(*reply, "photograph_bytes", (long long)made.bytes);
-    return STATUS_OK;
+    return lost_put(*reply, &made.lost, fault);
 }

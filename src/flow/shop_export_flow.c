@@ -1,4 +1,5 @@
 /* russet shop export: the whole shop as one ZIP file. */
+#include "flow/lost_json.h"
 #include "flow/shop_place.h"
 #include "formats/json_out.h"
 #include "shop/export.h"
@@ -18,5 +19,5 @@ enum status shop_export_flow(const struct surroundings *around, const struct req
     json_put_count(*reply, "rows", (long long)made.rows);
     json_put_count(*reply, "files", (long long)made.files);
     json_put_count(*reply, "photograph_bytes", (long long)made.bytes);
-    return STATUS_OK;
+    return lost_put(*reply, &made.lost, fault);
 }

@@ -25,5 +25,6 @@ enum status shop_import_flow(const struct surroundings *around, const struct req
         (void)FAULT0(&note, IMPORT_FORGOTTEN);
         json_add_note(*reply, &note);
     }
-    return STATUS_OK;
+    json_put_count(*reply, "lost", (long long)made.lost);
+    return made.lost ? FAULT(fault, RESTORED_WITHOUT, COUNT_TEXT((long long)made.lost)) : STATUS_OK;
 }

@@ -48,6 +48,7 @@ static void put_reply(json_t *reply, const struct request *request, const char *
     json_put_text(reply, "replaced_shop_in", request_text(request, "--replace"));
     json_put_count(reply, "jobs", (long long)made->jobs);
     json_put_count(reply, "photographs", (long long)made->photographs);
+    json_put_count(reply, "lost", (long long)made->lost);
     json_put_flag(reply, "forgot_again", made->erased.rows > 0);
     (void)FAULT0(&note, RESTORE_NUMBERS);
     json_add_note(reply, &note);
@@ -75,5 +76,5 @@ enum status shop_restore_flow(const struct surroundings *around, const struct re
     if (status != STATUS_OK) return status;
     *reply = json_start("shop-restore");
     put_reply(*reply, request, dir, &made);
-    return STATUS_OK;
+    return made.lost ? FAULT(fault, RESTORED_WITHOUT, COUNT_TEXT((long long)made.lost)) : STATUS_OK;
 }

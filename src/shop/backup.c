@@ -20,6 +20,7 @@ struct backup {
     struct fault *fault;
     struct backed_up *out;
     bool vanished; /* a photograph was erased while we copied: begin again */
+    bool last_try; /* what is still not there is lost: go on without it */
 };
 
 static enum status judge(const struct backup *backup, int code) {
@@ -58,7 +59,7 @@ static enum status copy_book(struct backup *backup) {
  * come in are those that rows name, and a copy has no free pages of its own after the VACUUM. */
 static const char settle[] =
     "PRAGMA journal_mode = DELETE; PRAGMA synchronous = FULL; PRAGMA temp_store = MEMORY;"
-    "DELETE FROM local WHERE name IN ('scrub', 'tidy'); VACUUM;"
+    "DELETE FROM local WHERE name IN ('scrub', 'tidy') OR name LIKE 'lost:%'; VACUUM;"
     "BEGIN; CREATE TABLE kept_bytes (sha256 TEXT NOT NULL PRIMARY KEY, bytes BLOB NOT NULL) STRICT;";
 
 static enum status put_bytes(struct backup *backup, const char *sha256, const struct bytes *bytes) {
@@ -72,16 +73,27 @@ static enum status put_bytes(struct backup *backup, const char *sha256, const st
     return judge(backup, code);
 }
 
+/* Who restores it must be able to tell what was lost before from what this file has lost. */
+static enum status note_lost(struct backup *backup, const char *sha256) {
+    char sql[160];
+    snprintf(sql, sizeof sql, "INSERT INTO local (name, value) VALUES ('lost:%.64s', '')", sha256);
+    return script(backup, sql);
+}
+
 static enum status copy_photograph(struct backup *backup, const char *sha256) {
     struct arena *own = arena_new();
     struct bytes bytes;
     struct fault here = {0};
     enum status status = photographs_read(backup->book, sha256, own, &bytes, &here);
-    backup->vanished = here.word == WORD_FILE_CANNOT_OPEN;
+    const bool lost = status != STATUS_OK && photographs_is_lost(backup->book, sha256, &here);
+    backup->vanished = lost && here.word != WORD_PHOTOGRAPH_CHANGED;
     if (status == STATUS_OK) {
         backup->out->photographs++;
         backup->out->bytes += bytes.size;
         status = put_bytes(backup, sha256, &bytes);
+    } else if (lost && (backup->last_try || !backup->vanished)) {
+        lost_add(&backup->out->lost, sha256);
+        status = note_lost(backup, sha256);
     } else if (backup->fault) {
         *backup->fault = here;
     }
@@ -109,11 +121,16 @@ static enum status each_photograph(struct backup *backup,
 static enum status check_bytes(struct backup *backup, const char *sha256) {
     sqlite3_stmt *select = NULL;
     char found[SHA256_TEXT] = "";
-    int code =
-        sqlite3_prepare_v2(backup->copy, "SELECT bytes FROM kept_bytes WHERE sha256 = ?", -1, &select, NULL);
+    int code = sqlite3_prepare_v2(
+        backup->copy,
+        "SELECT bytes FROM kept_bytes WHERE sha256 = ?1 UNION ALL SELECT NULL FROM local WHERE name = "
+        "'lost:' || ?1",
+        -1, &select, NULL);
     if (code == SQLITE_OK) code = sqlite3_bind_text(select, 1, sha256, -1, SQLITE_STATIC);
     if (code == SQLITE_OK) code = sqlite3_step(select);
-    if (code == SQLITE_ROW)
+    if (code == SQLITE_ROW && sqlite3_column_type(select, 0) == SQLITE_NULL)
+        snprintf(found, sizeof found, "%s", sha256); /* noted as lost */
+    else if (code == SQLITE_ROW)
         sha256_of(sqlite3_column_blob(select, 0), (size_t)sqlite3_column_bytes(select, 0), found);
     sqlite3_finalize(select);
     if (code != SQLITE_ROW && code != SQLITE_DONE) return judge(backup, code);
@@ -198,7 +215,10 @@ enum status backup_write(struct book *book, const char *path, struct work *work,
     if (is_inside(path, book_dir(book))) return FAULT(fault, BACKUP_INSIDE, path);
     snprintf(temporary, sizeof temporary, "%s.%ld.tmp", path, (long)getpid());
     enum status status = try_once(&backup, temporary);
-    for (int i = 1; i < TRIES && backup.vanished; i++) status = try_once(&backup, temporary);
+    for (int i = 1; i < TRIES && backup.vanished; i++) {
+        backup.last_try = i == TRIES - 1;
+        status = try_once(&backup, temporary);
+    }
     if (status != STATUS_OK) remove_temporary(temporary);
     return status;
 }

@@ -6,16 +6,19 @@
 
 #include "base/work.h"
 #include "shop/erase.h"
+#include "shop/photographs.h"
 
 struct backed_up {
     size_t photographs, jobs;
     unsigned long long bytes;
+    struct lost_photographs lost; /* not in it, because they are not in the shop any more */
 };
 enum status backup_write(struct book *book, const char *path, struct work *work, struct backed_up *out,
                          struct fault *fault) MUST_USE;
 
 struct restored {
     size_t photographs, jobs;
+    size_t lost; /* photographs that the shop had lost before this backup was made */
     struct erasure erased;
 };
 /* Into a folder that is not there or is empty: it appears at once, whole. forget: ids of customers who were

@@ -65,16 +65,13 @@ enum status customer_store_change(struct book *book, struct customer_row *custom
 
 enum status customer_store_find(struct book *book, const char *text, struct arena *arena,
                                 struct customer_row *out, struct fault *fault) {
-    struct query q =
-        query_make(book,
-                   "SELECT " COLUMNS " FROM customer WHERE id = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < "
-                   "?1 || 'g') OR name = ?1 ORDER BY id LIMIT 2",
-                   fault);
+    struct query q = query_make(
+        book, "SELECT " COLUMNS " FROM customer WHERE name = ?1 OR " ROWS_BY_KEY("id") " ORDER BY id LIMIT 2",
+        fault);
+    enum status status;
     query_text(&q, text);
-    size_t found = 0;
-    while (query_row(&q))
-        if (found++ == 0) read_row(&q, arena, out);
-    return rows_exactly_one(&q, found, "customer", text);
+    ROWS_READ_ONE(&status, &q, arena, out, read_row, "customer", text);
+    return status;
 }
 
 enum status customer_store_list(struct book *book, struct arena *arena, struct customer_row **out,

@@ -92,11 +92,12 @@ enum status entry_store_add(struct book *book, struct entry_row *entry, struct f
 
 enum status entry_store_get(struct book *book, const char *id, struct arena *arena, struct entry_row *out,
                             struct fault *fault) {
-    struct query q = query_make(book, "SELECT " COLUMNS " FROM entry e WHERE e.id = ?", fault);
-    size_t found = 0;
+    struct query q = query_make(
+        book, "SELECT " COLUMNS " FROM entry e WHERE " ROWS_BY_KEY("e.id") " ORDER BY e.id LIMIT 2", fault);
+    enum status status;
     query_text(&q, id);
-    for (; query_row(&q); found++) read_row(&q, arena, out);
-    return rows_exactly_one(&q, found, "entry", id);
+    ROWS_READ_ONE(&status, &q, arena, out, read_row, "entry", id);
+    return status;
 }
 
 #define FITTING                                                                                              \

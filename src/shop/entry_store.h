@@ -41,6 +41,7 @@ struct entry_row {
 
 /* Fills id, zone and time where they are left out; the photographs must have been kept. With the pen. */
 enum status entry_store_add(struct book *book, struct entry_row *entry, struct fault *fault) MUST_USE;
+/* By key or the beginning of one; INPUT when there is none or more than one. */
 enum status entry_store_get(struct book *book, const char *id, struct arena *arena, struct entry_row *out,
                             struct fault *fault) MUST_USE;
 

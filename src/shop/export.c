@@ -21,7 +21,7 @@ struct exporter {
     struct fault *fault;
     zip_t *zip;
     struct exported *out;
-    json_t *counts;
+    json_t *counts, *lost;
     enum status status; /* of a source that failed while the file was closed */
     struct fault why;
 };
@@ -161,6 +161,7 @@ static enum status add_manifest(struct exporter *exporter) {
         if (table[i].join != JOIN_NEVER) status = count_rows(exporter, &table[i]);
     json_put_count(manifest, "schema", BOOK_SCHEMA);
     json_put(manifest, "rows", exporter->counts);
+    if (json_array_size(exporter->lost)) json_put(manifest, "lost_photographs", json_incref(exporter->lost));
     if (status == STATUS_OK) status = json_finish(manifest, &text, exporter->fault);
     if (status == STATUS_OK) status = add_text(exporter, "russet.json", &text);
     text_free(&text);
@@ -179,14 +180,23 @@ static const char *ending_of(const char *media) {
     return "bin";
 }
 
-/* Their bytes are compared with their names first: a damaged photograph is not handed on. */
+/* Their bytes are compared with their names first: a damaged photograph is not handed on, one that is gone
+ * does not keep the rest from being handed on. */
 static enum status add_photograph(struct exporter *exporter, const char *sha256, const char *media) {
     char path[PHOTOGRAPH_PATH], name[90];
     struct arena *own = arena_new();
     struct bytes bytes;
-    enum status status = photographs_read(exporter->book, sha256, own, &bytes, exporter->fault);
+    struct fault here = {0};
+    enum status status = photographs_read(exporter->book, sha256, own, &bytes, &here);
+    const bool lost = status != STATUS_OK && photographs_is_lost(exporter->book, sha256, &here);
     if (status == STATUS_OK) exporter->out->bytes += bytes.size;
     arena_free(own);
+    if (lost) {
+        lost_add(&exporter->out->lost, sha256);
+        json_array_append_new(exporter->lost, json_string(sha256));
+        return STATUS_OK;
+    }
+    if (status != STATUS_OK && exporter->fault) *exporter->fault = here;
     if (status != STATUS_OK) return status;
     snprintf(name, sizeof name, "pictures/%s.%s", sha256, ending_of(media));
     photographs_path(book_dir(exporter->book), sha256, path);
@@ -215,10 +225,10 @@ static enum status add_for_people(struct exporter *exporter) {
 }
 
 static enum status fill(struct exporter *exporter) {
-    enum status status = add_manifest(exporter);
-    if (status == STATUS_OK) status = add_tables(exporter);
+    enum status status = add_tables(exporter);
     if (status == STATUS_OK) status = add_for_people(exporter);
-    return status == STATUS_OK ? add_photographs(exporter) : status;
+    if (status == STATUS_OK) status = add_photographs(exporter);
+    return status == STATUS_OK ? add_manifest(exporter) : status; /* it names what was lost */
 }
 
 /* libzip writes when it is closed. */
@@ -253,7 +263,8 @@ enum status export_write(struct book *book, const char *path, struct work *work,
     (void)work;
     struct text temporary = {0};
     *out = (struct exported){0};
-    struct exporter exporter = {.book = book, .arena = arena_new(), .fault = fault, .out = out};
+    struct exporter exporter = {
+        .book = book, .arena = arena_new(), .fault = fault, .out = out, .lost = json_array()};
     text_format(&temporary, "%s.%ld.tmp", path, (long)getpid());
     enum status status = book_look(book, fault);
     if (status == STATUS_OK) status = write_temporary(&exporter, temporary.data, path);
@@ -261,6 +272,7 @@ enum status export_write(struct book *book, const char *path, struct work *work,
     if (status == STATUS_OK) chmod(temporary.data, 0600); /* customers' data: for the owner's eyes */
     if (status == STATUS_OK) status = disk_settle(book_disk(book), temporary.data, path, fault);
     if (status != STATUS_OK) unlink(temporary.data);
+    json_decref(exporter.lost);
     arena_free(exporter.arena);
     text_free(&temporary);
     return status;

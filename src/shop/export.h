@@ -5,11 +5,12 @@
 #define RUSSET_SHOP_EXPORT_H
 
 #include "base/work.h"
-#include "shop/book.h"
+#include "shop/photographs.h"
 
 struct exported {
     unsigned long long rows, bytes;
     size_t files;
+    struct lost_photographs lost; /* not in it, because they are not in the shop any more */
 };
 enum status export_write(struct book *book, const char *path, struct work *work, struct exported *out,
                          struct fault *fault) MUST_USE;

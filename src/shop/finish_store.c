@@ -73,16 +73,12 @@ enum status finish_store_change(struct book *book, struct finish_row *finish, st
 
 enum status finish_store_find(struct book *book, const char *text, struct arena *arena,
                               struct finish_row *out, struct fault *fault) {
-    struct query q = query_make(
-        book,
-        FINISH
-        "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < ?1 || 'g') ORDER BY id LIMIT 2",
-        fault);
-    size_t found = 0;
+    struct query q =
+        query_make(book, FINISH "WHERE name = ?1 OR " ROWS_BY_KEY("id") " ORDER BY id LIMIT 2", fault);
+    enum status status;
     query_text(&q, text);
-    while (query_row(&q))
-        if (found++ == 0) read_row(&q, arena, out);
-    return rows_exactly_one(&q, found, "finish", text);
+    ROWS_READ_ONE(&status, &q, arena, out, read_row, "finish", text);
+    return status;
 }
 
 enum { WORDS_MOST = 8 };
@@ -144,8 +140,8 @@ enum status finish_store_points(struct book *book, struct finish_points *out, st
 enum status finish_store_at(struct book *book, long long row, struct arena *arena, struct finish_row *out,
                             struct fault *fault) {
     struct query q = query_make(book, FINISH "WHERE rowid = ?", fault);
-    size_t found = 0;
+    enum status status;
     query_count(&q, row);
-    for (; query_row(&q); found++) read_row(&q, arena, out);
-    return rows_exactly_one(&q, found, "finish", COUNT_TEXT(row));
+    ROWS_READ_ONE(&status, &q, arena, out, read_row, "finish", COUNT_TEXT(row));
+    return status;
 }

@@ -18,7 +18,9 @@ struct importer {
     struct work *work;
     struct imported *out;
     const char *path;
-    struct kept *kept; /* the pictures that came */
+    json_t *manifest;
+    long long last_own; /* the last photograph that was here before: what we lost is not the import's fault */
+    struct kept *kept;  /* the pictures that came */
     size_t kept_count;
 };
 struct kept {
@@ -66,7 +68,7 @@ static enum status check_names(const struct importer *importer, struct fault *fa
     return STATUS_OK;
 }
 
-static enum status check_manifest(const struct importer *importer, struct fault *fault) {
+static enum status check_manifest(struct importer *importer, struct fault *fault) {
     struct bytes bytes;
     json_t *manifest = NULL;
     double schema;
@@ -79,7 +81,7 @@ static enum status check_manifest(const struct importer *importer, struct fault 
     if (status == STATUS_OK && schema > BOOK_SCHEMA)
         status =
             FAULT(fault, BOOK_NEWER, importer->path, COUNT_TEXT((long long)schema), COUNT_TEXT(BOOK_SCHEMA));
-    json_decref(manifest);
+    importer->manifest = manifest;
     return status;
 }
 
@@ -263,14 +265,28 @@ static enum status join_tables(struct importer *importer, struct fault *fault) {
     return status;
 }
 
-/* A photograph that a row names and the file lacked would make a book that cannot pass its own check. */
+static bool was_lost_before(const struct importer *importer, const char *sha256) {
+    const json_t *lost = json_object_get(importer->manifest, "lost_photographs");
+    for (size_t i = 0; i < json_array_size(lost); i++) {
+        const char *name = json_string_value(json_array_get(lost, i));
+        if (name && strcmp(name, sha256) == 0) return true;
+    }
+    return false;
+}
+
+/* A photograph that a row names and the file lacked would make a book that cannot pass its own check; where
+ * the other shop says that it had lost it, the rest is not held back for that. */
 static enum status check_pictures(struct importer *importer, struct fault *fault) {
-    struct query q = query_make(importer->book, "SELECT sha256, size FROM kept_file", fault);
+    struct query q = query_make(importer->book, "SELECT sha256, size FROM kept_file WHERE rowid > ?", fault);
+    query_count(&q, importer->last_own);
     enum status status = STATUS_OK;
     while (status == STATUS_OK && query_row(&q)) {
         struct arena *own = arena_new();
         const char *sha256 = query_get_text(&q, 0, own);
-        if (!photographs_has(importer->book, sha256, (size_t)query_get_count(&q, 1)))
+        const bool has = photographs_has(importer->book, sha256, (size_t)query_get_count(&q, 1));
+        if (!has && was_lost_before(importer, sha256))
+            importer->out->lost++;
+        else if (!has)
             status = FAULT(fault, IMPORT_PICTURE_MISSING, importer->path, sha256);
         arena_free(own);
     }
@@ -288,8 +304,15 @@ static enum status settle_pictures(struct importer *importer, struct fault *faul
     return status;
 }
 
+static enum status find_last_own(struct importer *importer, struct fault *fault) {
+    struct query q = query_make(importer->book, "SELECT coalesce(max(rowid), 0) FROM kept_file", fault);
+    while (query_row(&q)) importer->last_own = query_get_count(&q, 0);
+    return query_end(&q);
+}
+
 static enum status join_all(struct importer *importer, struct fault *fault) {
-    enum status status = keep_pictures(importer, fault);
+    enum status status = find_last_own(importer, fault);
+    if (status == STATUS_OK) status = keep_pictures(importer, fault);
     if (status == STATUS_OK) status = join_tables(importer, fault);
     if (status == STATUS_OK) status = settle_pictures(importer, fault);
     if (status == STATUS_OK) status = check_pictures(importer, fault);
@@ -315,6 +338,7 @@ enum status import_read(struct book *book, const char *path, struct work *work, 
     if (status == STATUS_OK) status = book_end(book, join_all(&importer, fault), fault);
     if (sound) sweep(book);
     if (status == STATUS_OK) status = scrub_finish(book, fault);
+    json_decref(importer.manifest);
     zip_in_close(importer.zip);
     arena_free(importer.arena);
     return status;

@@ -12,6 +12,7 @@
 struct imported {
     unsigned long long added, renewed, kept; /* rows: new, changed later there, ours */
     size_t photographs;
+    size_t lost;           /* photographs that the other shop had lost */
     struct erasure erased; /* rows of customers who have a tombstone here or there */
 };
 enum status import_read(struct book *book, const char *path, struct work *work, struct imported *out,

@@ -56,10 +56,10 @@ static void read_row(const struct query *q, struct arena *arena, struct invoice_
 enum status invoice_store_get(struct book *book, const char *id, struct arena *arena, struct invoice_row *out,
                               struct fault *fault) {
     struct query q = query_make(book, INVOICE "WHERE id = ?", fault);
-    size_t found = 0;
+    enum status status;
     query_text(&q, id);
-    for (; query_row(&q); found++) read_row(&q, arena, out);
-    return rows_exactly_one(&q, found, "invoice", id);
+    ROWS_READ_ONE(&status, &q, arena, out, read_row, "invoice", id);
+    return status;
 }
 
 enum status invoice_store_list(struct book *book, const char *job, struct arena *arena,

@@ -104,15 +104,12 @@ enum status job_store_find(struct book *book, const char *text, struct arena *ar
     unsigned long long number;
     if (strlen(text) < 8 && text_to_count(text, 9999999, &number))
         return find_number(book, text, (long long)number, arena, out, fault);
-    struct query q = query_make(book,
-                                "SELECT " COLUMNS " FROM job WHERE id = ?1 OR (length(?1) >= 8 AND id >= ?1 "
-                                "AND id < ?1 || 'g') ORDER BY id LIMIT 2",
-                                fault);
-    size_t found = 0;
+    struct query q = query_make(
+        book, "SELECT " COLUMNS " FROM job WHERE " ROWS_BY_KEY("id") " ORDER BY id LIMIT 2", fault);
+    enum status status;
     query_text(&q, text);
-    while (query_row(&q))
-        if (found++ == 0) read_row(&q, arena, out);
-    return rows_exactly_one(&q, found, "job", text);
+    ROWS_READ_ONE(&status, &q, arena, out, read_row, "job", text);
+    return status;
 }
 
 enum status job_store_returns(struct book *book, const char *id, struct arena *arena, struct job_row **out,

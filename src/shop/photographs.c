@@ -135,6 +135,17 @@ enum status photographs_read(struct book *book, const char *sha256, struct arena
     return strcmp(found, sha256) == 0 ? STATUS_OK : FAULT(fault, PHOTOGRAPH_CHANGED, path);
 }
 
+void lost_add(struct lost_photographs *lost, const char *sha256) {
+    if (lost->count < LOST_NAMED) snprintf(lost->name[lost->count], SHA256_TEXT, "%s", sha256);
+    lost->count++;
+}
+
+bool photographs_is_lost(const struct book *book, const char *sha256, const struct fault *why) {
+    char path[PHOTOGRAPH_PATH];
+    if (why->word == WORD_PHOTOGRAPH_CHANGED) return true;
+    return why->word == WORD_FILE_CANNOT_OPEN && !disk_has(photographs_path(book_dir(book), sha256, path));
+}
+
 /* Calls visit with every file that lies two deep in dir/kind: its path and "ab" + name. */
 typedef void visit_file(void *to, const char *path, const char *joined);
 

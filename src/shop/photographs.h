@@ -32,6 +32,17 @@ enum status photographs_read(struct book *book, const char *sha256, struct arena
                              struct fault *fault) MUST_USE;
 const char *photographs_path(const char *dir, const char *sha256, char out[PHOTOGRAPH_PATH]);
 
+/* Photographs whose bytes are gone or were changed: a copy of the shop goes on without them and names them.
+ */
+enum { LOST_NAMED = 20 };
+struct lost_photographs {
+    size_t count;
+    char name[LOST_NAMED][SHA256_TEXT]; /* the first of them */
+};
+void lost_add(struct lost_photographs *lost, const char *sha256);
+/* Is that why photographs_read did not give them, and not a disk that fails? */
+bool photographs_is_lost(const struct book *book, const char *sha256, const struct fault *why);
+
 /* Removes every file, half-written file and thumbnail that no row names. Takes the pen itself, twice: the
  * first time to make sure that no row that names one can come back. */
 enum status photographs_tidy(struct book *book, size_t *removed, struct fault *fault) MUST_USE;

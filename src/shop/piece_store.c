@@ -1,117 +1,108 @@
-/* Pieces, materials and colours: declared with the job that they belong to. */
+/* Pieces, materials and colours: declared with the job that they belong to. The three are rows of one shape,
+ * a text with words under something else; a colour has its role besides. */
 #include "shop/job_store.h"
 #include "shop/rows.h"
+#include <stdio.h>
 
+/* One row of the three, wherever its fields lie. */
+struct part {
+    const char *table, *of_column, *name_column;
+    char *id;
+    const char **of, **name, **words, **about;
+    const char **role; /* NULL where the table has none */
+    long long *created_ms, *changed_ms;
+};
+
+#define PART(table, of_column, name_column, row, of, name, role)                                          \
+    (struct part) {                                                                                       \
+        table, of_column, name_column, (row)->id, &(row)->of, &(row)->name, &(row)->words, &(row)->about, \
+            role, &(row)->created_ms, &(row)->changed_ms                                                  \
+    }
+static struct part part_of_piece(struct piece_row *row) {
+    return PART("piece", "job", "name", row, job, name, NULL);
+}
+static struct part part_of_material(struct material_row *row) {
+    return PART("material", "piece", "kind", row, piece, kind, NULL);
+}
+static struct part part_of_colour(struct colour_row *row) {
+    return PART("colour", "job", "name", row, job, name, &row->role);
+}
+
+/* id, what it belongs to, name, words, about, created, changed, role. */
+static void read_part(const struct query *q, struct arena *arena, struct part part) {
+    query_get_id(q, 0, part.id);
+    *part.of = query_get_text(q, 1, arena);
+    *part.name = query_get_text(q, 2, arena);
+    *part.words = query_get_text(q, 3, arena);
+    *part.about = query_get_text(q, 4, arena);
+    *part.created_ms = query_get_count(q, 5);
+    *part.changed_ms = query_get_count(q, 6);
+    if (part.role) *part.role = query_get_text(q, 7, arena);
+}
 static void read_piece(const struct query *q, struct arena *arena, struct piece_row *out) {
-    query_get_id(q, 0, out->id);
-    out->job = query_get_text(q, 1, arena);
-    out->name = query_get_text(q, 2, arena);
-    out->words = query_get_text(q, 3, arena);
-    out->about = query_get_text(q, 4, arena);
-    out->created_ms = query_get_count(q, 5);
-    out->changed_ms = query_get_count(q, 6);
+    read_part(q, arena, part_of_piece(out));
 }
-
 static void read_material(const struct query *q, struct arena *arena, struct material_row *out) {
-    query_get_id(q, 0, out->id);
-    out->piece = query_get_text(q, 1, arena);
-    out->kind = query_get_text(q, 2, arena);
-    out->words = query_get_text(q, 3, arena);
-    out->about = query_get_text(q, 4, arena);
-    out->created_ms = query_get_count(q, 5);
-    out->changed_ms = query_get_count(q, 6);
+    read_part(q, arena, part_of_material(out));
 }
-
 static void read_colour(const struct query *q, struct arena *arena, struct colour_row *out) {
-    query_get_id(q, 0, out->id);
-    out->job = query_get_text(q, 1, arena);
-    out->name = query_get_text(q, 2, arena);
-    out->words = query_get_text(q, 3, arena);
-    out->about = query_get_text(q, 4, arena);
-    out->created_ms = query_get_count(q, 5);
-    out->changed_ms = query_get_count(q, 6);
-    out->role = query_get_text(q, 7, arena);
+    read_part(q, arena, part_of_colour(out));
 }
 
-/* Row texts in the order of the statement's first '?'. */
-static enum status run(struct book *book, const char *sql, const char *const texts[4], long long changed_ms,
-                       const char *id, const long long *created_ms, struct fault *fault) {
+static void bind_what_changes(struct query *q, const struct part *part) {
+    query_text(q, rows_text(*part->name));
+    query_text(q, rows_text(*part->words));
+    query_text(q, rows_about(*part->about));
+    query_count(q, *part->changed_ms);
+    if (part->role) query_text(q, *part->role ? *part->role : "body");
+    query_text(q, part->id);
+}
+
+static enum status add_part(struct book *book, struct part part, struct fault *fault) {
+    char sql[200];
     book_need_pen(book);
+    rows_begin(book, part.id, part.created_ms);
+    *part.changed_ms = *part.created_ms;
+    snprintf(
+        sql, sizeof sql,
+        "INSERT INTO %s (%s, words, about, changed_ms, %sid, %s, created_ms) VALUES (?, ?, ?, ?, %s?, ?, ?)",
+        part.table, part.name_column, part.role ? "role, " : "", part.of_column, part.role ? "?, " : "");
     struct query q = query_make(book, sql, fault);
-    for (int i = 0; i < 4; i++)
-        if (texts[i]) query_text(&q, texts[i]);
-    query_count(&q, changed_ms);
-    query_text(&q, id);
-    if (created_ms) query_count(&q, *created_ms);
-    return created_ms ? query_run(&q) : rows_need_one(&q, "row", id);
-}
-
-enum status piece_store_add(struct book *book, struct piece_row *piece, struct fault *fault) {
-    rows_begin(book, piece->id, &piece->created_ms);
-    piece->changed_ms = piece->created_ms;
-    const char *const texts[4] = {piece->job, rows_text(piece->name), rows_text(piece->words),
-                                  rows_about(piece->about)};
-    return run(book,
-               "INSERT INTO piece (job, name, words, about, changed_ms, id, created_ms) VALUES (?, ?, ?, ?, "
-               "?, ?, ?)",
-               texts, piece->changed_ms, piece->id, &piece->created_ms, fault);
-}
-
-enum status piece_store_change(struct book *book, struct piece_row *piece, struct fault *fault) {
-    piece->changed_ms = rows_changed_ms(book, piece->changed_ms);
-    const char *const texts[4] = {rows_text(piece->name), rows_text(piece->words), rows_about(piece->about)};
-    return run(book,
-               "UPDATE piece SET name = ?, words = ?, about = ?, changed_ms = ? WHERE id = ? RETURNING id",
-               texts, piece->changed_ms, piece->id, NULL, fault);
-}
-
-enum status material_store_add(struct book *book, struct material_row *material, struct fault *fault) {
-    rows_begin(book, material->id, &material->created_ms);
-    material->changed_ms = material->created_ms;
-    const char *const texts[4] = {material->piece, rows_text(material->kind), rows_text(material->words),
-                                  rows_about(material->about)};
-    return run(book,
-               "INSERT INTO material (piece, kind, words, about, changed_ms, id, created_ms) VALUES (?, ?, "
-               "?, ?, ?, ?, ?)",
-               texts, material->changed_ms, material->id, &material->created_ms, fault);
-}
-
-enum status material_store_change(struct book *book, struct material_row *material, struct fault *fault) {
-    material->changed_ms = rows_changed_ms(book, material->changed_ms);
-    const char *const texts[4] = {rows_text(material->kind), rows_text(material->words),
-                                  rows_about(material->about)};
-    return run(book,
-               "UPDATE material SET kind = ?, words = ?, about = ?, changed_ms = ? WHERE id = ? RETURNING id",
-               texts, material->changed_ms, material->id, NULL, fault);
-}
-
-enum status colour_store_add(struct book *book, struct colour_row *colour, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, colour->id, &colour->created_ms);
-    colour->changed_ms = colour->created_ms;
-    struct query q = query_make(book,
-                                "INSERT INTO colour (id, job, name, role, words, about, created_ms, "
-                                "changed_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
-                                fault);
-    query_text(&q, colour->id);
-    query_text(&q, colour->job);
-    query_text(&q, rows_text(colour->name));
-    query_text(&q, colour->role ? colour->role : "body");
-    query_text(&q, rows_text(colour->words));
-    query_text(&q, rows_about(colour->about));
-    query_count(&q, colour->created_ms);
-    query_count(&q, colour->changed_ms);
+    bind_what_changes(&q, &part);
+    query_text(&q, *part.of);
+    query_count(&q, *part.created_ms);
     return query_run(&q);
 }
 
+static enum status change_part(struct book *book, struct part part, struct fault *fault) {
+    char sql[160];
+    book_need_pen(book);
+    *part.changed_ms = rows_changed_ms(book, *part.changed_ms);
+    snprintf(sql, sizeof sql,
+             "UPDATE %s SET %s = ?, words = ?, about = ?, changed_ms = ?%s WHERE id = ? RETURNING id",
+             part.table, part.name_column, part.role ? ", role = ?" : "");
+    struct query q = query_make(book, sql, fault);
+    bind_what_changes(&q, &part);
+    return rows_need_one(&q, part.table, part.id);
+}
+
+enum status piece_store_add(struct book *book, struct piece_row *piece, struct fault *fault) {
+    return add_part(book, part_of_piece(piece), fault);
+}
+enum status piece_store_change(struct book *book, struct piece_row *piece, struct fault *fault) {
+    return change_part(book, part_of_piece(piece), fault);
+}
+enum status material_store_add(struct book *book, struct material_row *material, struct fault *fault) {
+    return add_part(book, part_of_material(material), fault);
+}
+enum status material_store_change(struct book *book, struct material_row *material, struct fault *fault) {
+    return change_part(book, part_of_material(material), fault);
+}
+enum status colour_store_add(struct book *book, struct colour_row *colour, struct fault *fault) {
+    return add_part(book, part_of_colour(colour), fault);
+}
 enum status colour_store_change(struct book *book, struct colour_row *colour, struct fault *fault) {
-    colour->changed_ms = rows_changed_ms(book, colour->changed_ms);
-    const char *const texts[4] = {rows_text(colour->name), colour->role ? colour->role : "body",
-                                  rows_text(colour->words), rows_about(colour->about)};
-    return run(book,
-               "UPDATE colour SET name = ?, role = ?, words = ?, about = ?, changed_ms = ? WHERE id = ? "
-               "RETURNING id",
-               texts, colour->changed_ms, colour->id, NULL, fault);
+    return change_part(book, part_of_colour(colour), fault);
 }
 
 enum status colour_store_goes_on(struct book *book, const char *colour, const char *piece,
@@ -126,9 +117,7 @@ enum status colour_store_goes_on(struct book *book, const char *colour, const ch
 
 #define PIECE "SELECT id, job, name, words, about, created_ms, changed_ms FROM piece "
 #define COLOUR "SELECT id, job, name, words, about, created_ms, changed_ms, role FROM colour "
-#define BY_TEXT                                                                                       \
-    "WHERE job = ?1 AND (id = ?2 OR name = ?2 OR (length(?2) >= 8 AND id >= ?2 AND id < ?2 || 'g')) " \
-    "ORDER BY id LIMIT 2"
+#define BY_TEXT "WHERE job = ?2 AND (name = ?1 OR " ROWS_BY_KEY("id") ") ORDER BY id LIMIT 2"
 
 enum status piece_store_list(struct book *book, const char *job, struct arena *arena, struct piece_row **out,
                              size_t *count, struct fault *fault) {
@@ -173,21 +162,19 @@ enum status colour_store_pieces(struct book *book, const char *colour, struct ar
 enum status piece_store_find(struct book *book, const char *job, const char *text, struct arena *arena,
                              struct piece_row *out, struct fault *fault) {
     struct query q = query_make(book, PIECE BY_TEXT, fault);
-    size_t found = 0;
-    query_text(&q, job);
+    enum status status;
     query_text(&q, text);
-    while (query_row(&q))
-        if (found++ == 0) read_piece(&q, arena, out);
-    return rows_exactly_one(&q, found, "piece", text);
+    query_text(&q, job);
+    ROWS_READ_ONE(&status, &q, arena, out, read_piece, "piece", text);
+    return status;
 }
 
 enum status colour_store_find(struct book *book, const char *job, const char *text, struct arena *arena,
                               struct colour_row *out, struct fault *fault) {
     struct query q = query_make(book, COLOUR BY_TEXT, fault);
-    size_t found = 0;
-    query_text(&q, job);
+    enum status status;
     query_text(&q, text);
-    while (query_row(&q))
-        if (found++ == 0) read_colour(&q, arena, out);
-    return rows_exactly_one(&q, found, "colour", text);
+    query_text(&q, job);
+    ROWS_READ_ONE(&status, &q, arena, out, read_colour, "colour", text);
+    return status;
 }

@@ -55,11 +55,11 @@ enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *
 
 enum status pot_store_get(struct book *book, const char *id, struct arena *arena, struct pot_row *out,
                           struct fault *fault) {
-    struct query q = query_make(book, POT "WHERE p.id = ?", fault);
-    size_t found = 0;
+    struct query q = query_make(book, POT "WHERE " ROWS_BY_KEY("p.id") " ORDER BY p.id LIMIT 2", fault);
+    enum status status;
     query_text(&q, id);
-    for (; query_row(&q); found++) read_pot(&q, arena, out);
-    return rows_exactly_one(&q, found, "pot", id);
+    ROWS_READ_ONE(&status, &q, arena, out, read_pot, "pot", id);
+    return status;
 }
 
 /* On the shelf: the last of put-back and emptied was put-back. */

@@ -20,6 +20,7 @@ struct pot_row {
     long long poured_mg, taken_mg;
 };
 enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *fault) MUST_USE;
+/* By key or the beginning of one. */
 enum status pot_store_get(struct book *book, const char *id, struct arena *arena, struct pot_row *out,
                           struct fault *fault) MUST_USE;
 /* Of a job; NULL: those that stand on the shelf (put back and not emptied since). */

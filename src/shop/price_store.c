@@ -50,16 +50,12 @@ enum status price_store_change_list(struct book *book, struct price_list_row *li
 
 enum status price_store_find_list(struct book *book, const char *text, struct arena *arena,
                                   struct price_list_row *out, struct fault *fault) {
-    struct query q = query_make(
-        book,
-        LIST
-        "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < ?1 || 'g') ORDER BY id LIMIT 2",
-        fault);
-    size_t found = 0;
+    struct query q =
+        query_make(book, LIST "WHERE name = ?1 OR " ROWS_BY_KEY("id") " ORDER BY id LIMIT 2", fault);
+    enum status status;
     query_text(&q, text);
-    while (query_row(&q))
-        if (found++ == 0) read_list(&q, arena, out);
-    return rows_exactly_one(&q, found, "price list", text);
+    ROWS_READ_ONE(&status, &q, arena, out, read_list, "price list", text);
+    return status;
 }
 
 enum status price_store_lists(struct book *book, struct arena *arena, struct price_list_row **out,

@@ -77,10 +77,10 @@ static void read_row(const struct query *q, struct arena *arena, struct quote_ro
 enum status quote_store_get(struct book *book, const char *id, struct arena *arena, struct quote_row *out,
                             struct fault *fault) {
     struct query q = query_make(book, QUOTE "WHERE id = ?", fault);
-    size_t found = 0;
+    enum status status;
     query_text(&q, id);
-    for (; query_row(&q); found++) read_row(&q, arena, out);
-    return rows_exactly_one(&q, found, "quote", id);
+    ROWS_READ_ONE(&status, &q, arena, out, read_row, "quote", id);
+    return status;
 }
 
 enum status quote_store_list(struct book *book, const char *job, struct arena *arena, struct quote_row **out,

@@ -155,12 +155,38 @@ static enum status forget_them(struct restore *restore, struct book *book) {
     return status == STATUS_OK ? scrub_finish(book, restore->fault) : status;
 }
 
+/* What the shop had lost before is not held against its backup. */
+static enum status was_lost_before(struct book *book, const struct photographs_state *state, bool *all,
+                                   struct fault *fault) {
+    enum status status = STATUS_OK;
+    *all = true;
+    for (size_t i = 0; status == STATUS_OK && i < state->missing_count; i++) {
+        struct query q = query_make(book, "SELECT 1 FROM local WHERE name = 'lost:' || ?", fault);
+        query_text(&q, state->missing[i]);
+        *all = query_row(&q) && *all;
+        status = query_end(&q);
+    }
+    return status;
+}
+
+static size_t first_other_problem(const struct checked *checked) {
+    size_t i = 0;
+    while (i < checked->problem_count && checked->problem[i].word == WORD_CHECK_PICTURE_MISSING) i++;
+    return i;
+}
+
 static enum status must_be_sound(struct restore *restore, struct book *book) {
+    bool known = false;
     struct arena *arena = arena_new();
     struct checked checked;
     enum status status = check_book(book, arena, NULL, &checked, restore->fault);
-    if (status == STATUS_OK && checked.problem_count)
-        status = FAULT(restore->fault, BACKUP_UNSOUND, restore->path, checked.problem[0].text);
+    if (status == STATUS_OK) status = was_lost_before(book, &checked.photographs, &known, restore->fault);
+    if (status == STATUS_OK) {
+        const size_t other = known ? first_other_problem(&checked) : 0;
+        restore->out->lost = known ? checked.photographs.missing_count : 0;
+        if (other < checked.problem_count)
+            status = FAULT(restore->fault, BACKUP_UNSOUND, restore->path, checked.problem[other].text);
+    }
     if (status == STATUS_OK)
         restore->out->jobs = (size_t)json_integer_value(json_object_get(checked.rows, "job"));
     json_decref(checked.rows);
@@ -255,8 +281,14 @@ static enum status move_photographs(struct restore *restore, struct book *staged
         struct arena *own = arena_new();
         const char *sha256 = query_get_text(&q, 0, own);
         struct bytes bytes;
-        status = photographs_read(staged, sha256, own, &bytes, restore->fault);
-        if (status == STATUS_OK) status = photographs_keep_file(live, &bytes, sha256, restore->fault);
+        struct fault here = {0};
+        status = photographs_read(staged, sha256, own, &bytes, &here);
+        if (status == STATUS_OK)
+            status = photographs_keep_file(live, &bytes, sha256, restore->fault);
+        else if (photographs_is_lost(staged, sha256, &here))
+            status = STATUS_OK; /* known since must_be_sound */
+        else if (restore->fault)
+            *restore->fault = here;
         arena_free(own);
     }
     const enum status ended = query_end(&q);

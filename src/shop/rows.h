@@ -36,4 +36,18 @@ void *rows_grow(struct arena *arena, void *list, size_t count, size_t size);
         }                                                                  \
     } while (0)
 
+/* By the key in that column, or by its beginning, 8 or more of its signs; ?1 is the text. */
+#define ROWS_BY_KEY(column) \
+    "(" column " = ?1 OR (length(?1) >= 8 AND " column " >= ?1 AND " column " < ?1 || 'g'))"
+
+/* Ends a search for one row into *out; INPUT, with what was looked for, when there is none or more than one.
+ */
+#define ROWS_READ_ONE(status, query, arena, out, read, noun, text)         \
+    do {                                                                   \
+        size_t rows_found = 0;                                             \
+        while (query_row(query))                                           \
+            if (rows_found++ == 0) read((query), (arena), (out));          \
+        *(status) = rows_exactly_one((query), rows_found, (noun), (text)); \
+    } while (0)
+
 #endif

@@ -48,10 +48,10 @@ enum status toner_store_put(struct book *book, struct toner_row *toner, struct f
 enum status toner_store_get(struct book *book, const char *id, struct arena *arena, struct toner_row *out,
                             struct fault *fault) {
     struct query q = query_make(book, TONER "WHERE id = ?", fault);
-    size_t found = 0;
+    enum status status;
     query_text(&q, id);
-    for (; query_row(&q); found++) read_toner(&q, arena, out);
-    return rows_exactly_one(&q, found, "toner", id);
+    ROWS_READ_ONE(&status, &q, arena, out, read_toner, "toner", id);
+    return status;
 }
 
 enum status toner_store_list(struct book *book, struct arena *arena, struct toner_row **out, size_t *count,
@@ -131,16 +131,12 @@ enum status toner_store_change_lot(struct book *book, struct lot_row *lot, struc
 
 enum status toner_store_find_lot(struct book *book, const char *text, struct arena *arena,
                                  struct lot_row *out, struct fault *fault) {
-    struct query q = query_make(
-        book,
-        LOT
-        "WHERE id = ?1 OR name = ?1 OR (length(?1) >= 8 AND id >= ?1 AND id < ?1 || 'g') ORDER BY id LIMIT 2",
-        fault);
-    size_t found = 0;
+    struct query q =
+        query_make(book, LOT "WHERE name = ?1 OR " ROWS_BY_KEY("id") " ORDER BY id LIMIT 2", fault);
+    enum status status;
     query_text(&q, text);
-    while (query_row(&q))
-        if (found++ == 0) read_lot(&q, arena, out);
-    return rows_exactly_one(&q, found, "lot", text);
+    ROWS_READ_ONE(&status, &q, arena, out, read_lot, "lot", text);
+    return status;
 }
 
 enum status toner_store_lots(struct book *book, const char *toner, struct arena *arena, struct lot_row **out,

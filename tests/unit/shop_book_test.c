@@ -9,6 +9,7 @@
 #include "shop/query.h"
 #include "shop/scrub.h"
 #include "shop_fill.h"
+#include <fcntl.h>
 #include <zip.h>
 
 static struct filled filled;
@@ -275,6 +276,69 @@ static void a_backup_is_restored_whole(void) {
     shop_room_end(&room);
 }
 
+/* One photograph gone, one changed: everything else is handed on, and each copy says what it lacks. */
+static void a_lost_photograph_stops_no_copy(void) {
+    struct shop_room room, empty;
+    char outside[256], file[600], zip[600], place[600], path[PHOTOGRAPH_PATH];
+    struct backed_up backed;
+    struct restored restored;
+    struct exported exported;
+    struct imported imported;
+    struct book *book;
+    struct fault fault = {0};
+    make(&room);
+    shop_room_make(&empty, 0);
+    shop_room_folder(outside, "outside");
+    path_in(file, outside, "shop.backup");
+    path_in(zip, outside, "shop.zip");
+    path_in(place, outside, "new/shop");
+    const int fd = open(photographs_path(room.dir, filled.photograph[0], path), O_WRONLY);
+    CHECK(fd >= 0 && pwrite(fd, "x", 1, 30000) == 1);
+    close(fd);
+    unlink(photographs_path(room.dir, filled.photograph[1], path));
+    SHOP_DOES(backup_write(room.book, file, NULL, &backed, &shop_fault));
+    CHECK(backed.lost.count == 2 && backed.photographs == 1 && backed.jobs == 2);
+    SHOP_DOES(restore_read(file, place, shop_room_how(&room, 0), NULL, 0, NULL, &restored, &shop_fault));
+    CHECK(restored.lost == 2 && restored.jobs == 2 && restored.photographs == 1);
+    SHOP_DOES(book_open(place, shop_room_how(&room, 0), &book, &shop_fault));
+    CHECK(problems(book, false) == 2);
+    /* the same pictures, come again, heal it, and the next backup is whole */
+    const struct bytes one = shop_room_picture(room.arena, 1, 40000),
+                       two = shop_room_picture(room.arena, 2, 3000);
+    char sha256[SHA256_TEXT];
+    SHOP_DOES(book_begin(book, &shop_fault));
+    SHOP_DOES(photographs_keep(book, &one, sha256, &shop_fault));
+    SHOP_DOES(photographs_keep(book, &two, sha256, &shop_fault));
+    SHOP_DOES(book_commit(book, &shop_fault));
+    CHECK(problems(book, true) == 0);
+    SHOP_DOES(backup_write(book, file, NULL, &backed, &shop_fault));
+    CHECK(backed.lost.count == 0 && backed.photographs == 3);
+    book_close(book);
+    /* an export goes on, too; a shop that has lost some of its own can still take one */
+    SHOP_DOES(export_write(room.book, zip, NULL, &exported, &shop_fault));
+    CHECK(exported.lost.count == 2);
+    SHOP_DOES(import_read(empty.book, zip, NULL, &imported, &shop_fault));
+    CHECK(imported.lost == 2 && problems(empty.book, false) == 2);
+    SHOP_DOES(import_read(room.book, zip, NULL, &imported, &shop_fault));
+    CHECK(imported.lost == 0 && imported.added == 0);
+    /* over the living shop */
+    SHOP_DOES(backup_write(room.book, file, NULL, &backed, &shop_fault));
+    SHOP_DOES(restore_over(room.book, file, shop_room_how(&room, 0), NULL, 0, NULL, &restored, &shop_fault));
+    CHECK(restored.lost == 2 && problems(room.book, false) == 2);
+    /* what the backup itself has lost is held against it */
+    sqlite3 *bent;
+    CHECK(sqlite3_open(file, &bent) == SQLITE_OK);
+    CHECK(sqlite3_exec(bent, "DELETE FROM kept_bytes", NULL, NULL, NULL) == SQLITE_OK);
+    sqlite3_close(bent);
+    path_in(place, outside, "third");
+    CHECK(restore_read(file, place, shop_room_how(&room, 0), NULL, 0, NULL, &restored, &fault) ==
+              STATUS_INPUT &&
+          fault.word == WORD_BACKUP_UNSOUND);
+    shop_room_remove(outside);
+    shop_room_end(&empty);
+    shop_room_end(&room);
+}
+
 static void an_old_backup_forgets_again(void) {
     struct shop_room room;
     char outside[256], file[600], place[600];
@@ -398,6 +462,7 @@ int main(void) {
     RUN(a_customer_is_erased_from_every_byte);
     RUN(an_erasure_waits_for_a_reader_and_is_finished_by_the_next);
     RUN(a_backup_is_restored_whole);
+    RUN(a_lost_photograph_stops_no_copy);
     RUN(an_old_backup_forgets_again);
     RUN(an_export_goes_in_and_comes_out_the_same);
     RUN(the_later_change_wins_and_the_erased_stay_erased);
