@@ -490,6 +490,35 @@ static void hear_again(struct fit *fit) {
     explain(fit);
 }
 
+/* What the films say, from the first fit on, of those that have a say (weight over 0). */
+static void settle_and_doubt(struct fit *fit) {
+    settle(fit);
+    leave_out(fit);
+    reconsider_crowding(fit);
+    take_back(fit);
+    explain(fit);
+    for (int i = 0; i < 3; i++) hear_again(fit);
+}
+
+/* A bad slip can bend the very first fit into another valley, where good films look wrong that nothing
+ * explains. Once the slip is named, all others are fitted anew without it, from the start. */
+static void start_over(struct fit *fit) {
+    size_t named = 0, unknown = 0;
+    for (size_t f = 0; f < fit->model.films; f++) {
+        const enum fit_cause cause = row_of(fit, f)->cause;
+        unknown += cause == CAUSE_UNKNOWN, named += cause != CAUSE_UNKNOWN && cause != CAUSE_NONE;
+    }
+    if (named == 0 || unknown == 0) return;
+    for (size_t f = 0; f < fit->model.films; f++) {
+        struct fit_row *row = row_of(fit, f);
+        const bool bad = row->cause != CAUSE_UNKNOWN && row->cause != CAUSE_NONE;
+        fit->model.film[f].weight = bad ? 0 : 1;
+        row->cause = CAUSE_NONE;
+    }
+    first_fit(fit);
+    settle_and_doubt(fit);
+}
+
 /* ---- what comes out ---- */
 
 static void fill_shelf(const struct fit *fit, const double k_sd[], const double s_sd[], struct shelf *shelf) {
@@ -586,12 +615,8 @@ enum status fit_shelf(const struct drawdown_set *set, const struct toner about[]
     fit.at = fit_point_new(&fit.model, arena);
     try_exchanges(&fit, first_fit(&fit));
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
-    settle(&fit);
-    leave_out(&fit);
-    reconsider_crowding(&fit);
-    take_back(&fit);
-    explain(&fit);
-    for (int i = 0; i < 3; i++) hear_again(&fit);
+    settle_and_doubt(&fit);
+    start_over(&fit);
     double *k_sd = arena_need(arena, set->toner_count, sizeof *k_sd),
            *s_sd = arena_need(arena, set->toner_count, sizeof *s_sd);
     fit_spread(&fit.model, &fit.at, k_sd, s_sd);

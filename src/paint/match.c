@@ -2,6 +2,7 @@
  * kernels; weights go on the scale's grid (match_grid.c); F of what is weighed comes from the scalar double
  * path (objective.c), and so do the order and all that is printed. */
 #include "paint/match.h"
+#include "colour/difference.h"
 #include "paint/match_doubt.h"
 #include "paint/match_search.h"
 #include <assert.h>
@@ -185,9 +186,34 @@ static bool recipes_differ(const struct match_recipe *a, const struct match_reci
     return false;
 }
 
-/* F, and with bench_order what the coats to hide, the toners to pour and the doubt about their strengths
- * count. The binder has no colour of its own, so F alone, which holds the price, would always take the most
- * of it; and F alone takes a trace for a gain that nobody sees. */
+/* Of the lights that count beside the first; 0 when there are none. */
+static double weakest_other(const struct match_recipe *r, const struct match_task *task) {
+    double weakest = 0;
+    for (size_t l = 1; l < task->light_count; l++)
+        if (task->light_weight[l] > 0) weakest = fmax(weakest, r->de00[l]); /* fmax passes over NAN */
+    return weakest;
+}
+
+/* How far the film over the worst of the other backings is from itself over the first: what of them shows. */
+static double shows_through(const struct match_recipe *r, const struct match_task *task,
+                            const double part[]) {
+    const struct weights *light = task->light[0];
+    double worst = 0;
+    for (size_t i = 1; i < task->backing_count && isfinite(task->film.film_um); i++) {
+        struct film_case film = task->film;
+        struct spectrum seen;
+        film.backing = task->backing[i];
+        predict_reflectance(task->shelf, part, &film, &seen);
+        worst = fmax(worst,
+                     difference_de00(lab_of_spectrum(&r->reflectance, light), lab_of_spectrum(&seen, light)));
+    }
+    return worst;
+}
+
+/* F, and with bench_order what the coats to hide, the toners to pour, the weakest light, what shows of
+ * the other backings and the doubt about the strengths count. The binder has no colour of its own, so F
+ * alone, which holds the price, would always take the most of it; F alone takes a trace for a gain that
+ * nobody sees; and it weighs the first light so much that a recipe may fall apart in the shop. */
 static double order_key(const struct match_recipe *r, const struct match_task *task, int binder, bool told) {
     if (!told) return r->f;
     const double coats = predict_coats(r->film_um_to_hide, task->coat_um);
@@ -197,7 +223,8 @@ static double order_key(const struct match_recipe *r, const struct match_task *t
     double part[SHELF_MOST];
     recipe_spread(&r->recipe, task->shelf, part);
     const double doubt = isnan(r->de00[0]) ? 0 : match_doubt_costs(task, part, r->de00[0]);
-    return r->f + doubt + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60) + MATCH_TONER * toners + outside;
+    return r->f + doubt + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60) + MATCH_TONER * toners +
+           MATCH_WEAKEST * weakest_other(r, task) + MATCH_SHOWS * shows_through(r, task, part) + outside;
 }
 
 static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, int binder,
@@ -274,16 +301,35 @@ static void add_richest(const struct match_task *wide, struct work *work, struct
     out->search.refined += found.search.refined;
 }
 
+/* The search itself gives every light that counts at least half of the first one's say, so that the list has
+ * recipes for the order to choose from; F is then what was asked for. */
+static void widen(const struct match_task *task, struct match_task *wide) {
+    *wide = *task;
+    wide->top *= WIDER;
+    for (size_t l = 1; l < wide->light_count; l++)
+        if (wide->light_weight[l] > 0)
+            wide->light_weight[l] = fmax(wide->light_weight[l], wide->light_weight[0] / 2);
+}
+
+static void ask_as_given(const struct match_task *task, struct match_result *out) {
+    double part[SHELF_MOST];
+    for (size_t i = 0; i < out->count; i++) {
+        recipe_spread(&out->recipe[i].recipe, task->shelf, part);
+        out->recipe[i].f = match_objective(task, part, NULL);
+    }
+}
+
 static enum status search_for_bench(const struct match_task *task, struct work *work, struct arena *arena,
                                     struct match_result *out, struct fault *fault) {
-    struct match_task wide = *task;
-    wide.top *= WIDER;
+    struct match_task wide;
+    widen(task, &wide);
     const enum status status = search_once(&wide, work, arena, out, fault);
     if (status != STATUS_OK) return status;
     const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
     if (free_binder && task->backing_count > 0 && isfinite(task->film.film_um) && !task->shelf->relative_s)
         add_richest(&wide, work, arena, out);
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
+    ask_as_given(task, out);
     struct match_recipe *ranked = arena_need(arena, task->top, sizeof *ranked);
     out->count = rank(out->recipe, out->count, task, out->binder, true, ranked);
     out->recipe = ranked;

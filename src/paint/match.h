@@ -77,9 +77,11 @@ struct match_recipe {
     long long price_minor;                  /* of the batch; -1 when a price is missing */
 };
 
-#define MATCH_COAT 0.01  /* of F, for each coat until it hides, at most 60 of them */
-#define MATCH_TONER 0.02 /* of F, for each toner that is not binder: a trace must earn its pouring */
-#define MATCH_BLUR 0.3   /* dE00 that weighing may cost at p95 */
+#define MATCH_COAT 0.0125 /* of F, for each coat until it hides, at most 60 of them */
+#define MATCH_TONER 0.02  /* of F, for each toner that is not binder: a trace must earn its pouring */
+#define MATCH_WEAKEST 0.5 /* of F, for each dE00 under the weakest light beside the first */
+#define MATCH_SHOWS 0.3   /* of F, for each dE00 between the film over the first and over another backing */
+#define MATCH_BLUR 0.3    /* dE00 that weighing may cost at p95 */
 
 struct match_search {
     size_t subsets, refined;

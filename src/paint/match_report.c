@@ -6,7 +6,7 @@
  * recipe's own colour under the first light, dE^2 = sum of three weighted chi-squares, and its 95 % point by
  * two moments and Wilson-Hilferty (against a million draws: docs/match.md). The blur falls as 1 / batch.
  * Let-down: one part of a toner in ten of let-down with binder, itself weighed to .3 %, so a hard toner's
- * error is a tenth. */
+ * error is a tenth, where the recipe has binder enough to take it. */
 #include "colour/difference.h"
 #include "colour/metamerism.h"
 #include "paint/match_search.h"
@@ -73,20 +73,53 @@ static double blur(const struct match_recipe *r, double slopes[3][RECIPE_TONERS_
     return length_p95(cov);
 }
 
+/* What an error of toner i's mass alone does to the colour, squared. */
+static double pull_of(const struct match_recipe *r, double slopes[3][RECIPE_TONERS_MOST], size_t i) {
+    double square = 0;
+    for (int c = 0; c < 3; c++) {
+        double mean = 0;
+        for (size_t k = 0; k < r->recipe.count; k++) mean += slopes[c][k] * r->recipe.part[k];
+        square += (slopes[c][i] - mean) * (slopes[c][i] - mean);
+    }
+    return square;
+}
+
+/* sd of each mass with let-downs: of the hard toners those that matter most, as long as the binder has room
+ * for what comes in with them (a pour does the same: pour.c). */
+static void ease(const struct match_model *m, const struct match_recipe *r,
+                 double slopes[3][RECIPE_TONERS_MOST], double sd, double eased[]) {
+    bool asked[RECIPE_TONERS_MOST] = {false};
+    double room = 0;
+    for (size_t i = 0; i < r->recipe.count; i++) {
+        eased[i] = sd;
+        if (m->has_binder && r->recipe.toner[i] == m->column[m->count].toner) room = r->recipe.mass_g[i];
+    }
+    for (;;) {
+        size_t best = r->recipe.count;
+        for (size_t i = 0; i < r->recipe.count; i++)
+            if (r->hard_to_weigh[i] && !asked[i] &&
+                (best == r->recipe.count || pull_of(r, slopes, i) > pull_of(r, slopes, best)))
+                best = i;
+        if (best == r->recipe.count) return;
+        const double mass = r->recipe.mass_g[best];
+        asked[best] = true;
+        if (mass * (let_down - 1) > room) continue;
+        room -= mass * (let_down - 1);
+        eased[best] = sqrt(sd * sd / (let_down * let_down) + mass * mass * let_down_own * let_down_own);
+    }
+}
+
 static void report_weighing(const struct match_model *m, struct match_recipe *r) {
     const struct match_task *task = m->task;
     const double sd = addition_sd(task);
     double slopes[3][RECIPE_TONERS_MOST], plain[RECIPE_TONERS_MOST], eased[RECIPE_TONERS_MOST];
     colour_slopes(m, r, slopes);
     for (size_t i = 0; i < r->recipe.count; i++) {
-        const double mass = r->recipe.mass_g[i];
         const bool binder = m->has_binder && r->recipe.toner[i] == m->column[m->count].toner;
-        r->hard_to_weigh[i] = !binder && mass * hard_part < sd;
+        r->hard_to_weigh[i] = !binder && r->recipe.mass_g[i] * hard_part < sd;
         plain[i] = sd;
-        const bool helped = r->hard_to_weigh[i] && m->has_binder;
-        eased[i] =
-            helped ? sqrt(sd * sd / (let_down * let_down) + mass * mass * let_down_own * let_down_own) : sd;
     }
+    ease(m, r, slopes, sd, eased);
     r->weighing_de00_p95 = blur(r, slopes, plain, task->batch_g);
     r->weighing_de00_p95_let_down = blur(r, slopes, eased, task->batch_g);
     /* not under ten steps, and on the scale's grid */

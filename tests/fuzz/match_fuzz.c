@@ -1,0 +1,210 @@
+/* The whole request of `match`: words of the command line, one a line, then files, each behind a line
+ * "== NAME" (the shelf of toners, the target as JSON, CGATS or CSV, backings, stock, a lamp). A shelf and
+ * grounds that hold are there by the names "shelf" and "grounds" for those who bring none. Whatever it is,
+ * the answer is a reply whose recipes can be weighed and poured, the same bytes from both builds of the
+ * kernels, or one sentence. */
+#include "cli/command_line.h"
+#include "device/memory_disk.h"
+#include "formats/bench_json.h"
+#include "formats/json_out.h"
+#include "formats/shelf_json.h"
+#include "fuzz_help.h"
+#include "match_shelf.h"
+#include <unistd.h>
+
+/* Larger ones are slow here, not different. */
+enum { WORDS_MOST = 60, FILES_MOST = 8, TONERS_MOST = 7 };
+
+struct asked {
+    char *word[WORDS_MOST];
+    int words;
+    const char *name[FILES_MOST];
+    struct bytes file[FILES_MOST];
+    size_t files;
+};
+
+/* ---- bytes to a request ---- */
+
+static char *line_end(char *at, const char *end) {
+    char *stop = memchr(at, '\n', (size_t)(end - at));
+    return stop ? stop : (char *)(size_t)end;
+}
+
+/* text is changed: its lines are ended where they stand. */
+static void take_apart(char *text, size_t size, struct asked *out) {
+    static char program[] = "russet", verb[] = "match";
+    const char *end = text + size;
+    *out = (struct asked){.word = {program, verb}, .words = 2};
+    for (char *at = text; at < end;) {
+        char *stop = line_end(at, end);
+        if (strncmp(at, "== ", 3) == 0 && out->files < FILES_MOST) {
+            *stop = 0;
+            char *from = stop < end ? stop + 1 : stop, *to = from;
+            while (to < end && strncmp(to, "== ", 3) != 0) to = line_end(to, end) + (line_end(to, end) < end);
+            out->name[out->files] = at + 3;
+            out->file[out->files++] = (struct bytes){(unsigned char *)from, (size_t)(to - from), at + 3};
+            at = to;
+        } else {
+            if (out->files == 0 && out->words < WORDS_MOST) *stop = 0, out->word[out->words++] = at;
+            at = stop + 1;
+        }
+    }
+}
+
+/* Black, white and a tan crust. */
+static void write_grounds(struct text *out) {
+    static const char *const id[] = {"black", "white", "crust"};
+    text_add(out, "SAMPLE_ID");
+    for (int nm = 400; nm <= 700; nm += 20) text_format(out, ",%d", nm);
+    for (int k = 0; k < 3; k++) {
+        text_format(out, "\n%s", id[k]);
+        for (int i = 0; i <= 15; i++) text_format(out, ",%.3f", k == 2 ? .2 + .02 * i : k ? .8 : .05);
+    }
+    text_add(out, "\n");
+}
+
+/* White, black, yellow, red and binder of the published pigments, by short names. */
+static void write_shelf(struct text *out) {
+    static const char *const id[][2] = {{"titanium-white", "white"},
+                                        {"bone-black", "black"},
+                                        {"hansa-yellow-opaque", "yellow"},
+                                        {"pyrrole-red", "red"},
+                                        {"binder", "binder"}};
+    struct shelf all = match_shelf(19, true), shelf = all;
+    struct toner toner[5];
+    struct fault fault;
+    shelf.toner = toner, shelf.count = 5;
+    for (int i = 0; i < 5; i++) {
+        toner[i] = all.toner[shelf_find(&all, id[i][0])];
+        snprintf(toner[i].id, sizeof toner[i].id, "%s", id[i][1]);
+    }
+    json_t *object = json_start("toners");
+    shelf_put(object, &shelf);
+    MUST(json_finish(object, out, &fault) == STATUS_OK);
+    json_decref(object);
+    memory_free(all.toner);
+}
+
+static void put_files(const struct asked *asked, struct memory_disk *disk) {
+    static struct text shelf, ground;
+    struct fault fault;
+    if (!shelf.length) write_shelf(&shelf), write_grounds(&ground);
+    MUST(memory_disk_put(disk, "shelf", shelf.data, shelf.length, &fault) == STATUS_OK);
+    MUST(memory_disk_put(disk, "grounds", ground.data, ground.length, &fault) == STATUS_OK);
+    for (size_t i = 0; i < asked->files; i++)
+        MUST(memory_disk_put(disk, asked->name[i], asked->file[i].data, asked->file[i].size, &fault) ==
+             STATUS_OK);
+}
+
+/* Standard input is empty here. */
+static ssize_t read_no_terminal(int fd, void *to, size_t n) {
+    return fd == 0 ? 0 : read(fd, to, n);
+}
+
+/* ---- what is promised ---- */
+
+static double number_of(const json_t *object, const char *key) {
+    const json_t *value = json_object_get(object, key);
+    MUST(json_is_number(value));
+    return json_number_value(value);
+}
+
+static void must_be_recipe(const json_t *recipe, double batch_g) {
+    const json_t *parts = json_object_get(recipe, "parts"), *value;
+    const char *light;
+    double sum = 0, fractions = 0;
+    MUST(json_array_size(parts) > 0 && json_array_size(parts) <= 6);
+    for (size_t i = 0; i < json_array_size(parts); i++) {
+        const json_t *part = json_array_get(parts, i);
+        const double fraction = number_of(part, "mass_fraction");
+        MUST(fraction >= 0 && fraction <= 1 && number_of(part, "g") > 0);
+        sum += number_of(part, "g"), fractions += fraction;
+    }
+    MUST(fabs(sum - batch_g) <= 1e-6 * batch_g + 1e-9 && fabs(fractions - 1) <= 1e-5);
+    json_object_foreach(json_object_get(recipe, "de00"), light, value)
+        MUST(json_is_null(value) || json_number_value(value) >= 0);
+    MUST(number_of(recipe, "weighing_de00_p95") >= 0 && number_of(recipe, "min_batch_g") >= 0);
+}
+
+/* Recipes stand in their order, can be weighed, and can be poured from the reply. */
+static void must_be_match(const json_t *reply, const struct text *written, struct arena *arena) {
+    const json_t *recipes = json_object_get(reply, "recipes");
+    const double batch_g = number_of(json_object_get(reply, "bench"), "batch_g");
+    struct bench_recipe recipe;
+    struct fault fault;
+    MUST(json_array_size(recipes) > 0);
+    for (size_t i = 0; i < json_array_size(recipes); i++) {
+        must_be_recipe(json_array_get(recipes, i), batch_g);
+        MUST((size_t)number_of(json_array_get(recipes, i), "rank") == i + 1);
+    }
+    const struct bytes bytes = {(const unsigned char *)written->data, written->length, "f"};
+    MUST(bench_read(&bytes, 1, arena, &recipe, &fault) == STATUS_OK);
+}
+
+static void must_be_said(const struct command *command, const json_t *reply) {
+    struct text said = {0};
+    command->operation->say(reply, &said);
+    MUST(said.length > 0 && text_is_utf8(said.data, said.length));
+    text_free(&said);
+}
+
+/* ---- one run ---- */
+
+/* A shelf that is slow to search is left to the search's own tests. */
+static bool is_large(const struct surroundings *around, const struct request *request) {
+    struct shelf *shelf = arena_need(around->arena, 1, sizeof *shelf);
+    struct bytes bytes;
+    struct fault fault;
+    const char *path = request_text(request, "--toners");
+    return disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, &fault) == STATUS_OK &&
+           shelf_read(&bytes, around->arena, shelf, &fault) == STATUS_OK && shelf->count > TONERS_MOST;
+}
+
+/* The reply as text; nothing when it was refused. */
+static void run(const struct surroundings *around, const struct command *command, struct text *written) {
+    struct fault fault = {0};
+    json_t *reply = NULL;
+    const enum status status = command->operation->flow(around, command->request, &reply, &fault);
+    if (status == STATUS_OK || status == STATUS_NO) {
+        MUST(reply && json_finish(reply, written, &fault) == STATUS_OK);
+        must_be_match(reply, written, around->arena);
+        must_be_said(command, reply);
+    } else {
+        MUST(status == STATUS_INPUT || status == STATUS_USAGE);
+        MUST(strlen(fault.text) > 10 && text_is_utf8(fault.text, strlen(fault.text)));
+    }
+    json_decref(reply);
+}
+
+static void run_twice(const struct surroundings *around, const struct command *command) {
+    struct text best = {0}, base = {0};
+    unsetenv("RUSSET_SIMD");
+    run(around, command, &best);
+    setenv("RUSSET_SIMD", "base", 1);
+    run(around, command, &base);
+    MUST(best.length == base.length && (!best.length || memcmp(best.data, base.data, best.length) == 0));
+    text_free(&best);
+    text_free(&base);
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
+    struct arena *arena = arena_new();
+    struct memory_disk files = {.arena = arena};
+    struct asked asked;
+    struct command command = {0};
+    struct fault fault = {0};
+    take_apart(arena_text(arena, (const char *)data, size), size, &asked);
+    put_files(&asked, &files);
+    struct disk disk = *memory_disk_enter(&files);
+    disk.read = read_no_terminal;
+    const enum status status = command_parse(asked.words, asked.word, arena, &command, &fault);
+    if (status != STATUS_OK) {
+        MUST((status == STATUS_USAGE || status == STATUS_INPUT) && strlen(fault.text) > 10);
+    } else if (!command.help && strcmp(command.operation->verb, "match") == 0) {
+        const struct surroundings around = {.disk = &disk, .arena = arena};
+        if (!is_large(&around, command.request)) run_twice(&around, &command);
+    }
+    memory_disk_leave(&files);
+    arena_free(arena);
+    return 0;
+}
