@@ -199,7 +199,7 @@ static void add_notes(const struct match_task *task, const struct match_result *
     if (is_guessed(task, best)) NOTE0(reply, MATCH_NOTE_GUESSED);
     if (!has_binder(task->shelf)) NOTE0(reply, MATCH_NOTE_NO_BINDER);
     if (!task->target.has_spectrum) NOTE0(reply, MATCH_NOTE_LAB_ONLY);
-    if (task->target.has_cov) NOTE0(reply, MATCH_NOTE_EXPECTED);
+    if (task->target.has_cov || task->target.has_band) NOTE0(reply, MATCH_NOTE_EXPECTED);
     if (isinf(task->film.film_um)) NOTE0(reply, MATCH_NOTE_OPAQUE);
     if (isfinite(task->film.film_um) && best->contrast_ratio < PREDICT_HIDES)
         NOTE(reply, MATCH_NOTE_THIN, NUMBER_TEXT(task->film.film_um),

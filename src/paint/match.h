@@ -5,7 +5,7 @@
  * dE00 per light (CIEDE2000), RMS % the root mean square reflectance difference over 31 bands in per cent
  * (left out when the target is only a Lab), cost the price of the mix over the mean price of the shelf's
  * priced toners (so it has no unit and no currency; a toner without a price counts as the mean; 0 when
- * nothing is priced). A target with a covariance is matched in expectation over seven points of it. Every
+ * nothing is priced). An uncertain target is matched in expectation over seven points of it. Every
  * subset of up to max_toners toners is considered; see docs/match.md for the method and what is promised.
  *
  *     struct match_task task;

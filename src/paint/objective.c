@@ -4,6 +4,7 @@
 #include "paint/objective.h"
 #include "base/dense.h"
 #include "colour/difference.h"
+#include "paint/target_doubt.h"
 #include <assert.h>
 #include <math.h>
 
@@ -30,11 +31,12 @@ static void add_term(struct objective *o, size_t light, struct lab lab, double w
 }
 
 /* step[3][3]: rows are two standard deviations along the axes; false when the covariance says nothing. */
-static bool uncertainty_steps(const struct reading *target, double step[3][3]) {
-    double l[9];
-    if (!target->has_cov) return false;
+static bool uncertainty_steps(const struct reading *target, const struct weights *light, double step[3][3]) {
+    double l[9], cov[3][3];
+    if (!target_doubt(target, light, cov)) return false;
+    const double least = 1e-9 * (1 + cov[0][0] + cov[1][1] + cov[2][2]);
     for (int i = 0; i < 3; i++)
-        for (int j = 0; j < 3; j++) l[3 * i + j] = target->lab_cov[i][j] + (i == j ? 1e-9 : 0);
+        for (int j = 0; j < 3; j++) l[3 * i + j] = cov[i][j] + (i == j ? least : 0);
     if (!dense_cholesky(l, 3)) return false;
     for (int axis = 0; axis < 3; axis++)
         for (int i = 0; i < 3; i++) step[axis][i] = i >= axis ? 2 * l[3 * i + axis] : 0;
@@ -44,7 +46,7 @@ static bool uncertainty_steps(const struct reading *target, double step[3][3]) {
 static void add_light(struct objective *o, const struct reading *target, size_t light, struct lab lab,
                       double weight) {
     double step[3][3];
-    if (!uncertainty_steps(target, step)) {
+    if (!uncertainty_steps(target, o->light[light], step)) {
         add_term(o, light, lab, weight);
         return;
     }

@@ -47,8 +47,9 @@ struct objective_value {
 };
 
 /* light[count], weight[count]: >= 0, not all 0. A target without a spectrum counts under D65/10 alone,
- * whatever the lights are. A target with a covariance stands for seven points: itself (1/4) and two standard
- * deviations up and down each axis of the covariance (1/8 each), the same step under every light. */
+ * whatever the lights are. An uncertain target stands for seven points under each light: itself (1/4) and two
+ * standard deviations up and down each axis of its covariance there (1/8 each; target_doubt.h). RMS is to the
+ * estimate itself. */
 void objective_make(struct objective *out, const struct shelf *shelf, const struct reading *target,
                     const struct film_case *film, const struct weights *const light[], const double weight[],
                     size_t count, double cost_weight);
