@@ -1,57 +1,41 @@
 /* `russet photo grain`: photographs with a torch in different places -> kind `grain`: the parameters of
- * formats/grain_json.h, "field_mm": [w, h], "field_in_sal", "lights", "fit_residual", "dropped",
- * "photos": [{file, shift_px: [x, y] or null, agreement or null}].
+ * formats/grain_json.h, "field_mm": [w, h], "field_in_sal", "lights", "lights_mended_deg" (or null),
+ * "fit_residual", "dropped", "photos": [{file, shift_px: [x, y] or null, agreement or null}].
  *
  * One photograph is in memory at a time; what stays of it is a grey plane of the patch. */
 #include "base/memory.h"
-#include "flow/picture_flow.h"
+#include "flow/grain_photos.h"
+#include "formats/card_json.h"
 #include "formats/grain_json.h"
 #include "formats/json_out.h"
 #include "formats/picture_out.h"
-#include "surface/stereo.h"
 #include <math.h>
 #include <string.h>
 
 extern operation_flow photo_grain_flow;
 
-enum { LEAST_SIDE = 64 };
 static const double moved_px = 1.5, sure_agreement = .3, blurred_share = .45, low_deg = 20;
-
-struct job {
-    const struct surroundings *around;
-    const struct request *request;
-    struct fault *fault;
-    json_t *reply;
-    struct stereo_task task;
-    float *plane[STEREO_MOST];
-    int whole_w, whole_h, x0, y0;
-    double s_mm, l_mm;
-};
-
-#define NOTE(job, word, ...)                    \
-    do {                                        \
-        struct fault note_;                     \
-        (void)FAULT(&note_, word, __VA_ARGS__); \
-        json_add_note((job)->reply, &note_);    \
-    } while (0)
-
-static const char *rounded(char out[40], double value, double unit) {
-    return number_text(out, round(value / unit) * unit);
-}
-#define ROUNDED(x, unit) rounded((char[40]){0}, (x), (unit))
-
-static const char *photo_name(const struct job *job, int i) {
-    return request_text_at(job->request, "PHOTO", (size_t)i);
-}
 
 /* ---- what was asked ---- */
 
+static bool is_flash(const struct grain_job *job, int i) {
+    return job->task.light[i].elevation_deg >= 90;
+}
+
+static int torches(const struct grain_job *job) {
+    int n = 0;
+    for (int i = 0; i < job->task.lights; i++) n += !is_flash(job, i);
+    return n;
+}
+
 /* The widest gap between neighbouring torches leaves this much of the circle. */
-static double circle_used(const struct job *job) {
+static double circle_used(const struct grain_job *job) {
     double widest = 0;
     for (int i = 0; i < job->task.lights; i++) {
         double next = 360;
+        if (is_flash(job, i)) continue;
         for (int k = 0; k < job->task.lights; k++) {
+            if (is_flash(job, k)) continue;
             const double d =
                 fmod(job->task.light[k].azimuth_deg - job->task.light[i].azimuth_deg + 1080, 360);
             if (k != i && d > 1e-9) next = fmin(next, d);
@@ -61,98 +45,58 @@ static double circle_used(const struct job *job) {
     return 360 - widest;
 }
 
-static enum status read_lights(struct job *job) {
+/* Two torches and a flash must lie crosswise; more must go round. */
+static enum status check_places(struct grain_job *job) {
+    const int moved = torches(job);
+    if (moved < 2) return FAULT(job->fault, GRAIN_FLASHES, COUNT_TEXT(moved));
+    if (moved > 2)
+        return circle_used(job) >= 120 ? STATUS_OK
+                                       : FAULT(job->fault, GRAIN_LIGHTS_FLAT, ROUNDED(circle_used(job), 1));
+    double azimuth[2] = {0, 0};
+    for (int i = 0, n = 0; i < job->task.lights; i++)
+        if (!is_flash(job, i)) azimuth[n++] = job->task.light[i].azimuth_deg;
+    const double apart = areal_turn(azimuth[0], azimuth[1]);
+    if (apart < 60) return FAULT(job->fault, GRAIN_NOT_CROSSWISE, ROUNDED(apart, 1));
+    NOTE(job, GRAIN_QUICK, NULL);
+    return STATUS_OK;
+}
+
+static enum status read_lights(struct grain_job *job) {
     const char *photo[STEREO_MOST];
     struct bytes bytes;
     const size_t count = request_count(job->request, "PHOTO");
     if (count < STEREO_LEAST || count > STEREO_MOST)
         return FAULT(job->fault, GRAIN_FEW_LIGHTS, COUNT_TEXT(count), COUNT_TEXT(STEREO_MOST));
-    for (size_t i = 0; i < count; i++) photo[i] = photo_name(job, (int)i);
+    for (size_t i = 0; i < count; i++) photo[i] = grain_photo_name(job, (int)i);
     job->task.lights = (int)count;
     enum status status = disk_read(job->around->disk, request_text(job->request, "--lights"), DISK_TEXT_MIB,
                                    job->around->arena, &bytes, job->fault);
-    if (status == STATUS_OK) status = torches_read(&bytes, photo, count, job->task.light, job->fault);
-    if (status == STATUS_OK && circle_used(job) < 120)
-        status = FAULT(job->fault, GRAIN_LIGHTS_FLAT, ROUNDED(circle_used(job), 1));
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        if (job->task.light[i].elevation_deg < low_deg)
-            NOTE(job, GRAIN_TORCH_LOW, photo[i], ROUNDED(job->task.light[i].elevation_deg, .1));
+    if (status == STATUS_OK)
+        status = torches_read(&bytes, photo, count, job->task.light, job->mark, job->fault);
     return status;
 }
 
-static enum status read_filters(struct job *job) {
+static void note_low(struct grain_job *job) {
+    for (int i = 0; i < job->task.lights; i++)
+        if (job->task.light[i].elevation_deg < low_deg)
+            NOTE(job, GRAIN_TORCH_LOW, grain_photo_name(job, i),
+                 ROUNDED(job->task.light[i].elevation_deg, .1));
+}
+
+static enum status read_scale(struct grain_job *job) {
+    const char *path = request_text(job->request, "--card");
+    if ((path != NULL) == request_has(job->request, "--mm-per-px")) return FAULT0(job->fault, GRAIN_SCALE);
+    if (!path) return STATUS_OK;
+    struct bytes bytes;
+    const enum status status =
+        disk_read(job->around->disk, path, DISK_TEXT_MIB, job->around->arena, &bytes, job->fault);
+    return status == STATUS_OK ? card_read(&bytes, job->around->arena, &job->card, job->fault) : status;
+}
+
+static enum status read_filters(struct grain_job *job) {
     job->s_mm = request_number(job->request, "--s-filter-mm", .25);
     job->l_mm = request_number(job->request, "--l-filter-mm", 5);
     if (job->s_mm > 0 && job->l_mm > 0 && job->l_mm < 2 * job->s_mm) return FAULT0(job->fault, GRAIN_FILTERS);
-    return STATUS_OK;
-}
-
-/* ---- the photographs ---- */
-
-static enum status place_patch(struct job *job, const struct picture *picture) {
-    const double f = picture->reduced > 0 ? picture->reduced : 1;
-    double v[4] = {0, 0, f * picture->width, f * picture->height};
-    if (request_has(job->request, "--patch")) {
-        size_t n;
-        const double *given = request_numbers(job->request, "--patch", &n);
-        if (n != 4) return FAULT0(job->fault, GRAIN_PATCH_WORDS);
-        memcpy(v, given, sizeof v);
-    }
-    job->whole_w = picture->width, job->whole_h = picture->height;
-    job->x0 = (int)(v[0] / f), job->y0 = (int)(v[1] / f);
-    struct stereo_task *task = &job->task;
-    task->width = (int)(v[2] / f), task->height = (int)(v[3] / f);
-    task->step_mm = f * request_number(job->request, "--mm-per-px", 1);
-    task->off_x = job->x0 + task->width / 2. - picture->width / 2.;
-    task->off_y = job->y0 + task->height / 2. - picture->height / 2.;
-    if (task->width < LEAST_SIDE || task->height < LEAST_SIDE || job->x0 + task->width > picture->width ||
-        job->y0 + task->height > picture->height)
-        return FAULT(job->fault, GRAIN_PATCH_OUTSIDE, NUMBER_TEXT(v[0]), NUMBER_TEXT(v[1]), NUMBER_TEXT(v[2]),
-                     NUMBER_TEXT(v[3]), NUMBER_TEXT(f * picture->width), NUMBER_TEXT(f * picture->height));
-    if (job->s_mm > 0 && task->step_mm > job->s_mm / 2)
-        return FAULT(job->fault, GRAIN_COARSE_PIXELS, NUMBER_TEXT(task->step_mm), NUMBER_TEXT(job->s_mm),
-                     NUMBER_TEXT(job->s_mm / 2));
-    return STATUS_OK;
-}
-
-static float grey_at(const struct picture *picture, int x, int y) {
-    const uint16_t *v = picture_at(picture, x, y);
-    if (v[0] >= picture->clip || v[1] >= picture->clip || v[2] >= picture->clip) return (float)INFINITY;
-    return (float)(v[0] + v[1] + v[2]) / (3 * 65535.0F);
-}
-
-static enum status look(struct job *job, const struct picture *picture, int i) {
-    if (i == 0) {
-        const enum status status = place_patch(job, picture);
-        if (status != STATUS_OK) return status;
-    }
-    if (picture->width != job->whole_w || picture->height != job->whole_h)
-        return FAULT(job->fault, GRAIN_UNEQUAL, photo_name(job, i), COUNT_TEXT(picture->width),
-                     COUNT_TEXT(picture->height), COUNT_TEXT(job->whole_w), COUNT_TEXT(job->whole_h));
-    const int w = job->task.width, h = job->task.height;
-    float *plane = memory_need((size_t)w * (size_t)h, sizeof *plane);
-    job->plane[i] = plane, job->task.shade[i] = plane;
-    for (int y = 0; y < h; y++)
-        for (int x = 0; x < w; x++)
-            plane[(size_t)y * (size_t)w + (size_t)x] = grey_at(picture, job->x0 + x, job->y0 + y);
-    if (!stereo_normalise(plane, w, h, job->around->work))
-        return FAULT(job->fault, GRAIN_DARK, photo_name(job, i));
-    return STATUS_OK;
-}
-
-static enum status take_all(struct job *job) {
-    const int n = job->task.lights;
-    for (int i = 0; i < n; i++) {
-        struct picture picture;
-        enum status status = picture_load(job->around, photo_name(job, i), &picture, job->fault);
-        if (status != STATUS_OK) return status;
-        picture_add_note(&picture, job->reply);
-        status = look(job, &picture, i);
-        picture_free(&picture);
-        if (status != STATUS_OK) return status;
-        work_report(job->around->work, .5 * (i + 1) / n);
-        if (job->around->work && work_is_cancelled(job->around->work)) return FAULT0(job->fault, CANCELLED);
-    }
     return STATUS_OK;
 }
 
@@ -168,18 +112,19 @@ static double median_of(const double *value, int n) {
     return n % 2 ? sorted[n / 2] : (sorted[n / 2 - 1] + sorted[n / 2]) / 2;
 }
 
-static enum status check_sharp(struct job *job) {
+static enum status check_sharp(struct grain_job *job) {
     double sharp[STEREO_MOST];
     const int n = job->task.lights;
     for (int i = 0; i < n; i++) sharp[i] = stereo_sharpness(job->plane[i], job->task.width, job->task.height);
     const double usual = median_of(sharp, n);
     for (int i = 0; i < n; i++)
         if (sharp[i] < blurred_share * usual)
-            return FAULT(job->fault, GRAIN_BLURRED, photo_name(job, i), ROUNDED(100 * sharp[i] / usual, 1));
+            return FAULT(job->fault, GRAIN_BLURRED, grain_photo_name(job, i),
+                         ROUNDED(100 * sharp[i] / usual, 1));
     return STATUS_OK;
 }
 
-static enum status check_still(struct job *job) {
+static enum status check_still(struct grain_job *job) {
     json_t *photos = json_array();
     json_put(job->reply, "photos", photos);
     const bool told = job->task.lights > STEREO_LEAST;
@@ -189,34 +134,43 @@ static enum status check_still(struct job *job) {
     for (int i = 0; i < job->task.lights; i++) {
         json_t *photo = json_object();
         json_array_append_new(photos, photo);
-        json_put_text(photo, "file", photo_name(job, i));
+        json_put_text(photo, "file", grain_photo_name(job, i));
         if (!told) continue;
         struct stereo_shift shift;
         stereo_find_shift(&job->task, i, &shift);
         const double off = hypot(shift.dx, shift.dy);
         if (off > farthest && shift.best > sure_agreement) farthest = off, moved = i;
         if (shift.best <= sure_agreement)
-            NOTE(job, GRAIN_MISFIT, photo_name(job, i), ROUNDED(shift.in_place, .01));
+            NOTE(job, GRAIN_MISFIT, grain_photo_name(job, i), ROUNDED(shift.in_place, .01));
         json_put(photo, "shift_px", json_numbers((const double[]){shift.dx, shift.dy}, 2, 1));
         json_put_number(photo, "agreement", shift.in_place, 3);
         work_report(job->around->work, .5 + .2 * (i + 1) / job->task.lights);
     }
-    if (moved >= 0) return FAULT(job->fault, GRAIN_MOVED, photo_name(job, moved), ROUNDED(farthest, .1));
+    if (moved >= 0)
+        return FAULT(job->fault, GRAIN_MOVED, grain_photo_name(job, moved), ROUNDED(farthest, .1));
     return STATUS_OK;
 }
 
 /* ---- the relief ---- */
 
-static void drop_planes(struct job *job) {
-    for (int i = 0; i < STEREO_MOST; i++) memory_free(job->plane[i]), job->plane[i] = NULL;
+/* The directions as the pictures mend them; what was changed is told. */
+static void aim(struct grain_job *job) {
+    const double sd_deg = request_number(job->request, "--light-sd-deg", 3);
+    const double change = sd_deg > 0 ? stereo_aim(&job->task, sd_deg) : -1;
+    if (change >= 0)
+        json_put_number(job->reply, "lights_mended_deg", change, 2);
+    else
+        json_put_null(job->reply, "lights_mended_deg");
+    if (change > sd_deg + 1) NOTE(job, GRAIN_AIMED, ROUNDED(change, .1));
 }
 
-static void lift(struct job *job, struct relief *relief) {
+static void lift(struct grain_job *job, struct relief *relief) {
     const size_t n = (size_t)relief->width * (size_t)relief->height;
     struct stereo_quality quality;
     float *p = memory_need(n, sizeof *p), *q = memory_need(n, sizeof *q);
+    aim(job);
     stereo_slopes(&job->task, job->around->work, p, q, &quality);
-    drop_planes(job);
+    grain_photos_drop(job);
     relief->z_mm = memory_need(n, sizeof *relief->z_mm);
     stereo_integrate(p, q, job->s_mm, job->l_mm, job->around->work, relief);
     memory_free(p), memory_free(q);
@@ -224,7 +178,7 @@ static void lift(struct job *job, struct relief *relief) {
     json_put_number(job->reply, "dropped", quality.dropped, 4);
 }
 
-static enum status judge(struct job *job, const struct relief *relief, const struct grain *grain) {
+static enum status judge(struct grain_job *job, const struct relief *relief, const struct grain *grain) {
     const double *v = grain->value.value;
     const double side = fmin(relief->width, relief->height) * relief->step_mm;
     if (!(v[AREAL_SAL] > 0)) return FAULT0(job->fault, GRAIN_FLAT);
@@ -241,7 +195,7 @@ static enum status judge(struct job *job, const struct relief *relief, const str
 
 /* ---- pictures of it ---- */
 
-static enum status write_bytes(const struct job *job, const char *option, struct text *bytes,
+static enum status write_bytes(const struct grain_job *job, const char *option, struct text *bytes,
                                enum status status) {
     if (status == STATUS_OK)
         status = disk_write(job->around->disk, request_text(job->request, option), bytes->data, bytes->length,
@@ -250,7 +204,7 @@ static enum status write_bytes(const struct job *job, const char *option, struct
     return status;
 }
 
-static enum status write_height(const struct job *job, const struct relief *relief) {
+static enum status write_height(const struct grain_job *job, const struct relief *relief) {
     const size_t n = (size_t)relief->width * (size_t)relief->height;
     struct plane_scale scale = {0, 0, 1 / relief->step_mm, "um"};
     struct text bytes = {0};
@@ -278,7 +232,7 @@ static uint8_t shade_of(const struct relief *relief, int x, int y) {
     return (uint8_t)(255 * fmax(0, fmin(1, v)) + .5);
 }
 
-static enum status write_relief(const struct job *job, const struct relief *relief) {
+static enum status write_relief(const struct grain_job *job, const struct relief *relief) {
     const size_t n = (size_t)relief->width * (size_t)relief->height;
     struct screen_picture screen = {relief->width, relief->height, memory_need(n, 3)};
     struct text bytes = {0};
@@ -291,7 +245,7 @@ static enum status write_relief(const struct job *job, const struct relief *reli
     return write_bytes(job, "--relief-out", &bytes, status);
 }
 
-static enum status tell(struct job *job, const struct relief *relief) {
+static enum status tell(struct grain_job *job, const struct relief *relief) {
     struct grain grain = {.s_mm = job->s_mm, .l_mm = job->l_mm};
     struct areal chance;
     areal_measure(relief, job->around->work, &grain.value);
@@ -308,11 +262,14 @@ static enum status tell(struct job *job, const struct relief *relief) {
     return status == STATUS_OK ? judge(job, relief, &grain) : status;
 }
 
-static enum status measure(struct job *job) {
+static enum status measure(struct grain_job *job) {
     enum status status = read_filters(job);
     if (status == STATUS_OK) status = read_lights(job);
-    if (status == STATUS_OK) status = take_all(job);
+    if (status == STATUS_OK) status = read_scale(job);
+    if (status == STATUS_OK) status = grain_photos_take(job);
+    if (status == STATUS_OK) status = check_places(job);
     if (status != STATUS_OK) return status;
+    note_low(job);
     stereo_stand(&job->task);
     status = check_sharp(job);
     if (status == STATUS_OK) status = check_still(job);
@@ -328,9 +285,10 @@ static enum status measure(struct job *job) {
 
 enum status photo_grain_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                              struct fault *fault) {
-    struct job job = {.around = around, .request = request, .fault = fault, .reply = json_start("grain")};
+    struct grain_job job = {
+        .around = around, .request = request, .fault = fault, .reply = json_start("grain")};
     const enum status status = measure(&job);
-    drop_planes(&job);
+    grain_photos_drop(&job);
     *reply = job.reply;
     if (status == STATUS_OK || status == STATUS_NO) return status;
     json_decref(job.reply);

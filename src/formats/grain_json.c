@@ -89,9 +89,34 @@ static const json_t *torch_of(const json_t *lights, const char *photo) {
     return NULL;
 }
 
-static enum status read_torch(const json_t *light, const char *file, struct stereo_light *out,
-                              struct fault *fault) {
+/* "pin": {"foot_px": [x, y], "height_mm"}, or "ball": {"middle_px": [x, y], "radius_px"}. */
+static enum status read_mark(const json_t *object, const char *file, struct torch_mark *out,
+                             struct fault *fault) {
+    const json_t *pin = json_object_get(object, "pin"), *ball = json_object_get(object, "ball");
+    const json_t *mark = pin ? pin : ball;
+    *out = (struct torch_mark){TORCH_TOLD, 0, 0, 0};
+    if (!mark) return STATUS_OK;
+    const struct json_place place = {file, pin ? "pin" : "ball"};
+    const json_t *at = json_object_get(mark, pin ? "foot_px" : "middle_px");
+    if (json_array_size(at) != 2 || !json_is_number(json_array_get(at, 0)) ||
+        !json_is_number(json_array_get(at, 1)))
+        return FAULT(fault, TORCH_NO_PLACE, file, pin ? "pin" : "ball", pin ? "foot_px" : "middle_px");
+    out->kind = pin ? TORCH_PIN : TORCH_BALL;
+    out->x = json_number_value(json_array_get(at, 0)), out->y = json_number_value(json_array_get(at, 1));
+    return json_get_number(mark, pin ? "height_mm" : "radius_px", 1, 5000, place, &out->size, fault);
+}
+
+/* mark: what tells the angles when the entry does not. */
+static enum status read_torch(const json_t *light, const char *file, struct torch_mark *mark,
+                              struct stereo_light *out, struct fault *fault) {
     const struct json_place place = {file, "lights"};
+    const bool flash = json_is_true(json_object_get(light, "flash"));
+    *out = (struct stereo_light){0, 90, 0};
+    if (mark->kind != TORCH_TOLD && !flash && !json_object_get(light, "azimuth_deg") &&
+        !json_object_get(light, "elevation_deg"))
+        return json_get_number_or(light, "distance_mm", 0, 1e7, 0, place, &out->distance_mm, fault);
+    mark->kind = TORCH_TOLD;
+    if (flash) return STATUS_OK;
     enum status status = json_get_number(light, "azimuth_deg", -360, 720, place, &out->azimuth_deg, fault);
     if (status == STATUS_OK)
         status = json_get_number(light, "elevation_deg", 5, 85, place, &out->elevation_deg, fault);
@@ -101,14 +126,17 @@ static enum status read_torch(const json_t *light, const char *file, struct ster
 }
 
 enum status torches_read(const struct bytes *bytes, const char *const *photo, size_t count,
-                         struct stereo_light *out, struct fault *fault) {
+                         struct stereo_light *out, struct torch_mark *mark, struct fault *fault) {
     json_t *object = NULL;
+    struct torch_mark common;
     enum status status = json_read(bytes, &object, fault);
     const json_t *lights = json_object_get(object, "lights");
     if (status == STATUS_OK && !json_is_array(lights)) status = FAULT(fault, TORCH_NO_LIST, bytes->name);
+    if (status == STATUS_OK) status = read_mark(object, bytes->name, &common, fault);
     for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         const json_t *light = torch_of(lights, photo[i]);
-        status = light ? read_torch(light, bytes->name, &out[i], fault)
+        mark[i] = common;
+        status = light ? read_torch(light, bytes->name, &mark[i], &out[i], fault)
                        : FAULT(fault, TORCH_MISSING, bytes->name, SHOWN_TEXT(last_part(photo[i])));
     }
     json_decref(object);

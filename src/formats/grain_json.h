@@ -9,6 +9,7 @@
 #include "base/text.h"
 #include "surface/grain.h"
 #include "surface/stereo.h"
+#include "surface/torch_mark.h"
 #include <jansson.h>
 
 extern const char *const grain_key[AREAL_COUNT];
@@ -21,8 +22,9 @@ enum status grain_read(const struct bytes *bytes, struct grain *out, struct faul
 
 /* lights.json: {"lights":[{"photo","azimuth_deg","elevation_deg","distance_mm"}]}: the torch of each
  * photograph (count of them), by the photograph's file name without folders. INPUT: one without a torch,
- * angles out of bounds (elevation 5..85). distance_mm left out: far away. */
+ * angles out of bounds (elevation 5..85). distance_mm left out: far away. "flash": true instead of angles: a
+ * flash beside the lens (elevation 90). */
 enum status torches_read(const struct bytes *bytes, const char *const *photo, size_t count,
-                         struct stereo_light *out, struct fault *fault) MUST_USE;
+                         struct stereo_light *out, struct torch_mark *mark, struct fault *fault) MUST_USE;
 
 #endif

@@ -23,43 +23,88 @@ static double slope_at(const double *line, size_t stride, int n, int i) {
     return sum / 60;
 }
 
-static void measure_slopes(const struct relief *relief, struct areal *out) {
-    const size_t w = (size_t)relief->width;
-    double squares = 0, area = 0;
-    for (int y = 0; y < relief->height; y++)
-        for (int x = 0; x < relief->width; x++) {
-            const double p = slope_at(relief->z_mm + w * (size_t)y, 1, relief->width, x) / relief->step_mm;
-            const double q = slope_at(relief->z_mm + x, w, relief->height, y) / relief->step_mm;
-            const double g = p * p + q * q;
-            squares += g;
-            area += g / (1 + sqrt(1 + g)); /* sqrt(1 + g) - 1 without losing digits */
-        }
-    const double n = (double)relief->width * relief->height;
-    out->value[AREAL_SDQ] = sqrt(squares / n);
-    out->value[AREAL_SDR] = area / n;
+/* ---- sums over rows, in chunks that are added in their order ---- */
+
+enum { ROWS = 32, SUMS = 9 };
+enum { SUM_Z, SUM_ABS, SUM_2, SUM_3, SUM_4, SUM_SLOPES, SUM_AREA, LOWEST, HIGHEST };
+
+struct summing {
+    const struct relief *relief;
+    double mean;
+    double (*sums)[SUMS];
+};
+
+static int last_row(const struct relief *relief, size_t chunk) {
+    const int end = (int)(chunk + 1) * ROWS;
+    return end < relief->height ? end : relief->height;
 }
 
-static double mean_of(const struct relief *relief) {
-    const size_t n = (size_t)relief->width * (size_t)relief->height;
+static void sum_heights(void *context, size_t chunk) {
+    const struct summing *job = context;
+    const size_t w = (size_t)job->relief->width, end = (size_t)last_row(job->relief, chunk) * w;
     double sum = 0;
-    for (size_t i = 0; i < n; i++) sum += relief->z_mm[i];
-    return sum / (double)n;
+    for (size_t i = chunk * ROWS * w; i < end; i++) sum += job->relief->z_mm[i];
+    job->sums[chunk][SUM_Z] = sum;
 }
 
-static void measure_heights(const struct relief *relief, double mean, struct areal *out) {
-    const size_t n = (size_t)relief->width * (size_t)relief->height;
-    double sum1 = 0, sum2 = 0, sum3 = 0, sum4 = 0, low = 0, high = 0;
-    for (size_t i = 0; i < n; i++) {
-        const double z = relief->z_mm[i] - mean, z2 = z * z;
-        sum1 += fabs(z), sum2 += z2, sum3 += z2 * z, sum4 += z2 * z2;
-        low = fmin(low, z), high = fmax(high, z);
+static void sum_slopes(const struct summing *job, int y, double *sums) {
+    const struct relief *relief = job->relief;
+    const size_t w = (size_t)relief->width;
+    const double per_mm = 1 / relief->step_mm;
+    for (int x = 0; x < relief->width; x++) {
+        const double p = per_mm * slope_at(relief->z_mm + w * (size_t)y, 1, relief->width, x);
+        const double q = per_mm * slope_at(relief->z_mm + x, w, relief->height, y);
+        const double g = p * p + q * q;
+        sums[SUM_SLOPES] += g;
+        sums[SUM_AREA] += g / (1 + sqrt(1 + g)); /* sqrt(1 + g) - 1 without losing digits */
     }
-    const double m = (double)n, sq = sqrt(sum2 / m);
-    out->value[AREAL_SA] = sum1 / m;
+}
+
+static void sum_powers(void *context, size_t chunk) {
+    const struct summing *job = context;
+    const size_t w = (size_t)job->relief->width;
+    double *sums = job->sums[chunk];
+    sums[LOWEST] = (double)INFINITY, sums[HIGHEST] = -(double)INFINITY;
+    for (int y = (int)chunk * ROWS; y < last_row(job->relief, chunk); y++) {
+        const double *row = job->relief->z_mm + (size_t)y * w;
+        for (size_t x = 0; x < w; x++) {
+            const double z = row[x] - job->mean, z2 = z * z;
+            sums[SUM_ABS] += fabs(z), sums[SUM_2] += z2, sums[SUM_3] += z2 * z, sums[SUM_4] += z2 * z2;
+            sums[LOWEST] = fmin(sums[LOWEST], z), sums[HIGHEST] = fmax(sums[HIGHEST], z);
+        }
+        sum_slopes(job, y, sums);
+    }
+}
+
+static void tell_sums(const double s[SUMS], double n, struct areal *out) {
+    const double sq = sqrt(s[SUM_2] / n);
+    out->value[AREAL_SA] = s[SUM_ABS] / n;
     out->value[AREAL_SQ] = sq;
-    out->value[AREAL_SZ] = high - low;
-    out->value[AREAL_SSK] = sq > 0 ? sum3 / m / (sq * sq * sq) : 0;
-    out->value[AREAL_SKU] = sq > 0 ? sum4 / m / (sq * sq * sq * sq) : 0;
+    out->value[AREAL_SZ] = s[HIGHEST] - s[LOWEST];
+    out->value[AREAL_SSK] = sq > 0 ? s[SUM_3] / n / (sq * sq * sq) : 0;
+    out->value[AREAL_SKU] = sq > 0 ? s[SUM_4] / n / (sq * sq * sq * sq) : 0;
+    out->value[AREAL_SDQ] = sqrt(s[SUM_SLOPES] / n);
+    out->value[AREAL_SDR] = s[SUM_AREA] / n;
+}
+
+/* Returns the mean. */
+static double measure_sums(const struct relief *relief, struct work *work, struct areal *out) {
+    const size_t chunks = ((size_t)relief->height + ROWS - 1) / ROWS;
+    const double n = (double)relief->width * relief->height;
+    struct summing job = {relief, 0, memory_need(chunks, sizeof *job.sums)};
+    double all[SUMS] = {0};
+    work_run(work, chunks, sum_heights, &job);
+    for (size_t i = 0; i < chunks; i++) job.mean += job.sums[i][SUM_Z];
+    job.mean /= n;
+    work_run(work, chunks, sum_powers, &job);
+    for (size_t i = 0; i < chunks; i++) {
+        for (int k = SUM_ABS; k <= SUM_AREA; k++) all[k] += job.sums[i][k];
+        all[LOWEST] = fmin(all[LOWEST], job.sums[i][LOWEST]);
+        all[HIGHEST] = fmax(all[HIGHEST], job.sums[i][HIGHEST]);
+    }
+    memory_free(job.sums);
+    tell_sums(all, n, out);
+    return job.mean;
 }
 
 static void add_terms(double terms[6], double x, double y) {
@@ -141,8 +186,6 @@ void areal_chance(const struct relief *relief, struct work *work, struct areal *
 void areal_measure(const struct relief *relief, struct work *work, struct areal *out) {
     assert(relief->width >= AREAL_LEAST_SIDE && relief->height >= AREAL_LEAST_SIDE);
     memset(out, 0, sizeof *out);
-    const double mean = mean_of(relief);
-    measure_heights(relief, mean, out);
-    measure_slopes(relief, out);
+    const double mean = measure_sums(relief, work, out);
     if (out->value[AREAL_SQ] > 0) areal_spectral(relief, mean, work, out);
 }
