@@ -9,6 +9,7 @@
 #include "formats/grain_json.h"
 #include "formats/json_out.h"
 #include "formats/picture_out.h"
+#include "formats/x3p_out.h"
 #include <math.h>
 #include <string.h>
 
@@ -221,6 +222,12 @@ static enum status write_height(const struct grain_job *job, const struct relief
     return write_bytes(job, "--height-out", &bytes, status);
 }
 
+static enum status write_x3p(const struct grain_job *job, const struct relief *relief) {
+    struct text bytes = {0};
+    x3p_out(relief, &bytes);
+    return write_bytes(job, "--x3p-out", &bytes, STATUS_OK);
+}
+
 /* Lambert from the left above, 35 degrees high, slopes as they are. */
 static uint8_t shade_of(const struct relief *relief, int x, int y) {
     const size_t w = (size_t)relief->width, at = (size_t)y * w + (size_t)x;
@@ -259,6 +266,7 @@ static enum status tell(struct grain_job *job, const struct relief *relief) {
     enum status status = STATUS_OK;
     if (request_has(job->request, "--height-out")) status = write_height(job, relief);
     if (status == STATUS_OK && request_has(job->request, "--relief-out")) status = write_relief(job, relief);
+    if (status == STATUS_OK && request_has(job->request, "--x3p-out")) status = write_x3p(job, relief);
     return status == STATUS_OK ? judge(job, relief, &grain) : status;
 }
 
@@ -266,8 +274,11 @@ static enum status measure(struct grain_job *job) {
     enum status status = read_filters(job);
     if (status == STATUS_OK) status = read_lights(job);
     if (status == STATUS_OK) status = read_scale(job);
+    bool told = true;
+    for (int i = 0; i < job->task.lights; i++) told &= job->mark[i].kind == TORCH_TOLD;
+    if (status == STATUS_OK && told) status = check_places(job);
     if (status == STATUS_OK) status = grain_photos_take(job);
-    if (status == STATUS_OK) status = check_places(job);
+    if (status == STATUS_OK && !told) status = check_places(job);
     if (status != STATUS_OK) return status;
     note_low(job);
     stereo_stand(&job->task);

@@ -2,6 +2,7 @@
  * surface through the same F, S and L. */
 #include "grain_scene.h"
 #include "random_field.h"
+#include "surface/grain.h"
 #include "surface/stereo.h"
 
 enum { N = 420, LIGHTS = 8, RUNS_MOST = 64 };
@@ -41,7 +42,9 @@ static void end(struct shot *s) {
     for (int i = 0; i < STEREO_MOST; i++) free(s->plane[i]);
 }
 
-static void read(struct stereo_task *task, double sd, struct areal *out, struct stereo_quality *quality) {
+/* chance may be NULL. */
+static void read_relief(struct stereo_task *task, double sd, struct areal *out,
+                        struct stereo_quality *quality, struct areal *chance) {
     const size_t n = (size_t)task->width * (size_t)task->height;
     float *p = calloc(n, sizeof *p), *q = calloc(n, sizeof *q);
     struct relief r = {task->width, task->height, task->step_mm, calloc(n, sizeof(double))};
@@ -50,6 +53,7 @@ static void read(struct stereo_task *task, double sd, struct areal *out, struct 
     stereo_slopes(task, NULL, p, q, quality);
     stereo_integrate(p, q, .25, 5, NULL, &r);
     areal_measure(&r, NULL, out);
+    if (chance) areal_chance(&r, NULL, chance);
     free(p), free(q), free(r.z_mm);
 }
 
@@ -79,7 +83,7 @@ static void errors(double sd, double ks, int runs, unsigned long long seed, doub
         struct areal want, got;
         struct stereo_quality quality;
         struct shot s = take(&scene, LIGHTS, sd);
-        truth_of(&scene, &want), read(&s.task, sd, &got, &quality);
+        truth_of(&scene, &want), read_relief(&s.task, sd, &got, &quality, NULL);
         e[OF_SA][k] = fabs(got.value[AREAL_SA] / want.value[AREAL_SA] - 1);
         e[OF_SAL][k] = fabs(got.value[AREAL_SAL] / want.value[AREAL_SAL] - 1);
         e[OF_STR][k] = fabs(got.value[AREAL_STR] - want.value[AREAL_STR]);
@@ -117,8 +121,62 @@ static void LONG_other_directions_and_gloss(void) {
     }
 }
 
+/* The material itself: the mean over fields eleven times as large, of which a picture shows a part. */
+static void material_of(double t, double across, double sq, struct areal *out) {
+    enum { WIDE = 1400, FIELDS = 2 };
+    memset(out, 0, sizeof *out);
+    for (unsigned long long i = 0; i < FIELDS; i++) {
+        struct relief r = {WIDE, WIDE, step, random_field(WIDE, step, sq, across, t, 990 + i)};
+        struct areal one;
+        areal_level(&r), areal_filter(&r, .25, 5), areal_measure(&r, NULL, &one);
+        for (int k = 0; k < AREAL_COUNT; k++) out->value[k] += one.value[k] / FIELDS;
+        free(r.z_mm);
+    }
+}
+
+/* One picture set and its told intervals; adds to held[] which of them hold the material's value. */
+static void count_held(int k, double sd, double ks, const struct areal *want, unsigned long long seed,
+                       int held[AREAL_COUNT]) {
+    const double t = .45 + .1 * (k % 4);
+    double *z = random_field(N, step, .02, k % 2 ? t : .7 * t, t, seed + (unsigned long long)k);
+    struct grain_scene scene = {N, step, z, ks, 30, .004, 7654300 + seed + (unsigned long long)k};
+    struct stereo_quality quality;
+    struct areal chance;
+    struct grain grain;
+    struct shot s = take(&scene, LIGHTS, sd);
+    read_relief(&s.task, sd, &grain.value, &quality, &chance);
+    grain_doubt(&grain, &chance, LIGHTS, sd);
+    for (int i = 0; i < AREAL_COUNT; i++)
+        held[i] += fabs(grain.value.value[i] - want->value[i]) <= grain.u95.value[i];
+    end(&s), free(z);
+}
+
+/* Sz grows with the field and Std means nothing of a surface without a lay: they are not counted. */
+static void LONG_the_told_intervals_hold(void) {
+    static const char *const name[AREAL_COUNT] = {"Sa",  "Sq",  "", "Ssk", "Sku",
+                                                  "Sal", "Str", "", "Sdq", "Sdr"};
+    static const double sd[] = {1, 2, 3}, ks[] = {0, .05, .1};
+    const int runs = 72;
+    const unsigned long long seed = getenv("COVER_SEED") ? strtoull(getenv("COVER_SEED"), NULL, 10) : 8000;
+    struct areal want[4];
+    int held[AREAL_COUNT] = {0}, all = 0;
+    for (int i = 0; i < 4; i++)
+        material_of(.45 + .1 * i, i % 2 ? .45 + .1 * i : .7 * (.45 + .1 * i), .02, &want[i]);
+    for (int k = 0; k < runs; k++) count_held(k, sd[k % 3], ks[k / 3 % 3], &want[k % 4], seed, held);
+    for (int i = 0; i < AREAL_COUNT; i++) {
+        if (!*name[i]) continue;
+        printf("  figure: the 95 %% interval of %s holds %.1f %% of %d\n", name[i], 100. * held[i] / runs,
+               runs);
+        CHECK(held[i] >= .875 * runs);
+        all += held[i];
+    }
+    printf("  figure: all together %.1f %%\n", 100. * all / (8. * runs));
+    CHECK(all >= .9 * 8 * runs && all <= .99 * 8 * runs);
+}
+
 int main(void) {
     RUN(eight_lights_read_a_glossy_grain);
     RUN(LONG_other_directions_and_gloss);
+    RUN(LONG_the_told_intervals_hold);
     return check_done();
 }
