@@ -15,7 +15,7 @@
 
 extern operation_flow photo_grain_flow;
 
-static const double moved_px = 1.5, sure_agreement = .3, blurred_share = .45, low_deg = 20;
+static const double moved_px = 1.5, sure_agreement = .3, blurred_share = .45, low_deg = 20, shown_sdq = .3;
 
 /* ---- what was asked ---- */
 
@@ -228,25 +228,27 @@ static enum status write_x3p(const struct grain_job *job, const struct relief *r
     return write_bytes(job, "--x3p-out", &bytes, STATUS_OK);
 }
 
-/* Lambert from the left above, 35 degrees high, slopes as they are. */
-static uint8_t shade_of(const struct relief *relief, int x, int y) {
+/* Lambert from the left above, 35 degrees high; flat grain is drawn steeper by `times`. */
+static uint8_t shade_of(const struct relief *relief, double times, int x, int y) {
     const size_t w = (size_t)relief->width, at = (size_t)y * w + (size_t)x;
     const size_t right = x + 1 < relief->width ? at + 1 : at, left = x > 0 ? at - 1 : at;
     const size_t below = y + 1 < relief->height ? at + w : at, above = y > 0 ? at - w : at;
-    const double p = (relief->z_mm[right] - relief->z_mm[left]) / (2 * relief->step_mm);
-    const double q = (relief->z_mm[below] - relief->z_mm[above]) / (2 * relief->step_mm);
+    const double p = times * (relief->z_mm[right] - relief->z_mm[left]) / (2 * relief->step_mm);
+    const double q = times * (relief->z_mm[below] - relief->z_mm[above]) / (2 * relief->step_mm);
     const double v = (.58 * p + .58 * q + .57) / sqrt(1 + p * p + q * q);
     return (uint8_t)(255 * fmax(0, fmin(1, v)) + .5);
 }
 
-static enum status write_relief(const struct grain_job *job, const struct relief *relief) {
+static enum status write_relief(const struct grain_job *job, const struct relief *relief, double sdq) {
+    const double times = sdq > 0 ? fmin(50, fmax(1, shown_sdq / sdq)) : 1;
     const size_t n = (size_t)relief->width * (size_t)relief->height;
     struct screen_picture screen = {relief->width, relief->height, memory_need(n, 3)};
     struct text bytes = {0};
     for (int y = 0; y < relief->height; y++)
         for (int x = 0; x < relief->width; x++)
-            memset(screen.rgb + 3 * ((size_t)y * (size_t)relief->width + (size_t)x), shade_of(relief, x, y),
-                   3);
+            memset(screen.rgb + 3 * ((size_t)y * (size_t)relief->width + (size_t)x),
+                   shade_of(relief, times, x, y), 3);
+    json_put_number(job->reply, "relief_times", times, 1);
     const enum status status = picture_out_png(&screen, &bytes, job->fault);
     memory_free(screen.rgb);
     return write_bytes(job, "--relief-out", &bytes, status);
@@ -265,7 +267,8 @@ static enum status tell(struct grain_job *job, const struct relief *relief) {
     json_put_count(job->reply, "lights", job->task.lights);
     enum status status = STATUS_OK;
     if (request_has(job->request, "--height-out")) status = write_height(job, relief);
-    if (status == STATUS_OK && request_has(job->request, "--relief-out")) status = write_relief(job, relief);
+    if (status == STATUS_OK && request_has(job->request, "--relief-out"))
+        status = write_relief(job, relief, grain.value.value[AREAL_SDQ]);
     if (status == STATUS_OK && request_has(job->request, "--x3p-out")) status = write_x3p(job, relief);
     return status == STATUS_OK ? judge(job, relief, &grain) : status;
 }
