@@ -4,6 +4,7 @@
 #ifndef RUSSET_TESTS_SHOP_FILL_H
 #define RUSSET_TESTS_SHOP_FILL_H
 
+#include "shop/asked_store.h"
 #include "shop_room.h"
 
 #define FILL_NAME "Quillon Demo-Customer"
@@ -207,6 +208,7 @@ static inline void fill_shop(struct book *book, struct filled *f, struct arena *
     FILL(setting_store_put(book, "shop", "{\"name\":\"demo shop\",\"tax\":[{\"rate_percent\":20.5}]}",
                            &shop_fault));
     FILL(setting_store_pair(book, &device, &shop_fault));
+    FILL(asked_store_keep(book, "the-key-of-a-request", &shop_fault));
     FILL(book_commit(book, &shop_fault));
 }
 

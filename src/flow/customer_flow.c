@@ -24,14 +24,18 @@ enum status customer_list_flow(const struct surroundings *around, const struct r
     struct book *book;
     struct customer_row *customer;
     size_t count = 0;
+    const size_t most = (size_t)request_number(request, "--top", 0);
     enum status status = shop_open(around, request, &book, fault);
     if (status != STATUS_OK) return status;
     *reply = json_start("customers");
-    status = customer_store_list(book, around->arena, &customer, &count, fault);
+    status = customer_store_list(book, request_text(request, "--words"), most ? most + 1 : 0, around->arena,
+                                 &customer, &count, fault);
     json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+    const bool more = most && count > most;
+    for (size_t i = 0; i < count - more && status == STATUS_OK; i++)
         status = put_customer(book, &customer[i], around->arena, list, fault);
     json_put(*reply, "customers", list);
+    json_put_flag(*reply, "more", more);
     book_close(book);
     return status;
 }

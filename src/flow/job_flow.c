@@ -207,15 +207,11 @@ enum status job_change_flow(const struct surroundings *around, const struct requ
 static enum status put_row(struct book *book, const struct job_row *job, struct arena *arena, json_t *list,
                            struct fault *fault) {
     struct customer_row customer;
-    struct entry_row *entry;
-    size_t count;
     bool done[JOB_STEPS] = {false};
-    enum status status =
-        entry_store_list(book, (struct entry_filter){.job = job->id}, arena, &entry, &count, fault);
+    enum status status = entry_store_steps(book, job->id, done, fault);
     if (status == STATUS_OK && job->customer)
         status = customer_store_find(book, job->customer, arena, &customer, fault);
     if (status != STATUS_OK) return status;
-    for (size_t i = 0; i < count; i++) done[entry[i].step] = true;
     json_t *row = json_object();
     json_put_text(row, "id", job->id);
     json_put_count(row, "number", job->number);
@@ -232,8 +228,12 @@ static enum status put_row(struct book *book, const struct job_row *job, struct 
 
 static enum status list_jobs(struct book *book, const struct request *request, struct arena *arena,
                              json_t *reply, struct fault *fault) {
+    const size_t most = (size_t)request_number(request, "--top", 0);
     struct job_filter filter = {.state = request_text(request, "--state"),
-                                .due_until = request_text(request, "--due-until")};
+                                .due_until = request_text(request, "--due-until"),
+                                .words = request_text(request, "--words"),
+                                .most = most ? most + 1 : 0,
+                                .skip = (size_t)request_number(request, "--skip", 0)};
     struct customer_row customer;
     struct job_row *job;
     size_t count = 0;
@@ -244,9 +244,11 @@ static enum status list_jobs(struct book *book, const struct request *request, s
     }
     if (status == STATUS_OK) status = job_store_list(book, filter, arena, &job, &count, fault);
     json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+    const bool more = most && count > most; /* one more than was wanted tells */
+    for (size_t i = 0; i < count - more && status == STATUS_OK; i++)
         status = put_row(book, &job[i], arena, list, fault);
     json_put(reply, "jobs", list);
+    json_put_flag(reply, "more", more);
     return status;
 }
 

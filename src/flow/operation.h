@@ -49,6 +49,7 @@ struct surroundings {
     const char *out;              /* --out, for an operation that writes that file by itself (PAPER_OWN) */
     const char *shop_dir;         /* the shop, where it is not the request's to say; NULL: it is */
     const struct disk *shop_disk; /* what the shop's own files are reached by; NULL: disk */
+    const char *asked;            /* key of the request, so that it is carried out once; NULL: none */
     serve_hook *serve;            /* NULL where no server is */
 };
 

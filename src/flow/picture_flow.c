@@ -28,6 +28,15 @@ struct decoding {
     unsigned char *ring;
     uint16_t *pixels;
     size_t bytes;
+    struct shrink *shrink; /* NULL: the whole picture is wanted */
+};
+
+/* A picture that is made small while its rows come: sums of light over squares of step file pixels. */
+struct shrink {
+    int longest;
+    uint32_t step, width, height; /* of the small one, as the file lies */
+    uint32_t *sum, *count;
+    uint16_t *strip; /* the rows of one slot in linear light */
 };
 
 enum { RING_BYTES = WIRE_SLOTS * WIRE_SLOT_BYTES };
@@ -195,12 +204,45 @@ static bool head_is_sound(const struct wire_record *h) {
     return h->raw <= 1 && h->curve_known <= 1;
 }
 
+static void begin_shrink(const struct decoding *d) {
+    struct shrink *s = d->shrink;
+    const uint32_t longer = d->head.width > d->head.height ? d->head.width : d->head.height;
+    s->step = (longer + (uint32_t)s->longest - 1) / (uint32_t)s->longest;
+    s->width = (d->head.width + s->step - 1) / s->step;
+    s->height = (d->head.height + s->step - 1) / s->step;
+    const size_t n = (size_t)s->width * s->height;
+    s->sum = arena_need(d->around->arena, 3 * n, sizeof *s->sum);
+    s->count = arena_need(d->around->arena, n, sizeof *s->count);
+    const size_t rows = WIRE_SLOT_BYTES / picture_rows_stride(&d->head);
+    s->strip = arena_need(d->around->arena, rows * d->head.width * 3, sizeof *s->strip);
+}
+
+/* A sum holds 65535 times 65536 file pixels: a step of 256, more than the largest picture asks for. */
+static void add_rows(const struct decoding *d, uint32_t y, uint32_t rows, const void *from) {
+    const struct shrink *s = d->shrink;
+    struct wire_record flat = d->head;
+    flat.orientation = 1, flat.height = rows;
+    picture_rows_place(&flat, 0, rows, from, s->strip);
+    const uint16_t *at = s->strip;
+    for (uint32_t r = 0; r < rows; r++)
+        for (uint32_t x = 0; x < d->head.width; x++, at += 3) {
+            const size_t to = (size_t)((y + r) / s->step) * s->width + x / s->step;
+            for (int c = 0; c < 3; c++) s->sum[3 * to + (size_t)c] += at[c];
+            s->count[to]++;
+        }
+}
+
 static enum status take_head(struct decoding *d, struct fault *fault) {
     enum status status = hear(d, &d->head, fault);
     if (status != STATUS_OK) return status;
     if (!head_is_sound(&d->head)) return FAULT(fault, PICTURE_DECODER_LIED, d->name);
-    d->bytes = (size_t)d->head.width * d->head.height * 3 * sizeof(uint16_t);
     d->until_s += 1e-6 * (double)d->head.width * (double)d->head.height / DECODE_MEGAPIXELS_A_SECOND;
+    if (d->shrink) {
+        begin_shrink(d);
+        answer(d);
+        return STATUS_OK;
+    }
+    d->bytes = (size_t)d->head.width * d->head.height * 3 * sizeof(uint16_t);
     void *pixels = mmap(NULL, d->bytes, PROT_READ | PROT_WRITE, MAP_PRIVATE | MAP_ANONYMOUS, -1, 0);
     if (pixels == MAP_FAILED) return FAULT0(fault, MEMORY_OUT);
     d->pixels = pixels;
@@ -216,8 +258,11 @@ static enum status take_rows(struct decoding *d, const struct wire_record *said,
     if (!is(said, WIRE_ROWS) || said->y != next || said->rows < 1 || said->rows > d->head.height - next ||
         said->rows > WIRE_SLOT_BYTES / stride)
         return FAULT(fault, PICTURE_DECODER_LIED, d->name);
-    picture_rows_place(&d->head, next, said->rows, d->ring + (size_t)(turn % WIRE_SLOTS) * WIRE_SLOT_BYTES,
-                       d->pixels);
+    const unsigned char *slot = d->ring + (size_t)(turn % WIRE_SLOTS) * WIRE_SLOT_BYTES;
+    if (d->shrink)
+        add_rows(d, next, said->rows, slot);
+    else
+        picture_rows_place(&d->head, next, said->rows, slot, d->pixels);
     answer(d);
     return STATUS_OK;
 }
@@ -277,14 +322,51 @@ static void close_all(struct decoding *d) {
     if (d->memory >= 0) close(d->memory);
 }
 
+/* The means, turned as one looks at them, through the screen's curve. */
+static void give_small(const struct decoding *d, struct screen_picture *out) {
+    const struct shrink *s = d->shrink;
+    struct arena *arena = d->around->arena;
+    const size_t n = (size_t)s->width * s->height;
+    uint16_t *mean = arena_need(arena, 3 * n, sizeof *mean),
+             *turned = arena_need(arena, 3 * n, sizeof *turned);
+    for (size_t i = 0; i < 3 * n; i++)
+        mean[i] = (uint16_t)(s->sum[i] / (s->count[i / 3] ? s->count[i / 3] : 1));
+    struct wire_record head = d->head;
+    head.width = s->width, head.height = s->height, head.bits = 16;
+    picture_rows_place(&head, 0, head.height, mean, turned);
+    struct picture picture = {.width = (int)picture_rows_width(&head),
+                              .height = (int)picture_rows_height(&head),
+                              .rgb = turned,
+                              .clip = d->head.clip};
+    memcpy(picture.to_srgb, d->head.to_srgb, sizeof picture.to_srgb);
+    screen_picture_of(&picture, 0, d->head.raw ? 0 : 1, arena, out);
+}
+
+static enum status decode_file(struct decoding *d, const char *path, struct fault *fault) {
+    const struct picture_decoder *own = d->around->decoder;
+    d->file = d->socket = d->memory = -1;
+    d->seconds = own && own->seconds > 0 ? own->seconds : DECODE_SECONDS;
+    enum status status = open_file(d, path, fault);
+    if (status == STATUS_OK) status = make_ring(d, fault);
+    if (status == STATUS_OK) status = start_decoder(d, fault);
+    return status == STATUS_OK ? decode(d, fault) : status;
+}
+
+enum status picture_load_small(const struct surroundings *around, const char *path, int longest,
+                               struct screen_picture *out, int *step, struct fault *fault) {
+    struct shrink shrink = {.longest = longest};
+    struct decoding d = {.around = around, .shrink = &shrink};
+    const enum status status = decode_file(&d, path, fault);
+    if (status == STATUS_OK) give_small(&d, out);
+    *step = (int)(shrink.step * d.head.reduced);
+    close_all(&d);
+    return status;
+}
+
 enum status picture_load(const struct surroundings *around, const char *path, struct picture *out,
                          struct fault *fault) {
-    struct decoding d = {.around = around, .file = -1, .socket = -1, .memory = -1};
-    d.seconds = around->decoder && around->decoder->seconds > 0 ? around->decoder->seconds : DECODE_SECONDS;
-    enum status status = open_file(&d, path, fault);
-    if (status == STATUS_OK) status = make_ring(&d, fault);
-    if (status == STATUS_OK) status = start_decoder(&d, fault);
-    if (status == STATUS_OK) status = decode(&d, fault);
+    struct decoding d = {.around = around};
+    const enum status status = decode_file(&d, path, fault);
     if (status == STATUS_OK) give_picture(&d, out);
     close_all(&d);
     return status;

@@ -38,7 +38,7 @@ static enum status customers_of(struct book *book, const char *list, struct aren
                                 struct fault *fault) {
     struct customer_row *customer;
     size_t count;
-    const enum status status = customer_store_list(book, arena, &customer, &count, fault);
+    const enum status status = customer_store_list(book, NULL, 0, arena, &customer, &count, fault);
     for (size_t i = 0; status == STATUS_OK && i < count; i++)
         if (customer[i].price_list && strcmp(customer[i].price_list, list) == 0)
             json_array_append_new(out, json_string(customer[i].name));

@@ -48,8 +48,9 @@ enum status shop_clock(const struct surroundings *around, const struct request *
 
 enum status shop_how(const struct surroundings *around, const struct request *request, struct book_how *how,
                      struct fault *fault) {
-    *how =
-        (struct book_how){.disk = around->shop_disk ? around->shop_disk : around->disk, .ids = around->ids};
+    *how = (struct book_how){.disk = around->shop_disk ? around->shop_disk : around->disk,
+                             .ids = around->ids,
+                             .asked = around->asked};
     return shop_clock(around, request, &how->clock, fault);
 }
 

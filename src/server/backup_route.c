@@ -13,7 +13,7 @@
  * happens. */
 static enum status backup_make(const struct call *call, int *fd, struct fault *fault) {
     struct surroundings around;
-    server_surroundings(call->server, NULL, NULL, call->arena, &around);
+    server_surroundings(call, NULL, NULL, call->arena, &around);
     unsigned char random[8];
     char name[2 * sizeof random + 1], path[PHOTOGRAPH_PATH];
     randombytes_buf(random, sizeof random);

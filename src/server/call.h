@@ -15,6 +15,7 @@ struct call {
     const char *method, *path; /* path: decoded, without the query */
     struct bytes body;
     const char *device; /* id of the device that asks; NULL: not paired */
+    const char *shop;   /* the folder of the shop that it works in: the shop's own, or the demo's */
     const char *accept;
     struct arena *arena;                                              /* freed when the answer was sent */
     const char *(*header)(const struct call *call, const char *name); /* NULL when not sent */

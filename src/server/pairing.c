@@ -1,20 +1,17 @@
 #include "server/pairing.h"
-#include "formats/json_in.h"
 #include "formats/json_out.h"
+#include "shop/setting_store.h"
 #include <pthread.h>
 #include <sodium.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/stat.h>
 
-enum { TICKETS = 4 };
+enum { TICKETS = 4, DEVICE_NAME_MOST = 60, SEEN_EVERY_MS = 3600000 };
 
 struct pairing {
     pthread_mutex_t lock;
-    const struct disk *disk;
     struct clock clock;
-    char *file;
-    json_t *devices; /* [{id, name, digest}] */
+    struct book *book; /* stays open for its devices */
     char ticket[TICKETS][GATE_TOKEN + 1];
     unsigned next_ticket;
     char code[PAIRING_CODE + 1];
@@ -22,47 +19,14 @@ struct pairing {
     int tries;
 };
 
-/* ---- the list, kept ---- */
+/* ---- the book's devices ---- */
 
-static enum status load(struct pairing *pairing, struct fault *fault) {
-    pairing->devices = json_array();
-    if (!disk_has(pairing->file)) return STATUS_OK;
-    struct arena *arena = arena_new();
-    struct bytes bytes;
-    json_t *read = NULL;
-    enum status status = disk_read(pairing->disk, pairing->file, 1, arena, &bytes, fault);
-    if (status == STATUS_OK) status = json_read(&bytes, &read, fault);
-    if (status == STATUS_OK && json_is_array(json_object_get(read, "devices"))) {
-        json_decref(pairing->devices);
-        pairing->devices = json_incref(json_object_get(read, "devices"));
-    }
-    json_decref(read);
-    arena_free(arena);
-    return status;
-}
-
-static enum status keep(struct pairing *pairing, struct fault *fault) {
-    json_t *object = json_start("devices");
-    json_object_set(object, "devices", pairing->devices);
-    struct text text = {0};
-    enum status status = json_finish(object, &text, fault);
-    if (status == STATUS_OK) status = disk_write(pairing->disk, pairing->file, text.data, text.length, fault);
-    if (status == STATUS_OK) chmod(pairing->file, 0600);
-    text_free(&text);
-    json_decref(object);
-    return status;
-}
-
-enum status pairing_open(const char *folder, const struct disk *disk, struct clock clock,
-                         struct pairing **out, struct fault *fault) {
+enum status pairing_open(const char *shop, struct book_how how, struct clock clock, struct pairing **out,
+                         struct fault *fault) {
     struct pairing *pairing = memory_need(1, sizeof *pairing);
     pthread_mutex_init(&pairing->lock, NULL);
-    pairing->disk = disk;
     pairing->clock = clock;
-    struct text file = {0};
-    text_format(&file, "%s/devices.json", folder);
-    pairing->file = file.data;
-    const enum status status = load(pairing, fault);
+    const enum status status = book_open(shop, how, &pairing->book, fault);
     if (status != STATUS_OK) return pairing_close(pairing), status;
     *out = pairing;
     return STATUS_OK;
@@ -71,8 +35,7 @@ enum status pairing_open(const char *folder, const struct disk *disk, struct clo
 void pairing_close(struct pairing *pairing) {
     if (!pairing) return;
     pthread_mutex_destroy(&pairing->lock);
-    json_decref(pairing->devices);
-    free(pairing->file);
+    book_close(pairing->book);
     sodium_memzero(pairing, sizeof *pairing);
     memory_free(pairing);
 }
@@ -117,16 +80,16 @@ static bool use_code(struct pairing *pairing, const char *code) {
 
 static enum status add_device(struct pairing *pairing, const char *name, char cookie[GATE_TOKEN + 1],
                               struct fault *fault) {
-    char digest[65], id[17];
+    char short_name[DEVICE_NAME_MOST + 1];
+    struct device_row device = {.name = short_name};
     gate_make_token(cookie);
-    gate_digest(cookie, digest);
-    memcpy(id, digest, 16);
-    id[16] = 0;
-    json_array_append_new(pairing->devices, json_pack("{s:s,s:s%,s:s}", "id", id, "name", name,
-                                                      strnlen(name, 60), "digest", digest));
-    const enum status status = keep(pairing, fault);
-    if (status != STATUS_OK) json_array_remove(pairing->devices, json_array_size(pairing->devices) - 1);
-    return status;
+    gate_digest(cookie, device.secret_sha256);
+    snprintf(short_name, sizeof short_name, "%s", name);
+    for (size_t n = strlen(short_name); n && !text_is_utf8(short_name, n);) short_name[--n] = 0;
+    if (!short_name[0]) snprintf(short_name, sizeof short_name, "device");
+    enum status status = book_begin(pairing->book, fault);
+    if (status != STATUS_OK) return status;
+    return book_end(pairing->book, setting_store_pair(pairing->book, &device, fault), fault);
 }
 
 enum status pairing_admit(struct pairing *pairing, const char *ticket_or_code, const char *name,
@@ -135,53 +98,64 @@ enum status pairing_admit(struct pairing *pairing, const char *ticket_or_code, c
     const bool let_in = strlen(ticket_or_code) == PAIRING_CODE ? use_code(pairing, ticket_or_code)
                                                                : use_ticket(pairing, ticket_or_code);
     const enum status status =
-        let_in ? add_device(pairing, text_is_utf8(name, strlen(name)) ? name : "device", cookie, fault)
-               : FAULT0(fault, SERVER_NOT_PAIRED);
+        let_in ? add_device(pairing, name, cookie, fault) : FAULT0(fault, SERVER_NOT_PAIRED);
     pthread_mutex_unlock(&pairing->lock);
     return status;
 }
 
 /* ---- devices ---- */
 
+/* That it was here is written down once an hour; when that cannot be done, nothing is lost. */
+static void stamp(struct pairing *pairing, const struct device_row *device) {
+    if (book_now_ms(pairing->book) - device->seen_ms < SEEN_EVERY_MS) return;
+    if (book_begin(pairing->book, NULL) != STATUS_OK) return;
+    const enum status status = setting_store_seen(pairing->book, device->id, NULL);
+    if (book_end(pairing->book, status, NULL) != STATUS_OK) return;
+}
+
 const char *pairing_device(struct pairing *pairing, const char *cookie, struct arena *arena) {
-    char digest[65];
+    char digest[SHA256_TEXT];
+    struct device_row device;
+    bool found = false;
     gate_digest(cookie, digest);
-    const char *found = NULL;
     pthread_mutex_lock(&pairing->lock);
-    for (size_t i = 0; i < json_array_size(pairing->devices); i++) {
-        const json_t *device = json_array_get(pairing->devices, i);
-        const char *kept = json_string_value(json_object_get(device, "digest"));
-        const char *id = json_string_value(json_object_get(device, "id"));
-        if (kept && id && gate_same(kept, digest)) found = arena_text(arena, id, strlen(id));
-    }
+    const enum status status = setting_store_device(pairing->book, digest, arena, &device, &found, NULL);
+    found = found && status == STATUS_OK && gate_same(device.secret_sha256, digest);
+    if (found) stamp(pairing, &device);
     pthread_mutex_unlock(&pairing->lock);
-    return found;
+    return found ? arena_text(arena, device.id, strlen(device.id)) : NULL;
+}
+
+static json_t *device_json(const struct device_row *device, const char *own_id) {
+    json_t *object = json_object();
+    char text[WALL_TIME_TEXT];
+    json_put_text(object, "id", device->id);
+    json_put_text(object, "name", device->name);
+    json_put_text(object, "paired", wall_time_write(device->paired_ms, text));
+    json_put_text(object, "seen", device->seen_ms ? wall_time_write(device->seen_ms, text) : NULL);
+    json_put_flag(object, "own", own_id && strcmp(device->id, own_id) == 0);
+    return object;
 }
 
 json_t *pairing_list(struct pairing *pairing, const char *own_id) {
+    struct arena *arena = arena_new();
+    struct device_row *device;
+    size_t count = 0;
     json_t *list = json_array();
     pthread_mutex_lock(&pairing->lock);
-    for (size_t i = 0; i < json_array_size(pairing->devices); i++) {
-        const json_t *device = json_array_get(pairing->devices, i);
-        const char *id = json_string_value(json_object_get(device, "id"));
-        json_array_append_new(list, json_pack("{s:s,s:O,s:b}", "id", id ? id : "", "name",
-                                              json_object_get(device, "name"), "own",
-                                              id && own_id && strcmp(id, own_id) == 0));
-    }
+    if (setting_store_devices(pairing->book, arena, &device, &count, NULL) != STATUS_OK) count = 0;
     pthread_mutex_unlock(&pairing->lock);
+    for (size_t i = 0; i < count; i++)
+        if (!device[i].revoked_ms) json_array_append_new(list, device_json(&device[i], own_id));
+    arena_free(arena);
     return list;
 }
 
 enum status pairing_revoke(struct pairing *pairing, const char *id, struct fault *fault) {
     pthread_mutex_lock(&pairing->lock);
-    enum status status = FAULT0(fault, SERVER_NO_SUCH_DEVICE);
-    for (size_t i = 0; i < json_array_size(pairing->devices); i++) {
-        const char *kept = json_string_value(json_object_get(json_array_get(pairing->devices, i), "id"));
-        if (!kept || strcmp(kept, id) != 0) continue;
-        json_array_remove(pairing->devices, i);
-        status = keep(pairing, fault);
-        break;
-    }
+    enum status status = book_begin(pairing->book, fault);
+    if (status == STATUS_OK)
+        status = book_end(pairing->book, setting_store_revoke(pairing->book, id, fault), fault);
     pthread_mutex_unlock(&pairing->lock);
-    return status;
+    return status == STATUS_INPUT ? FAULT0(fault, SERVER_NO_SUCH_DEVICE) : status;
 }

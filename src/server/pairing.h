@@ -1,19 +1,18 @@
 /* How a device comes in: by the token of the printed address (once), or by the six digits beside the QR
- * picture. Devices last in a file of the shop's folder, as digests of their cookies. */
+ * picture. Devices last in the shop's book, as digests of their cookies. */
 #ifndef RUSSET_SERVER_PAIRING_H
 #define RUSSET_SERVER_PAIRING_H
 
 #include "device/clock.h"
-#include "device/disk.h"
 #include "server/gate.h"
+#include "shop/book.h"
 #include <jansson.h>
 
 enum { PAIRING_CODE = 6, PAIRING_TRIES = 5, PAIRING_MINUTES = 5 };
 
 struct pairing;
-/* folder: where devices.json lies (made when missing). */
-enum status pairing_open(const char *folder, const struct disk *disk, struct clock clock,
-                         struct pairing **out, struct fault *fault) MUST_USE;
+enum status pairing_open(const char *shop, struct book_how how, struct clock clock, struct pairing **out,
+                         struct fault *fault) MUST_USE;
 void pairing_close(struct pairing *pairing);
 
 /* A token for an address; it lets in one device, once. */
@@ -27,7 +26,7 @@ enum status pairing_admit(struct pairing *pairing, const char *ticket_or_code, c
                           char cookie[GATE_TOKEN + 1], struct fault *fault) MUST_USE;
 /* The id of the device with this cookie, in the arena; NULL: unknown or revoked. */
 const char *pairing_device(struct pairing *pairing, const char *cookie, struct arena *arena);
-json_t *pairing_list(struct pairing *pairing, const char *own_id); /* [{id, name, own}] */
+json_t *pairing_list(struct pairing *pairing, const char *own_id); /* [{id, name, paired, seen, own}] */
 enum status pairing_revoke(struct pairing *pairing, const char *id, struct fault *fault) MUST_USE;
 
 #endif

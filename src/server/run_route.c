@@ -5,6 +5,8 @@
 #include "formats/json_out.h"
 #include "server/server.h"
 #include "server/stream.h"
+#include "server/upload_route.h"
+#include "shop/asked_store.h"
 #include <pthread.h>
 #include <sodium.h>
 #include <stdio.h>
@@ -14,11 +16,12 @@ enum { FILES_MOST = 64, WRITTEN_MOST_MIB = 64 };
 
 /* One run: it outlives the call when its progress is streamed. */
 struct run {
-    struct server *server;
+    struct call call; /* of it only server and shop are used */
     struct arena *arena;
     const struct operation *operation;
     enum paper paper;
-    const char *own; /* the paper that the flow writes by itself: its name */
+    const char *own;   /* the paper that the flow writes by itself: its name */
+    const char *asked; /* key of the request, or NULL */
     json_t *body;
     struct stream *stream;
     struct work *work;
@@ -27,12 +30,13 @@ struct run {
 
 /* ---- arguments ---- */
 
-static bool is_machine_argument(const char *name) {
-    static const char *const names[] = {"--shop", "--now",     "--out",  "--scale",
-                                        "--log",  "--pattern", "--baud", "--framing"};
+/* The log of a pour is a file that is written; other logs are files that are read. */
+static bool is_machine_argument(const struct operation *operation, const char *name) {
+    static const char *const names[] = {"--shop",    "--now",  "--out",    "--scale",
+                                        "--pattern", "--baud", "--framing"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++)
         if (strcmp(name, names[i]) == 0) return true;
-    return false;
+    return strcmp(name, "--log") == 0 && strcmp(operation->verb, "pour") == 0;
 }
 
 static const struct argument *find_argument(const struct operation *operation, const char *name) {
@@ -65,7 +69,7 @@ static enum status add_value(struct run *run, struct request *request, const str
 static enum status add_argument(struct run *run, struct request *request, const char *name,
                                 const json_t *value, struct fault *fault) {
     const struct argument *argument = find_argument(run->operation, name);
-    if (!argument || is_machine_argument(name))
+    if (!argument || is_machine_argument(run->operation, name))
         return FAULT(fault, SERVER_ARGUMENT_NOT_HERE, run->operation->verb, name);
     if (!json_is_array(value)) return add_value(run, request, argument, value, fault);
     enum status status = STATUS_OK;
@@ -111,7 +115,7 @@ static enum status put_document(struct memory_disk *disk, const char *name, cons
 static enum status put_from_shop(struct run *run, struct memory_disk *disk, const char *name,
                                  const char *kind, const char *id, struct fault *fault) {
     struct bytes bytes;
-    const enum status status = server_shop_bytes(run->server, kind, id, run->arena, &bytes, fault);
+    const enum status status = server_shop_bytes(&run->call, kind, id, run->arena, &bytes, fault);
     return status == STATUS_OK ? memory_disk_put(disk, name, bytes.data, bytes.size, fault) : status;
 }
 
@@ -122,7 +126,7 @@ static enum status put_file(struct run *run, struct memory_disk *disk, const cha
     if (json_is_string(value = json_object_get(file, "text")))
         return memory_disk_put(disk, name, json_string_value(value), json_string_length(value), fault);
     if (json_is_string(value = json_object_get(file, "base64"))) return put_base64(disk, name, value, fault);
-    static const char *const kinds[] = {"entry", "photo"};
+    static const char *const kinds[] = {"entry", "photo", "upload"};
     for (size_t i = 0; i < sizeof kinds / sizeof *kinds; i++)
         if (json_is_string(value = json_object_get(file, kinds[i])))
             return put_from_shop(run, disk, name, kinds[i], json_string_value(value), fault);
@@ -205,7 +209,8 @@ static enum status run_inside(struct run *run, struct memory_disk *disk, struct 
     if (status == STATUS_OK) status = make_request(run, &request, fault);
     if (status != STATUS_OK) return status;
     struct surroundings around;
-    server_surroundings(run->server, memory_disk_enter(disk), run->work, run->arena, &around);
+    server_surroundings(&run->call, memory_disk_enter(disk), run->work, run->arena, &around);
+    around.asked = run->asked;
     if (run->operation->papers == (unsigned)PAPER_OWN) around.out = run->own ? run->own : "paper.json";
     json_t *reply = NULL;
     status = run->operation->flow(&around, request, &reply, fault);
@@ -218,13 +223,39 @@ static enum status run_inside(struct run *run, struct memory_disk *disk, struct 
     return status;
 }
 
+/* What arrived in pieces and was logged is kept in the book now. */
+static void drop_uploads(const struct run *run) {
+    const char *name;
+    json_t *file;
+    if (strcmp(run->operation->verb, "job log") != 0) return;
+    json_object_foreach(json_object_get(run->body, "files"), name, file) {
+        const char *sha256 = json_string_value(json_object_get(file, "upload"));
+        if (sha256) upload_drop(run->call.shop, sha256);
+    }
+}
+
+/* A request that comes again is told what it made the first time; a paper is asked for by its own verb. */
+static bool answer_again(struct run *run, struct answer *answer) {
+    struct asked_row made;
+    if (!run->asked || run->paper != PAPER_NONE || !server_asked(&run->call, run->asked, &made)) return false;
+    json_t *reply = json_object();
+    if (made.made[0]) json_object_set_new(reply, "id", json_string(made.made));
+    if (made.number) json_object_set_new(reply, "number", json_integer(made.number));
+    answer_json(answer, 200,
+                json_pack("{s:s,s:b,s:o,s:{}}", "status", "OK", "again", 1, "reply", reply, "written"));
+    return true;
+}
+
 static void run_now(struct run *run, struct answer *answer) {
     struct memory_disk disk = {.arena = run->arena};
     struct fault fault = {0};
+    if (answer_again(run, answer)) return;
     const enum status status = run_inside(run, &disk, answer, &fault);
     memory_disk_leave(&disk);
+    if (status == STATUS_OK) drop_uploads(run);
     if (status == STATUS_OK) return;
     text_free(&answer->body);
+    if (fault.word == WORD_BOOK_ASKED && answer_again(run, answer)) return; /* both at once */
     answer_fault(answer, &fault);
     if (answer->code < 400) answer->code = 409; /* a "no" that has nothing to show but its sentence */
 }
@@ -308,9 +339,17 @@ static struct run *run_begin(const struct call *call, const char *root, struct a
         return NULL;
     }
     struct run *run = memory_need(1, sizeof *run);
-    *run = (struct run){.server = call->server, .arena = arena_new(), .operation = operation, .body = body};
+    *run = (struct run){.call = {.server = call->server, .shop = call->shop},
+                        .arena = arena_new(),
+                        .operation = operation,
+                        .body = body};
     run->work = work_new(1, tell_progress, run);
-    return run;
+    run->asked = json_string_value(json_object_get(body, "asked"));
+    if (!run->asked || asked_key_is_good(run->asked)) return run;
+    FAULT0(&fault, SERVER_ASKED_KEY);
+    answer_fault(answer, &fault);
+    run_free(run);
+    return NULL;
 }
 
 void run_route_answer(const struct call *call, struct answer *answer) {

@@ -9,18 +9,23 @@
  *     GET  /api/devices, POST /api/devices/revoke {"id"}
  *     GET  /api/operations                 the table
  *     POST /api/run/VERB, /api/paper/VERB  run_route.h
- *     GET  /api/photo/SHA256, /api/scale   a photograph as it was taken; scale_route.h
+ *     GET  /api/photo/SHA256, /api/scale   photo_route.h; scale_route.h
+ *     GET, POST /api/upload/SHA256         upload_route.h
+ *     POST /api/demo                       {"on": true}: this device works in the demo's shop, until false
  *     POST /api/backup                     the whole shop as one file (backup_route.h) */
 #include "server/server.h"
 #include "formats/json_in.h"
 #include "server/backup_route.h"
 #include "server/certificate.h"
 #include "server/daemon.h"
+#include "server/demo_route.h"
 #include "server/gate.h"
 #include "server/pages.h"
 #include "server/pairing.h"
+#include "server/photo_route.h"
 #include "server/run_route.h"
 #include "server/scale_route.h"
+#include "server/upload_route.h"
 #include "shop/entry_store.h"
 #include <arpa/inet.h>
 #include <qrencode.h>
@@ -40,6 +45,7 @@ struct server {
     struct certificate certificate;
     unsigned port;
     const char *names[NAMES + 1];
+    const char *demo; /* the folder of the demo's shop */
 };
 
 struct route {
@@ -52,8 +58,9 @@ struct route {
 
 static void answer_me(const struct call *call, struct answer *answer) {
     answer_json(answer, 200,
-                json_pack("{s:b,s:b,s:s}", "paired", call->device != NULL, "tls",
-                          server_has_tls(call->server), "version", RUSSET_VERSION));
+                json_pack("{s:b,s:b,s:b,s:s}", "paired", call->device != NULL, "tls",
+                          server_has_tls(call->server), "demo", call->shop == call->server->demo, "version",
+                          RUSSET_VERSION));
 }
 
 /* "__Host-": the browser itself holds it to this host, this path and TLS (RFC 6265bis, 4.1.3.2). */
@@ -178,24 +185,12 @@ static void answer_scale(const struct call *call, struct answer *answer) {
     scale_feed_answer(call->server->scale, answer);
 }
 
-/* What it is is told by its bytes; a safety data sheet in PDF is among them. */
-static void answer_photo(const struct call *call, struct answer *answer) {
-    struct bytes bytes;
-    struct fault fault;
-    const char *sha256 = call->path + strlen("/api/photo/");
-    if (server_shop_bytes(call->server, "photo", sha256, call->arena, &bytes, &fault) != STATUS_OK) {
-        answer_fault(answer, &fault);
-        return;
-    }
-    const char *media = photographs_media(bytes.data, bytes.size);
-    answer->type = media ? media : "application/octet-stream";
-    answer->etag = arena_text(call->arena, sha256, strlen(sha256));
-    text_add_bytes(&answer->body, bytes.data, bytes.size);
-}
-
 static const struct route routes[] = {
     {"GET", "/api/scale", false, answer_scale},
-    {"GET", "/api/photo/", false, answer_photo},
+    {"GET", "/api/photo/", false, photo_route_answer},
+    {"GET", "/api/upload/", false, upload_route_answer},
+    {"POST", "/api/upload/", false, upload_route_answer},
+    {"POST", "/api/demo", false, demo_route_answer},
     {"GET", "/api/me", true, answer_me},
     {"POST", "/api/pair", true, answer_pair},
     {"POST", "/api/pairing", false, answer_pairing},
@@ -257,6 +252,9 @@ static int refuse(struct call *call) {
         return 403;
     const char *cookie = gate_cookie(call->header(call, "Cookie"), cookie_name(server), call->arena);
     if (cookie) call->device = pairing_device(server->pairing, cookie, call->arena);
+    const char *shop = gate_cookie(call->header(call, "Cookie"), DEMO_COOKIE, call->arena);
+    const bool in_demo = shop && strcmp(shop, "demo") == 0 && disk_is_folder(server->demo);
+    call->shop = in_demo ? server->demo : server->settings->shop;
     const struct route *route = route_of(call);
     if (!route && text_starts(call->path, "/api/")) return 404;
     return route && !route->open && !call->device ? 401 : 0;
@@ -273,6 +271,10 @@ bool server_has_tls(const struct server *server) {
     return server->certificate.key_pem != NULL;
 }
 
+const char *server_demo(const struct server *server) {
+    return server->demo;
+}
+
 struct pairing *server_pairing(struct server *server) {
     return server->pairing;
 }
@@ -286,14 +288,20 @@ bool server_serves(const struct operation *operation) {
     return strcmp(operation->verb, "serve") != 0 && strncmp(operation->verb, "shop ", 5) != 0;
 }
 
-void server_surroundings(struct server *server, const struct disk *disk, struct work *work,
+void server_surroundings(const struct call *call, const struct disk *disk, struct work *work,
                          struct arena *arena, struct surroundings *out) {
-    *out = *server->around;
+    *out = *call->server->around;
     out->disk = disk;
-    out->shop_disk = server->around->disk;
-    out->shop_dir = server->settings->shop;
+    out->shop_disk = call->server->around->disk;
+    out->shop_dir = call->shop;
     out->work = work;
     out->arena = arena;
+}
+
+enum status server_book(const struct call *call, struct book **out, struct fault *fault) {
+    const struct surroundings *around = call->server->around;
+    const struct book_how how = {.disk = around->disk, .clock = around->clock, .ids = around->ids};
+    return book_open(call->shop, how, out, fault);
 }
 
 static enum status entry_bytes(struct book *book, const char *id, struct arena *arena, struct bytes *out,
@@ -305,20 +313,36 @@ static enum status entry_bytes(struct book *book, const char *id, struct arena *
     return status;
 }
 
-enum status server_shop_bytes(struct server *server, const char *kind, const char *id, struct arena *arena,
+/* One that arrived in pieces; or was kept already, by a request whose answer was lost. */
+static enum status upload_bytes(const struct call *call, struct book *book, const char *id,
+                                struct arena *arena, struct bytes *out, struct fault *fault) {
+    if (sha256_is_good(id) && photographs_read(book, id, arena, out, NULL) == STATUS_OK) return STATUS_OK;
+    return upload_read(call->shop, id, arena, out, fault);
+}
+
+enum status server_shop_bytes(const struct call *call, const char *kind, const char *id, struct arena *arena,
                               struct bytes *out, struct fault *fault) {
-    const struct book_how how = {
-        .disk = server->around->disk, .clock = server->around->clock, .ids = server->around->ids};
     struct book *book;
-    enum status status = book_open(server->settings->shop, how, &book, fault);
+    enum status status = server_book(call, &book, fault);
     if (status != STATUS_OK) return status;
     if (strcmp(kind, "entry") == 0)
         status = entry_bytes(book, id, arena, out, fault);
+    else if (strcmp(kind, "upload") == 0)
+        status = upload_bytes(call, book, id, arena, out, fault);
     else
         status = sha256_is_good(id) ? photographs_read(book, id, arena, out, fault)
                                     : FAULT(fault, SHOP_NO_SUCH, "photograph", id);
     book_close(book);
     return status;
+}
+
+bool server_asked(const struct call *call, const char *key, struct asked_row *made) {
+    struct book *book;
+    bool found = false;
+    if (server_book(call, &book, NULL) != STATUS_OK) return false;
+    const bool read = asked_store_get(book, key, made, &found, NULL) == STATUS_OK;
+    book_close(book);
+    return read && found;
 }
 
 /* ---- start and end ---- */
@@ -382,12 +406,13 @@ enum status server_serve(const struct surroundings *around, const struct serve_s
         return FAULT(fault, SERVER_ADDRESS, settings->listen);
     signal(SIGPIPE, SIG_IGN);
     struct server server = {.around = around, .settings = settings};
+    server.demo = demo_folder(settings->shop, around->arena);
+    const struct book_how how = {.disk = around->disk, .clock = around->clock, .ids = around->ids};
     enum status status = STATUS_OK;
     if (settings->listen)
         status = certificate_get(settings->shop, settings->listen, around->disk, around->arena,
                                  &server.certificate, fault);
-    if (status == STATUS_OK)
-        status = pairing_open(settings->shop, around->disk, clock_real(), &server.pairing, fault);
+    if (status == STATUS_OK) status = pairing_open(settings->shop, how, clock_real(), &server.pairing, fault);
     if (status == STATUS_OK)
         status = scale_feed_start(settings->scale, settings->pattern, settings->baud, &server.scale, fault);
     if (status == STATUS_OK) status = run_daemon(&server, fault);

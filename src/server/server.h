@@ -6,6 +6,7 @@
 #include "flow/operation.h"
 #include "flow/serve_flow.h"
 #include "server/call.h"
+#include "shop/asked_store.h"
 
 /* Serves until it is told to stop by the work of the surroundings (the serve_hook of the program). */
 serve_hook server_serve;
@@ -14,13 +15,17 @@ serve_hook server_serve;
 
 /* Whether an operation is to be had over HTTP. */
 bool server_serves(const struct operation *operation);
-/* What an operation runs in when the page asks for it. */
-void server_surroundings(struct server *server, const struct disk *disk, struct work *work,
+/* What an operation runs in when the page asks for it, in the shop of that call. */
+void server_surroundings(const struct call *call, const struct disk *disk, struct work *work,
                          struct arena *arena, struct surroundings *out);
-/* Bytes that the shop keeps: kind "entry" or "photo". */
-enum status server_shop_bytes(struct server *server, const char *kind, const char *id, struct arena *arena,
+enum status server_book(const struct call *call, struct book **out, struct fault *fault) MUST_USE;
+/* Bytes that the shop keeps: kind "entry", "photo" or "upload". */
+enum status server_shop_bytes(const struct call *call, const char *kind, const char *id, struct arena *arena,
                               struct bytes *out, struct fault *fault) MUST_USE;
+/* Whether the request with that key was carried out, and what it made. */
+bool server_asked(const struct call *call, const char *key, struct asked_row *made);
 struct pairing *server_pairing(struct server *server);
+const char *server_demo(const struct server *server); /* the folder of the demo's shop */
 bool server_has_tls(const struct server *server);
 
 #endif

@@ -6,6 +6,7 @@
  * temporary tables in memory, so that nothing of a customer reaches another file. */
 #include "shop/book.h"
 #include "device/zone.h"
+#include "shop/asked_store.h"
 #include "shop/query.h"
 #include "shop/schema.h"
 #include "shop/scrub.h"
@@ -25,7 +26,8 @@ struct book {
     struct book_how how;
     char *dir, *file;
     char own[ID_LENGTH + 1];
-    struct zone *zone; /* of how.clock.zone; read when it is first asked for */
+    struct zone *zone;                               /* of how.clock.zone; read when it is first asked for */
+    enum { ASKED_NOT, ASKED_NOW, ASKED_DONE } asked; /* the request's key: is it in the book? */
 };
 
 sqlite3 *book_database(const struct book *book) {
@@ -54,6 +56,10 @@ int book_offset_s(struct book *book, long long ms) {
 const char *book_day(struct book *book, int days, char out[WALL_DAY_TEXT]) {
     const long long now = book_now_ms(book);
     return wall_day_write(now + 1000LL * book_offset_s(book, now) + 86400000LL * days, out);
+}
+
+const char *book_asked(const struct book *book) {
+    return book->how.asked;
 }
 
 const char *book_own_id(const struct book *book) {
@@ -316,6 +322,10 @@ enum status book_begin(struct book *book, struct fault *fault) {
     enum status status = query_script(book, "BEGIN IMMEDIATE", fault);
     if (status != STATUS_OK) return status;
     status = take_turn(book, fault);
+    if (status == STATUS_OK && book->how.asked && book->asked == ASKED_NOT) {
+        status = asked_store_keep(book, book->how.asked, fault);
+        if (status == STATUS_OK) book->asked = ASKED_NOW;
+    }
     if (status != STATUS_OK) book_rollback(book);
     return status;
 }
@@ -331,11 +341,13 @@ enum status book_look(struct book *book, struct fault *fault) {
 enum status book_commit(struct book *book, struct fault *fault) {
     book_need_pen(book);
     const enum status status = query_script(book, "COMMIT", fault);
+    if (status == STATUS_OK && book->asked == ASKED_NOW) book->asked = ASKED_DONE;
     if (status != STATUS_OK) book_rollback(book);
     return status;
 }
 
 void book_rollback(struct book *book) {
+    if (book->asked == ASKED_NOW) book->asked = ASKED_NOT;
     if (sqlite3_get_autocommit(book->database)) return; /* SQLite has put it back already */
     const int code = sqlite3_exec(book->database, "ROLLBACK", NULL, NULL, NULL);
     (void)code; /* what could be said was said by what went wrong before */

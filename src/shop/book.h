@@ -19,7 +19,7 @@
 #include "device/wall_clock.h"
 #include <stdbool.h>
 
-enum { BOOK_SCHEMA = 1, BOOK_APPLICATION = 0x72757373 }; /* "russ" */
+enum { BOOK_SCHEMA = 2, BOOK_APPLICATION = 0x72757373 }; /* "russ" */
 
 struct book;
 
@@ -28,6 +28,7 @@ struct book_how {
     const struct disk *disk;
     struct wall_clock clock;
     struct id_source ids;
+    const char *asked; /* key of the request that this is for, or NULL (shop/asked_store.h) */
 };
 
 /* INPUT: no shop there, not a book of ours, written by a newer russet, one is there already (make).
@@ -35,7 +36,8 @@ struct book_how {
 enum status book_open(const char *dir, struct book_how how, struct book **out, struct fault *fault) MUST_USE;
 void book_close(struct book *book); /* NULL is fine; an open transaction is put back */
 
-/* The pen: waits up to ten seconds for another program to put it down. */
+/* The pen: waits up to ten seconds for another program to put it down. INPUT BOOK_ASKED: this request was
+ * carried out before. */
 enum status book_begin(struct book *book, struct fault *fault) MUST_USE;
 enum status book_commit(struct book *book, struct fault *fault) MUST_USE;
 void book_rollback(struct book *book);
@@ -54,6 +56,7 @@ const char *book_zone(const struct book *book);
 int book_offset_s(struct book *book, long long ms); /* seconds east of UTC in that zone at that moment */
 const char *book_day(struct book *book, int days, char out[WALL_DAY_TEXT]); /* so many days from today */
 const char *book_own_id(const struct book *book);                           /* of this book, for `origin` */
+const char *book_asked(const struct book *book); /* the key of the request, or NULL */
 void book_new_id(struct book *book, char id[ID_LENGTH + 1]);
 const char *book_dir(const struct book *book);
 const struct disk *book_disk(const struct book *book);

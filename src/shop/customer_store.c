@@ -74,10 +74,14 @@ enum status customer_store_find(struct book *book, const char *text, struct aren
     return status;
 }
 
-enum status customer_store_list(struct book *book, struct arena *arena, struct customer_row **out,
-                                size_t *count, struct fault *fault) {
-    struct query q =
-        query_make(book, "SELECT " COLUMNS " FROM customer WHERE erased_ms IS NULL ORDER BY name, id", fault);
+enum status customer_store_list(struct book *book, const char *words, size_t most, struct arena *arena,
+                                struct customer_row **out, size_t *count, struct fault *fault) {
+    struct query q = query_make(book,
+                                "SELECT " COLUMNS " FROM customer WHERE erased_ms IS NULL AND (?1 IS NULL OR "
+                                "instr(lower(name), lower(?1)) > 0) ORDER BY name, id LIMIT ?2",
+                                fault);
+    query_text(&q, words);
+    query_count(&q, most ? (long long)most : -1);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);
 }

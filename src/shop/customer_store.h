@@ -24,8 +24,9 @@ enum status customer_store_change(struct book *book, struct customer_row *custom
  * when there is none or more than one. */
 enum status customer_store_find(struct book *book, const char *text, struct arena *arena,
                                 struct customer_row *out, struct fault *fault) MUST_USE;
-/* By name; without the erased ones. */
-enum status customer_store_list(struct book *book, struct arena *arena, struct customer_row **out,
-                                size_t *count, struct fault *fault) MUST_USE;
+/* By name; without the erased ones. words: in the name (ASCII letters of either case), NULL: any; most 0:
+ * all. */
+enum status customer_store_list(struct book *book, const char *words, size_t most, struct arena *arena,
+                                struct customer_row **out, size_t *count, struct fault *fault) MUST_USE;
 
 #endif

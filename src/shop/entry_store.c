@@ -141,3 +141,18 @@ enum status entry_store_last(struct book *book, struct entry_filter filter, stru
     for (*found = false; query_row(&q); *found = true) read_row(&q, arena, out);
     return query_end(&q);
 }
+
+enum status entry_store_steps(struct book *book, const char *job, bool done[JOB_STEPS], struct fault *fault) {
+    struct query q = query_make(book,
+                                "SELECT DISTINCT step FROM entry e WHERE job = ? AND NOT EXISTS (SELECT 1 "
+                                "FROM entry r WHERE r.replaces = e.id)",
+                                fault);
+    query_text(&q, job);
+    while (query_row(&q)) {
+        char name[ID_LENGTH + 1];
+        enum job_step step;
+        query_get_id(&q, 0, name);
+        if (job_step_from_name(name, &step)) done[step] = true;
+    }
+    return query_end(&q);
+}

@@ -1,4 +1,5 @@
 #include "shop/invoice_store.h"
+#include "shop/asked_store.h"
 #include "shop/rows.h"
 
 enum status invoice_store_next(struct book *book, const char *series, long long *number,
@@ -30,7 +31,8 @@ enum status invoice_store_add(struct book *book, struct invoice_row *invoice, st
     query_text(&q, invoice->cancels);
     query_count(&q, invoice->made_ms);
     query_text(&q, invoice->zone);
-    return query_run(&q);
+    const enum status status = query_run(&q);
+    return status == STATUS_OK ? asked_store_made(book, invoice->id, invoice->number, fault) : status;
 }
 
 #define INVOICE                                                                                             \

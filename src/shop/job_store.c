@@ -1,4 +1,5 @@
 #include "shop/job_store.h"
+#include "shop/asked_store.h"
 #include "shop/rows.h"
 
 #define COLUMNS                                                                                    \
@@ -67,7 +68,8 @@ enum status job_store_add(struct book *book, struct job_row *job, struct fault *
     query_count(&q, job->number);
     query_text(&q, job->zone);
     query_count(&q, job->created_ms);
-    return query_run(&q);
+    status = query_run(&q);
+    return status == STATUS_OK ? asked_store_made(book, job->id, job->number, fault) : status;
 }
 
 enum status job_store_change(struct book *book, struct job_row *job, struct fault *fault) {
@@ -124,15 +126,19 @@ enum status job_store_returns(struct book *book, const char *id, struct arena *a
 enum status job_store_list(struct book *book, struct job_filter filter, struct arena *arena,
                            struct job_row **out, size_t *count, struct fault *fault) {
     struct query q = query_make(book,
-                                "SELECT " COLUMNS " FROM job WHERE (?1 IS NULL OR state = ?1) AND (?2 IS "
-                                "NULL OR customer = ?2) AND (?3 IS NULL OR due_day <= ?3) ORDER BY "
-                                "created_ms DESC, id DESC LIMIT ?4 OFFSET ?5",
+                                "SELECT " COLUMNS " FROM job WHERE (?1 IS NULL OR state = ?1 OR (?1 = "
+                                "'bench' AND state IN ('open', 'waiting'))) AND (?2 IS NULL OR customer = "
+                                "?2) AND (?3 IS NULL OR due_day <= ?3) AND (?6 IS NULL OR instr(lower(number "
+                                "|| ' ' || title || ' ' || coalesce((SELECT name FROM customer c WHERE c.id "
+                                "= job.customer), '')), lower(?6)) > 0) ORDER BY created_ms DESC, id DESC "
+                                "LIMIT ?4 OFFSET ?5",
                                 fault);
     query_text(&q, filter.state);
     query_text(&q, filter.customer);
     query_text(&q, filter.due_until);
     query_count(&q, filter.most ? (long long)filter.most : -1);
     query_count(&q, (long long)filter.skip);
+    query_text(&q, filter.words);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);
 }

@@ -30,7 +30,8 @@ enum status job_store_find(struct book *book, const char *text, struct arena *ar
                            struct fault *fault) MUST_USE;
 
 struct job_filter {
-    const char *state, *customer, *due_until; /* NULL: any */
+    const char *state, *customer, *due_until; /* NULL: any; state "bench": open or waiting */
+    const char *words;                        /* in number, title or customer's name; NULL: any */
     size_t most, skip;                        /* a page of them; most 0: all */
 };
 /* Newest first. */

@@ -146,6 +146,44 @@ bool photographs_is_lost(const struct book *book, const char *sha256, const stru
     return why->word == WORD_FILE_CANNOT_OPEN && !disk_has(photographs_path(book_dir(book), sha256, path));
 }
 
+static const char *small_path(const struct book *book, const char *sha256, int size,
+                              char out[PHOTOGRAPH_PATH]) {
+    snprintf(out, PHOTOGRAPH_PATH, "%s/thumbnails/%.2s/%s-%d.jpg", book_dir(book), sha256, sha256 + 2, size);
+    return out;
+}
+
+static enum status has_row(struct book *book, const char *sha256, bool *found, struct fault *fault) {
+    struct query q = query_make(book, "SELECT 1 FROM kept_file WHERE sha256 = ?", fault);
+    query_text(&q, sha256);
+    *found = query_row(&q);
+    return query_end(&q);
+}
+
+bool photographs_small_read(struct book *book, const char *sha256, int size, struct arena *arena,
+                            struct bytes *out) {
+    char path[PHOTOGRAPH_PATH];
+    return sha256_is_good(sha256) && disk_has(small_path(book, sha256, size, path)) &&
+           disk_read(book_disk(book), path, PHOTOGRAPH_MIB, arena, out, NULL) == STATUS_OK;
+}
+
+enum status photographs_small_keep(struct book *book, const char *sha256, int size, const struct bytes *bytes,
+                                   struct fault *fault) {
+    book_need_pen(book);
+    char path[PHOTOGRAPH_PATH], all[PHOTOGRAPH_PATH], folder[PHOTOGRAPH_PATH];
+    bool found = false;
+    enum status status = has_row(book, sha256, &found, fault);
+    if (status == STATUS_OK && !found) status = FAULT(fault, SHOP_NO_SUCH, "photograph", sha256);
+    if (status != STATUS_OK) return status;
+    snprintf(all, sizeof all, "%s/thumbnails", book_dir(book));
+    snprintf(folder, sizeof folder, "%s/thumbnails/%.2s", book_dir(book), sha256);
+    if (!make_folder(book_disk(book), book_dir(book), all) || !make_folder(book_disk(book), all, folder))
+        return FAULT(fault, FILE_CANNOT_WRITE, folder, strerror(errno));
+    small_path(book, sha256, size, path);
+    status = disk_write(book_disk(book), path, bytes->data, bytes->size, fault);
+    if (status == STATUS_OK) chmod(path, 0600);
+    return status;
+}
+
 /* Calls visit with every file that lies two deep in dir/kind: its path and "ab" + name. */
 typedef void visit_file(void *to, const char *path, const char *joined);
 
@@ -187,10 +225,8 @@ static bool is_named(struct sweep *sweep, const char *joined, bool thumbnail) {
     char sha256[SHA256_TEXT];
     snprintf(sha256, sizeof sha256, "%.64s", joined);
     if (!thumbnail && strlen(joined) != SHA256_TEXT - 1) return false;
-    struct query q = query_make(sweep->book, "SELECT 1 FROM kept_file WHERE sha256 = ?", sweep->fault);
-    query_text(&q, sha256);
-    const bool found = query_row(&q);
-    const enum status status = query_end(&q);
+    bool found = false;
+    const enum status status = has_row(sweep->book, sha256, &found, sweep->fault);
     if (status != STATUS_OK) sweep->status = status;
     return found || status != STATUS_OK;
 }
@@ -225,6 +261,21 @@ static enum status sweep_all(struct sweep *sweep) {
     return sweep->status;
 }
 
+/* Pieces of photographs that a phone has begun to send (server/upload_route.h): it sends them again. */
+static enum status sweep_uploads(struct book *book, struct fault *fault) {
+    char folder[PHOTOGRAPH_PATH], path[PHOTOGRAPH_PATH + 300];
+    enum status status = STATUS_OK;
+    snprintf(folder, sizeof folder, "%s/uploads", book_dir(book));
+    DIR *open = opendir(folder);
+    for (const struct dirent *item; status == STATUS_OK && open && (item = readdir(open));) {
+        snprintf(path, sizeof path, "%s/%s", folder, item->d_name);
+        if (item->d_name[0] != '.' && !remove_for_good(book_disk(book), path))
+            status = FAULT(fault, FILE_CANNOT_WRITE, path, strerror(errno));
+    }
+    if (open) closedir(open);
+    return status;
+}
+
 /* A commit whose sync failed was refused in words, and its pages may yet lie in the log, whole: after a power
  * cut SQLite would find them and take them for good, rows and all. A commit that went well is written over
  * them. So there is one before any file goes that no row names: what is not in the book then never will be.
@@ -243,6 +294,7 @@ enum status photographs_tidy(struct book *book, size_t *removed, struct fault *f
     if (status == STATUS_OK) status = query_script(book, "BEGIN IMMEDIATE", fault);
     if (status != STATUS_OK) return status;
     status = sweep_all(&sweep);
+    if (status == STATUS_OK) status = sweep_uploads(book, fault);
     *removed = sweep.found;
     if (status == STATUS_OK) status = query_script(book, "DELETE FROM local WHERE name = 'tidy'", fault);
     return book_end(book, status, fault);

@@ -32,6 +32,13 @@ enum status photographs_read(struct book *book, const char *sha256, struct arena
                              struct fault *fault) MUST_USE;
 const char *photographs_path(const char *dir, const char *sha256, char out[PHOTOGRAPH_PATH]);
 
+/* A photograph made small, which any program may make anew. Read: false when it is not there. Keep: with the
+ * pen, and only while the photograph has its row; INPUT when it has none (any more). */
+bool photographs_small_read(struct book *book, const char *sha256, int size, struct arena *arena,
+                            struct bytes *out);
+enum status photographs_small_keep(struct book *book, const char *sha256, int size, const struct bytes *bytes,
+                                   struct fault *fault) MUST_USE;
+
 /* Photographs whose bytes are gone or were changed: a copy of the shop goes on without them and names them.
  */
 enum { LOST_NAMED = 20 };
@@ -43,8 +50,8 @@ void lost_add(struct lost_photographs *lost, const char *sha256);
 /* Is that why photographs_read did not give them, and not a disk that fails? */
 bool photographs_is_lost(const struct book *book, const char *sha256, const struct fault *why);
 
-/* Removes every file, half-written file and thumbnail that no row names. Takes the pen itself, twice: the
- * first time to make sure that no row that names one can come back. */
+/* Removes every file, half-written file and thumbnail that no row names, and uploads. Takes the pen itself,
+ * twice: the first time to make sure that no row that names one can come back. */
 enum status photographs_tidy(struct book *book, size_t *removed, struct fault *fault) MUST_USE;
 
 /* Looks at every file: each row's bytes are there and have their hash. The lists are the arena's. */

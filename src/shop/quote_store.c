@@ -1,4 +1,5 @@
 #include "shop/quote_store.h"
+#include "shop/asked_store.h"
 #include "shop/rows.h"
 
 enum status quote_store_next(struct book *book, const char *series, long long *number, struct fault *fault) {
@@ -37,8 +38,9 @@ enum status quote_store_add(struct book *book, struct quote_row *quote, struct f
     query_count(&q, quote->made_ms);
     query_count(&q, quote->changed_ms);
     query_text(&q, quote->zone);
-    const enum status status = query_run(&q);
-    return status == STATUS_OK ? mark_replaced(book, quote, fault) : status;
+    enum status status = query_run(&q);
+    if (status == STATUS_OK) status = mark_replaced(book, quote, fault);
+    return status == STATUS_OK ? asked_store_made(book, quote->id, quote->number, fault) : status;
 }
 
 enum status quote_store_settle(struct book *book, const char *id, const char *state, struct fault *fault) {

@@ -1,11 +1,10 @@
 /* Who may ask the server: hosts, origins, cookies, tickets, codes. RFC 6454 (origin), RFC 6265 (cookies). */
 #include "base/text.h"
 #include "check.h"
-#include "device/disk.h"
 #include "server/gate.h"
 #include "server/pairing.h"
-#include <sys/stat.h>
-#include <unistd.h>
+#include "shop/asked_store.h"
+#include "shop_room.h"
 
 static const char *const names[] = {"192.168.4.1:8000", "localhost:8000", NULL};
 
@@ -40,13 +39,13 @@ static void cookies_are_told_apart(void) {
     arena_free(arena);
 }
 
-static char folder[] = "/tmp/russet-pairing-XXXXXX";
+static struct shop_room room;
 static long long ms = 1000;
 
 static struct pairing *open_pairing(void) {
     struct pairing *pairing = NULL;
     struct fault fault;
-    CHECK(pairing_open(folder, disk_real(), clock_fake(&ms), &pairing, &fault) == STATUS_OK);
+    CHECK(pairing_open(room.dir, shop_room_how(&room, 0), clock_fake(&ms), &pairing, &fault) == STATUS_OK);
     return pairing;
 }
 
@@ -99,31 +98,87 @@ static void what_is_kept_is_no_cookie_and_for_its_owner_alone(void) {
     struct fault fault;
     CHECK(pairing_admit(pairing, pairing_ticket(pairing, arena), "phone", cookie, &fault) == STATUS_OK);
     pairing_close(pairing);
-    char file[80];
-    snprintf(file, sizeof file, "%s/devices.json", folder);
-    struct bytes bytes;
-    CHECK(disk_read(disk_real(), file, 1, arena, &bytes, &fault) == STATUS_OK);
-    CHECK(memmem(bytes.data, bytes.size, cookie, GATE_TOKEN) == NULL);
+    CHECK(shop_room_hits(room.dir, cookie) == 0);
+    CHECK(shop_room_hits(room.dir, "phone") > 0);
+    char file[300];
     struct stat info;
+    snprintf(file, sizeof file, "%s/book.sqlite", room.dir);
     CHECK(stat(file, &info) == 0 && (info.st_mode & 077) == 0);
     arena_free(arena);
 }
 
-static void clean_up(void) {
-    char file[80];
-    snprintf(file, sizeof file, "%s/devices.json", folder);
-    unlink(file);
-    rmdir(folder);
+static void a_long_name_ends_at_a_whole_letter(void) {
+    struct arena *arena = arena_new();
+    room.ms++; /* the list is by time */
+    struct pairing *pairing = open_pairing();
+    char cookie[GATE_TOKEN + 1];
+    struct fault fault;
+    const char *name = "1234567890123456789012345678901234567890123456789012345678\xe2\x82\xac";
+    CHECK(pairing_admit(pairing, pairing_ticket(pairing, arena), name, cookie, &fault) == STATUS_OK);
+    json_t *list = pairing_list(pairing, NULL), *last = json_array_get(list, json_array_size(list) - 1);
+    CHECK_TEXT(json_string_value(json_object_get(last, "name")),
+               "1234567890123456789012345678901234567890123456789012345678");
+    json_decref(list);
+    pairing_close(pairing);
+    arena_free(arena);
+}
+
+/* ---- a request that comes twice ---- */
+
+#define KEY "0123456789abcdef-key"
+
+static enum status ask(const char *key, const char *title, bool goes_well, long long *number) {
+    struct book_how how = shop_room_how(&room, 0);
+    struct book *book;
+    struct job_row job = {.title = title};
+    struct fault fault = {0};
+    how.asked = key;
+    if (book_open(room.dir, how, &book, &fault) != STATUS_OK) return STATUS_MACHINE;
+    enum status status = book_begin(book, &fault);
+    if (status == STATUS_OK) {
+        status = job_store_add(book, &job, &fault);
+        status = book_end(book, goes_well ? status : STATUS_INPUT, &fault);
+    }
+    if (status == STATUS_OK) { /* more of the same request */
+        CHECK(book_look(book, &fault) == STATUS_OK);
+        book_rollback(book);
+        CHECK(book_end(book, book_begin(book, &fault), &fault) == STATUS_OK);
+    }
+    book_close(book);
+    *number = job.number;
+    return fault.word == WORD_BOOK_ASKED ? STATUS_NO : status;
+}
+
+static void a_request_is_carried_out_once(void) {
+    long long number, again;
+    struct asked_row made;
+    bool found = true;
+    CHECK(ask(KEY, "put back", false, &number) == STATUS_INPUT);
+    SHOP_DOES(asked_store_get(room.book, KEY, &made, &found, &shop_fault));
+    CHECK(!found); /* what was put back may be asked again */
+    CHECK(ask(KEY, "once", true, &number) == STATUS_OK);
+    CHECK(ask(KEY, "twice", true, &again) == STATUS_NO);
+    SHOP_DOES(asked_store_get(room.book, KEY, &made, &found, &shop_fault));
+    CHECK(found && made.number == number && strlen(made.made) == ID_LENGTH);
+    CHECK(ask("another-key-of-the-page", "other", true, &again) == STATUS_OK && again == number + 1);
+    room.ms += (ASKED_DAYS + 1) * 86400000LL; /* old keys go */
+    CHECK(ask("a-third-key-of-the-page", "third", true, &again) == STATUS_OK && again == number + 2);
+    SHOP_DOES(asked_store_get(room.book, KEY, &made, &found, &shop_fault));
+    CHECK(!found);
+    CHECK(!asked_key_is_good("short") && !asked_key_is_good("no blanks in a key of it") &&
+          asked_key_is_good(KEY));
 }
 
 int main(void) {
-    if (!mkdtemp(folder)) return 1;
+    shop_room_make(&room, 0);
     RUN(only_our_own_host_is_answered);
     RUN(what_changes_something_comes_from_our_own_page);
     RUN(cookies_are_told_apart);
     RUN(a_ticket_lets_in_once_and_a_device_lasts);
     RUN(a_code_dies_of_wrong_guesses_and_of_age);
     RUN(what_is_kept_is_no_cookie_and_for_its_owner_alone);
-    clean_up();
+    RUN(a_long_name_ends_at_a_whole_letter);
+    RUN(a_request_is_carried_out_once);
+    shop_room_end(&room);
     return check_done();
 }

@@ -243,6 +243,50 @@ static void many_rows_come_home_in_every_orientation(void) {
     canvas_free(&c);
 }
 
+/* Added up as its rows come, against the mean of the whole: in every orientation, with squares that do not
+ * fill. */
+static void a_photograph_is_made_small_from_its_rows(void) {
+    struct arena *arena = arena_new();
+    const struct surroundings around = {.disk = disk_real(), .arena = arena};
+    struct canvas c = canvas_new(1501, 903, 8);
+    unsigned long long seed = 4712;
+    for (int y = 0; y < c.height; y++)
+        for (int x = 0; x < c.width; x++) {
+            const unsigned v = (unsigned)(16777216 * check_random(&seed));
+            canvas_set(&c, x, y, x / 6 & 255, v >> 8 & 255, y / 6 & 255);
+        }
+    for (int orientation = 1; orientation <= 8; orientation++) {
+        char path[300];
+        struct screen_picture small = {0};
+        struct fault fault = {0};
+        int step = 0;
+        c.orientation = orientation;
+        canvas_tiff(&c, file_in(path, "small.tif"), (struct tiff_way){COMPRESSION_NONE, false, false, false});
+        CHECK(picture_load_small(&around, path, 300, &small, &step, &fault) == STATUS_OK);
+        CHECK(step == 6 && small.width == (orientation < 5 ? 251 : 151) &&
+              small.height == (orientation < 5 ? 151 : 251));
+        int wrong = 0;
+        for (int y = 0; small.rgb && y < 151; y++)
+            for (int x = 0; x < 251; x++) {
+                const int left = orientation == 2 || orientation == 3 || orientation == 7 || orientation == 8,
+                          up = orientation == 3 || orientation == 4 || orientation == 6 || orientation == 7;
+                const int u = left ? 250 - x : x, v = up ? 150 - y : y;
+                const int at = orientation < 5 ? v * small.width + u : u * small.width + v;
+                double sum = 0, n = 0;
+                for (int r = 6 * y; r < 6 * y + 6 && r < c.height; r++)
+                    for (int k = 6 * x; k < 6 * x + 6 && k < c.width; k++, n++)
+                        sum += srgb_light(c.v8[3 * ((size_t)r * (size_t)c.width + (size_t)k) + 1] / 255.);
+                const uint8_t *rgb = small.rgb + 3 * (size_t)at;
+                wrong += rgb[0] != (x & 255) || rgb[2] != (y & 255) ||
+                         !(fabs(255 * inverse_srgb(sum / n) - rgb[1]) <= .6);
+            }
+        CHECK(wrong == 0);
+        if (wrong) printf("  orientation %d: %d pixels\n", orientation, wrong);
+    }
+    canvas_free(&c);
+    arena_free(arena);
+}
+
 /* Linear values times to_srgb against lcms2's own way from the profile to sRGB. */
 static void check_primaries(const struct picture *p, const void *icc, unsigned size, const struct canvas *c) {
     cmsHPROFILE from = cmsOpenProfileFromMem(icc, size), to = cmsCreate_sRGBProfile();
@@ -427,6 +471,7 @@ int main(void) {
     RUN(a_dng_of_each_filter_pattern_gives_the_sensors_light);
     RUN(a_dng_is_turned_upright);
     RUN(a_dng_of_three_values_is_read_with_a_note);
+    RUN(a_photograph_is_made_small_from_its_rows);
     RUN(discs_inside_and_outside_are_told_apart);
     files_remove();
     return check_done();

@@ -54,7 +54,7 @@ static void the_filling_has_a_row_in_every_table(void) {
             CHECK(any);
         }
     }
-    CHECK(query_end(&q) == STATUS_OK && count >= 29);
+    CHECK(query_end(&q) == STATUS_OK && count >= 30);
     CHECK(problems(room.book, true) == 0);
     shop_room_end(&room);
 }

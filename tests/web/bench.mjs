@@ -6,7 +6,7 @@ import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
 import {createRequire} from "node:module";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
-import {check, device, finish, launch, saved, screen} from "./kit.mjs";
+import {check, device, finish, launch, saved, screen, settled} from "./kit.mjs";
 
 const [,, address, russet] = process.argv, origin = new URL(address).origin, demo = new URL("../../data/demo/", import.meta.url);
 const work = mkdtempSync(join(tmpdir(), "bench-"));
@@ -179,8 +179,9 @@ async function type(page, g) {
 /** Pours to every line until all is in. */
 async function pour_rest(page, done) {
     for (let i = 0; i < 20 && !await button(page, done).isVisible(); i++) {
+        await settled(page);
+        await scale_shows(page).or(button(page, done)).first().waitFor();
         if (await scale_shows(page).isVisible()) await type(page, await figure(page));
-        await page.waitForTimeout(60);
     }
     await button(page, done).waitFor();
 }
@@ -429,7 +430,7 @@ async function again_in(it, job, width, height, scheme) {
     await dark.context.addCookies(await it.context.cookies());
     for (const name of ["colour", "recipe", "pour", "dabs", "coats", "sheen"]) {
         await step(dark, job, name);
-        await dark.page.waitForTimeout(500);
+        await settled(dark.page);
         await screen(dark, `${name}, ${scheme}`);
     }
     await dark.context.close();

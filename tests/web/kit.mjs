@@ -1,25 +1,14 @@
 // What the page's tests share: Chromium, checks that are counted, and what holds on every screen.
 import {readFileSync} from "node:fs";
 import {createRequire} from "node:module";
-import {deflateSync} from "node:zlib";
+import {check} from "./count.mjs";
+
+export {check, picture, summary as finish} from "./count.mjs";
 
 const web = new URL("../../web/", import.meta.url);
 const require = createRequire(new URL("package.json", web));
 const {chromium} = require("playwright-core");
 const axe = readFileSync(new URL("node_modules/axe-core/axe.min.js", web), "utf8");
-
-let passed = 0, failed = 0;
-
-export function check(title, holds, seen = "") {
-    if (holds) passed++;
-    else failed++;
-    console.log(`${holds ? "ok" : "FAIL"} ${title}${holds ? "" : `: ${seen}`}`);
-}
-
-export function finish() {
-    console.log(`${passed} passed, ${failed} failed`);
-    process.exit(failed ? 1 : 0);
-}
 
 export const launch = () => chromium.launch({
     executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", headless: true,
@@ -28,9 +17,9 @@ export const launch = () => chromium.launch({
 });
 
 /** A device: its own cookies. `said` collects what its console complains of. */
-export async function device(browser, width, height, scheme = "light") {
-    const context = await browser.newContext({viewport: {width, height}, colorScheme: scheme, acceptDownloads: true});
-    context.setDefaultTimeout(15000);
+export async function device(browser, width, height, scheme = "light", more = {}) {
+    const context = await browser.newContext({viewport: {width, height}, colorScheme: scheme, acceptDownloads: true, ...more});
+    context.setDefaultTimeout(60000); // the machine may be busy with other tests
     if (process.env.DIST) // while working on the page: its newest build instead of the one inside the program
         for (const name of ["app.js", "app.css"]) await context.route(`**/${name}`, route => route.fulfill({path: `${process.env.DIST}/${name}`}));
     const page = await context.newPage(), said = [];
@@ -59,11 +48,14 @@ function small() {
     }).slice(0, 3).map(element => element.outerHTML.slice(0, 80));
 }
 
+/** Until what was asked for is shown. */
+export const settled = page => page.waitForFunction(() => document.querySelector("main h1") && !document.querySelector(".waiting:not(:empty) .dots, [aria-busy=true]"));
+
 /** What holds on every screen: no axe violation, no colour but the material's, targets for a glove, no sideways scroll. */
 export async function screen(of, name) {
     const {page, width, said} = of, title = `${name} at ${width} px`;
     if (!await page.evaluate(() => "axe" in window)) await page.evaluate(axe);
-    const {violations} = await page.evaluate(() => window.axe.run(document, {resultTypes: ["violations"]}));
+    const {violations} = await page.evaluate(() => window.axe.run(document, {resultTypes: ["violations"], preload: false, iframes: false}));
     check(`axe finds no violation: ${title}`, violations.length === 0, violations.map(v => `${v.id}: ${v.nodes[0].html.slice(0, 120)}`).join("; "));
     const hues = await page.evaluate(coloured), tiny = await page.evaluate(small);
     check(`no colour but the material's: ${title}`, hues.length === 0, hues.join("; "));
@@ -73,30 +65,6 @@ export async function screen(of, name) {
     check(`one heading of the first order: ${title}`, await page.locator("h1").count() === 1, await page.locator("h1").count());
     check(`the console is silent: ${title}`, said.length === 0, said.splice(0).join("; "));
     if (process.env.SHOTS) await page.screenshot({path: `${process.env.SHOTS}/${name.replace(/\W+/g, "-")}-${width}.png`, fullPage: true});
-}
-
-/** A PNG of one grey with a mark, so that no two are the same bytes (RFC 2083). */
-export function picture(mark) {
-    const side = 64, rows = Buffer.alloc(side * (side * 3 + 1), 120 + mark);
-    for (let y = 0; y < side; y++) rows[y * (side * 3 + 1)] = 0;
-    const table = Array.from({length: 256}, (_, n) => {
-        for (let k = 0; k < 8; k++) n = n & 1 ? 0xedb88320 ^ (n >>> 1) : n >>> 1;
-        return n >>> 0;
-    });
-    const crc = bytes => (bytes.reduce((c, byte) => table[(c ^ byte) & 255] ^ (c >>> 8), 0xffffffff) ^ 0xffffffff) >>> 0;
-    const chunk = (type, data) => {
-        const body = Buffer.concat([Buffer.from(type), data]), out = Buffer.alloc(body.length + 8);
-        out.writeUInt32BE(data.length, 0);
-        body.copy(out, 4);
-        out.writeUInt32BE(crc(body), body.length + 4);
-        return out;
-    };
-    const head = Buffer.alloc(13);
-    head.writeUInt32BE(side, 0);
-    head.writeUInt32BE(side, 4);
-    head.set([8, 2, 0, 0, 0], 8);
-    const buffer = Buffer.concat([Buffer.from([137, 80, 78, 71, 13, 10, 26, 10]), chunk("IHDR", head), chunk("IDAT", deflateSync(rows)), chunk("IEND", Buffer.alloc(0))]);
-    return {name: `photograph-${mark}.png`, mimeType: "image/png", buffer};
 }
 
 /** What the page saves: its bytes. */

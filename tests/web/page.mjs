@@ -2,7 +2,7 @@
 // job; a connection that is lost. Usage: node page.mjs ADDRESS, as `russet serve` printed it, on the demo shop.
 import {readFileSync} from "node:fs";
 import {gzipSync} from "node:zlib";
-import {check, device, finish, launch, picture, saved, screen} from "./kit.mjs";
+import {check, device, finish, launch, picture, saved, screen, settled} from "./kit.mjs";
 
 const address = process.argv[2], origin = new URL(address).origin;
 const browser = await launch();
@@ -34,7 +34,7 @@ async function first_visit(it) {
     await button(it.page, "Take the walk").click();
     for (let stop = 1; ; stop++) {
         await it.page.getByText(`Walk ${stop} of`).waitFor();
-        await it.page.waitForTimeout(400);
+        await settled(it.page);
         await screen(it, `the walk, stop ${stop}`);
         if (await button(it.page, "Next").count() === 0) break;
         await button(it.page, "Next").click();
@@ -377,7 +377,7 @@ try {
     phone.width = 360;
     for (const path of ["/", "/new", "/shelf", "/book", "/settings", job, ...["look", "quote", "prepare", "check", "handover"].map(step => `${job}/${step}`), "/nowhere"]) {
         await at(phone, path);
-        await phone.page.waitForTimeout(500);
+        await settled(phone.page);
         await screen(phone, path);
     }
 } catch (error) {

@@ -26,7 +26,7 @@ const Nothing = (): JSX.Element => <Screen title={t.no_such_place}><Link class="
 function Bench({who}: {who: Me}): JSX.Element {
     const {parts: [place, second, third]} = usePlace();
     switch (place) {
-    case undefined: return <JobList/>;
+    case undefined: return <JobList in_demo={who.demo}/>;
     case "new": return <NewJob/>;
     case "job": return second ? <JobPlace key={second} number={second} step={third ?? null}/> : <Nothing/>;
     case "shelf": return second ? <TonerPlace key={second} id={second}/> : <ShelfPlace/>;
@@ -44,7 +44,7 @@ function App(): JSX.Element {
         return () => removeEventListener(SENT_AWAY, away);
     }, []);
     if (asked.value === null) return <main class="screen" id="work"><h1>{t.name_of_page}</h1><Told asked={asked}/></main>;
-    return asked.value.paired ? <Shell><Bench who={asked.value}/></Shell> : <Pairing paired={() => void asked.again()}/>;
+    return asked.value.paired ? <Shell in_demo={asked.value.demo}><Bench who={asked.value}/></Shell> : <Pairing paired={() => void asked.again()}/>;
 }
 
 render(<App/>, document.getElementById("bench")!);

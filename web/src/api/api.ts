@@ -1,7 +1,7 @@
 // The one door to the program behind the page: POST /api/run/VERB runs an operation of `russet --help`.
 // A refusal arrives as a sentence for people; a lost connection is told apart, because trying again may help then.
 
-export type FileOf = {document: unknown} | {text: string} | {base64: string} | {entry: string} | {photo: string};
+export type FileOf = {document: unknown} | {text: string} | {base64: string} | {entry: string} | {photo: string} | {upload: string};
 export type Argument = string | number | boolean | null | undefined | (string | number)[];
 export type Arguments = Record<string, Argument>;
 export type Files = Record<string, FileOf>;
@@ -27,12 +27,16 @@ export class OutOfReach extends Error {}
 export interface Me {
     paired: boolean;
     tls: boolean;
+    /** This device works in the demo's shop. */
+    demo: boolean;
     version: string;
 }
 
 export interface Device {
     id: string;
     name: string;
+    paired: string;
+    seen: string | null;
     /** The device that asks. */
     own: boolean;
 }
@@ -84,8 +88,9 @@ async function ask<R>(method: string, path: string, body?: unknown): Promise<R> 
 
 const path_of = (verb: string): string => verb.split(" ").join("/");
 
-const body_of = (args: Arguments, files: Files): unknown =>
-    ({arguments: Object.fromEntries(Object.entries(args).filter(([, value]) => value !== undefined && value !== "")), files});
+const said = (args: Arguments): Arguments => Object.fromEntries(Object.entries(args).filter(([, value]) => value !== undefined && value !== ""));
+
+const body_of = (args: Arguments, files: Files): {arguments: Arguments; files: Files} => ({arguments: said(args), files});
 
 interface Told<R> {
     status: "OK" | "NO";
@@ -97,10 +102,42 @@ interface Told<R> {
 const ran = <R>(told: Told<R>): Ran<R> =>
     ({ok: told.status === "OK", why: told.why ?? "", reply: told.reply, written: told.written ?? {}});
 
-/** Runs an operation: run("job show", {JOB: 2}). File arguments name keys of `files`. */
-export async function run<R>(verb: string, args: Arguments = {}, files: Files = {}): Promise<Ran<R>> {
-    return ran(await ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, body_of(args, files)));
+/** Runs an operation: run("job show", {JOB: 2}). File arguments name keys of `files`. With a key it is carried out once, however often it
+ *  is sent: again, the reply holds only the number that was given the first time. */
+export async function run<R>(verb: string, args: Arguments = {}, files: Files = {}, key?: string): Promise<Ran<R>> {
+    return ran(await ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, {...body_of(args, files), ...(key ? {asked: key} : {})}));
 }
+
+export function new_key(): string {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    return [...bytes].map(b => b.toString(16).padStart(2, "0")).join("");
+}
+
+/** Tells wishes apart, no more (FNV-1a, 32 bits, and the length). */
+function short_hash(text: string): string {
+    let hash = 0x811c9dc5;
+    for (let i = 0; i < text.length; i++) hash = Math.imul(hash ^ text.charCodeAt(i), 0x01000193);
+    return `${hash >>> 0}-${text.length}`;
+}
+
+/** One key for one wish: kept in the tab until an answer came, so that the same wish, tried again after a lost answer or a reload, makes
+ *  nothing twice. Another wish (other arguments) has another key. */
+async function with_key<R>(verb: string, wish: unknown, work: (key: string) => Promise<R>): Promise<R> {
+    const name = `asked ${verb} ${short_hash(JSON.stringify(wish))}`, key = sessionStorage.getItem(name) ?? new_key();
+    sessionStorage.setItem(name, key);
+    let answered = true;
+    try {
+        return await work(key);
+    } catch (error) {
+        answered = !(error instanceof OutOfReach);
+        throw error;
+    } finally {
+        if (answered) sessionStorage.removeItem(name);
+    }
+}
+
+export const run_once = <R>(verb: string, args: Arguments = {}, files: Files = {}): Promise<Ran<R>> =>
+    with_key(verb, [said(args), files], key => run<R>(verb, args, files, key));
 
 /** As run(), and `progress` hears 0..1 while it works; `stop` ends the work early. */
 export async function run_watched<R>(verb: string, args: Arguments, files: Files, progress: (done: number) => void,
@@ -155,15 +192,32 @@ function event_of(block: string): ServerEvent {
     return event;
 }
 
+async function blob_of(response: Response): Promise<Blob> {
+    if (!response.ok) throw await refusal(response);
+    try {
+        return await response.blob();
+    } catch {
+        throw new OutOfReach("");
+    }
+}
+
 /** The paper of an operation, as `--out x.pdf` would draw it. */
 export async function paper(verb: string, args: Arguments = {}, files: Files = {},
-                            as: "pdf" | "svg" | "png" | "ics" | "json" = "pdf"): Promise<Blob> {
-    const response = await reach(`/api/paper/${path_of(verb)}?as=${as}`, {
-        method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify(body_of(args, files)),
-    });
-    if (!response.ok) throw await refusal(response);
-    return response.blob();
+                            as: "pdf" | "svg" | "png" | "ics" | "json" = "pdf", key?: string): Promise<Blob> {
+    return blob_of(await reach(`/api/paper/${path_of(verb)}?as=${as}`, {
+        method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify({...body_of(args, files), ...(key ? {asked: key} : {})}),
+    }));
 }
+
+/** A paper whose making is logged. When the first answer was lost, the one that was made then is shown. */
+export const paper_once = (verb: string, args: Arguments, shown: Arguments): Promise<Blob> => with_key(verb, said(args), async key => {
+    try {
+        return await paper(verb, args, {}, "pdf", key);
+    } catch (error) {
+        if (error instanceof Refused && error.id === "book-asked") return paper(verb, shown);
+        throw error;
+    }
+});
 
 /** A file the person chose, as it goes into `files`. */
 export async function file_of(blob: Blob): Promise<FileOf> {
@@ -173,7 +227,28 @@ export async function file_of(blob: Blob): Promise<FileOf> {
     return {base64: btoa(text)};
 }
 
-export const photo_address = (sha256: string): string => `/api/photo/${sha256}`;
+/** As it was taken; or made small, so that every browser shows every kind. */
+export const photo_address = (sha256: string, small?: 320 | 1600): string => `/api/photo/${sha256}${small ? `?small=${small}` : ""}`;
+
+const PIECE = 512 * 1024;
+
+/** Sends a photograph in pieces, going on from where the bench stands: what arrived before a lost connection is not sent again. */
+export async function upload(photo: Blob, told?: (part: number) => void): Promise<FileOf> {
+    if (!globalThis.crypto?.subtle || photo.size === 0) return file_of(photo);
+    const bytes = await photo.arrayBuffer();
+    const sha256 = [...new Uint8Array(await crypto.subtle.digest("SHA-256", bytes))].map(b => b.toString(16).padStart(2, "0")).join("");
+    let {offset} = await ask<{offset: number}>("GET", `/api/upload/${sha256}`);
+    while (offset < photo.size) {
+        told?.(offset / photo.size);
+        const response = await reach(`/api/upload/${sha256}?size=${photo.size}&offset=${offset}`, {method: "POST", body: bytes.slice(offset, offset + PIECE)});
+        if (!response.ok) throw await refusal(response);
+        ({offset} = await response.json() as {offset: number});
+    }
+    return {upload: sha256};
+}
+
+/** This device works in the demo's shop from now on, or in its own again. */
+export const demo = (on: boolean): Promise<{demo: boolean}> => ask("POST", "/api/demo", {on});
 
 export const me = (): Promise<Me> => ask("GET", "/api/me");
 export const pair = (code: string, name: string): Promise<{paired: boolean}> => ask("POST", "/api/pair", {code, name});
@@ -182,8 +257,5 @@ export const devices = (): Promise<{devices: Device[]}> => ask("GET", "/api/devi
 export const revoke = (id: string): Promise<{devices: Device[]}> => ask("POST", "/api/devices/revoke", {id});
 
 /** The whole shop as one file, as `russet shop backup` writes it. */
-export async function backup(): Promise<Blob> {
-    const response = await reach("/api/backup", {method: "POST", headers: {"Content-Type": "application/json"}, body: "{}"});
-    if (!response.ok) throw await refusal(response);
-    return response.blob();
-}
+export const backup = async (): Promise<Blob> =>
+    blob_of(await reach("/api/backup", {method: "POST", headers: {"Content-Type": "application/json"}, body: "{}"}));

@@ -86,7 +86,7 @@ const recipe_of = async (id: string): Promise<Recipe> => (await run<Recipe>("fin
 
 /** Takes the recipe into a job that is on the bench; its pour step goes on from there. */
 function Again({id, name}: {id: string; name: string}): JSX.Element {
-    const jobs = useAsked(async () => (await run<{jobs: JobBrief[]}>("job list", {"--state": "open"})).reply.jobs, "open");
+    const jobs = useAsked(async () => (await run<{jobs: JobBrief[]}>("job list", {"--state": "open", "--top": 12})).reply.jobs, "open");
     const [number, set_number] = useState<string | null>(null), [colour, set_colour] = useState<string | null>(null);
     const job = useAsked(async () => number === null ? null : load_job(number), number), doing = useDoing();
     const colours = job.value?.colours ?? [], chosen = colour ?? colours[0]?.id ?? null;
@@ -101,7 +101,7 @@ function Again({id, name}: {id: string; name: string}): JSX.Element {
         <Choice label={t.book.for_job} value={number} set={value => {
             set_number(value);
             set_colour(null);
-        }} from={(jobs.value ?? []).slice(0, 12).map(one => ({value: String(one.number), word: one.title, about: one.customer ?? ""}))}/>
+        }} from={(jobs.value ?? []).map(one => ({value: String(one.number), word: one.title, about: one.customer ?? ""}))}/>
         {colours.length > 1 && <Choice label={t.book.for_colour} value={chosen} set={set_colour} from={colours.map(one => ({value: one.id, word: one.name}))}/>}
         <Problem text={doing.error ?? job.error}/>
         <Button main busy={doing.busy} disabled={!job.value} onClick={take}>{t.book.into}</Button>

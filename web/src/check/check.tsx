@@ -2,7 +2,7 @@
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import type {Arguments, Files} from "../api/api";
-import {run} from "../api/api";
+import {run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Entry, Job} from "../job/job";
 import {last_of} from "../job/job";
@@ -70,7 +70,7 @@ function ByInstrument({job, reload}: StepProps): JSX.Element {
                 "--spot": draft.spots.map((spot, at) => spot.name.trim() || `${t.check.spot} ${at + 1}`),
             };
             if (gloss.length === draft.spots.length) args["--gloss"] = gloss;
-            await run("inspect", args, files);
+            await run_once("inspect", args, files);
             forget();
             await reload();
         });

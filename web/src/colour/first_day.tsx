@@ -3,7 +3,7 @@
 import type {ComponentChildren, JSX} from "preact";
 import {useState} from "preact/hooks";
 import type {Arguments, Files} from "../api/api";
-import {paper, run, run_watched} from "../api/api";
+import {paper, run, run_once, run_watched} from "../api/api";
 import type {Document} from "../job/job";
 import {useDoing} from "../shell/ask";
 import {Button, Caution, Field, Form, Problem} from "../shell/ui";
@@ -91,7 +91,7 @@ function Sheet({day, set}: PartProps): JSX.Element {
 function KeepShelf({toners, kept}: {toners: Document; kept(): Promise<void>}): JSX.Element {
     const doing = useDoing();
     const keep = (): Promise<boolean> => doing.go(async () => {
-        await run("shelf keep", {TONERS: "toners.json", "--words": t.first_day.keep_words}, {"toners.json": {document: toners}});
+        await run_once("shelf keep", {TONERS: "toners.json", "--words": t.first_day.keep_words}, {"toners.json": {document: toners}});
         await kept();
     });
     return <><Caution><p>{t.first_day.keep_caution}</p></Caution><Problem text={doing.error}/>

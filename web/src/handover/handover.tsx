@@ -1,7 +1,7 @@
 // The last step: photographs of the finished piece, the record as a paper, the finish into the book, the invoice.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import {paper, Refused, run} from "../api/api";
+import {paper, paper_once, Refused, run, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Entry, Job} from "../job/job";
 import {entry_file, last_of} from "../job/job";
@@ -23,7 +23,7 @@ function Record_({job, reload}: StepProps): JSX.Element {
     const doing = useDoing(), made = last_of(job, "handover", "handover"), name = `record-${job.number}.pdf`;
     const make = (even_so: boolean): void => void doing.go(async () => {
         try {
-            save_as(await paper("handover", {JOB: job.id, "--remark": draft.remark.trim() ? [draft.remark.trim()] : [], "--even-so": even_so}), name);
+            save_as(await paper_once("handover", {JOB: job.id, "--remark": draft.remark.trim() ? [draft.remark.trim()] : [], "--even-so": even_so}, {JOB: job.id, "--show": true}), name);
             set_asks(false);
         } catch (error) {
             if (!(error instanceof Refused && UNPROVEN.includes(error.id))) throw error;
@@ -59,7 +59,7 @@ function Keep({job, log, entries}: StepProps): JSX.Element | null {
     const able = job.colours.filter(colour => recipe_entry(job, colour.id));
     const keep = (colour: Job["colours"][number]): void => void doing.go(async () => {
         const name = (names[colour.id] ?? `${job.title}, ${colour.name}`).trim();
-        const {reply} = await run<{finish?: string; id?: string}>("finish keep", {RECIPE: "recipe", "--name": name, "--job": job.id, "--words": job.title},
+        const {reply} = await run_once<{finish?: string; id?: string}>("finish keep", {RECIPE: "recipe", "--name": name, "--job": job.id, "--words": job.title},
             {recipe: entry_file(recipe_entry(job, colour.id)!)});
         await log({kind: "kept-finish", format: 1, name, finish: reply.id ?? reply.finish ?? null}, {colour: colour.id});
     });
@@ -83,7 +83,7 @@ function Invoice({job, log}: StepProps): JSX.Element {
     const doing = useDoing();
     const made = job.entries.filter(entry => entry.kind === "invoiced").map(entry => entry.document as Document);
     const make = (): void => void doing.go(async () => {
-        const {reply} = await run<{number: number}>("invoice", {JOB: job.id, "--hours": hours.trim().replace(",", ".")});
+        const {reply} = await run_once<{number: number}>("invoice", {JOB: job.id, "--hours": hours.trim().replace(",", ".")});
         await log({kind: "invoiced", format: 1, number: reply.number}, {note: t.handover.invoice_number(reply.number)});
     });
     const save = (number: number): void => void doing.go(async () => save_as(await paper("invoice", {JOB: job.id, "--show": number}), `invoice-${number}.pdf`));

@@ -84,6 +84,8 @@ export interface LogOptions {
     piece?: string | null;
     colour?: string | null;
     photos?: Blob[];
+    /** Hears how far a photograph has been sent, 0..1. */
+    told?(part: number): void;
     /** Photographs that the shop has already, by hash. */
     kept?: string[];
     pot?: string;

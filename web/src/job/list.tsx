@@ -1,15 +1,30 @@
-// The jobs on the bench. Empty: what a first job is, and the walk through the demo.
+// The jobs on the bench, a page of them at a time: the bench looks through the others. Empty: what a first job is, and the demo.
 import type {JSX} from "preact";
-import {useState} from "preact/hooks";
+import {useEffect, useState} from "preact/hooks";
 import {run} from "../api/api";
 import {useAsked} from "../shell/ask";
 import {Button, Choice, day, Field, Link, Screen, Told} from "../shell/ui";
-import {WalkOffer} from "../walk/walk";
+import {DemoOffer, WalkOffer} from "../walk/walk";
 import {t} from "../words/words";
 import type {JobBrief} from "./job";
 
-const PAGE = 40;
+const PAGE = 40, TYPING_MS = 250;
 type Which = "bench" | "all";
+
+export interface Jobs {
+    jobs: JobBrief[];
+    more: boolean;
+}
+
+/** The words when the typing has paused. */
+export function usePaused(words: string): string {
+    const [paused, set] = useState(words);
+    useEffect(() => {
+        const clock = setTimeout(() => set(words), TYPING_MS);
+        return () => clearTimeout(clock);
+    }, [words]);
+    return paused;
+}
 
 const today = (): string => {
     const now = new Date();
@@ -31,24 +46,35 @@ function JobCard({job}: {job: JobBrief}): JSX.Element {
     </Link></li>;
 }
 
-export function JobList(): JSX.Element {
-    const asked = useAsked(async () => (await run<{jobs: JobBrief[]}>("job list")).reply.jobs, "jobs");
-    const [which, set_which] = useState<Which>("bench"), [words, set_words] = useState(""), [most, set_most] = useState(PAGE);
-    const all = asked.value ?? [], wanted = words.trim().toLowerCase();
-    const shown = all.filter(job => (which === "all" || on_bench(job))
-        && (!wanted || `${job.number} ${job.title} ${job.customer ?? ""}`.toLowerCase().includes(wanted)));
+interface Found extends Jobs {
+    /** There is no job at all. */
+    none: boolean;
+}
+
+async function find(which: Which, words: string, top: number): Promise<Found> {
+    const {reply} = await run<Jobs>("job list", {"--top": top, "--state": which === "bench" ? "bench" : undefined, "--words": words});
+    const none = reply.jobs.length === 0 && (await run<Jobs>("job list", {"--top": 1})).reply.jobs.length === 0;
+    return {...reply, none};
+}
+
+export function JobList({in_demo}: {in_demo: boolean}): JSX.Element {
+    const [which, set_which] = useState<Which>("bench"), [words, set_words] = useState(""), [top, set_top] = useState(PAGE);
+    const wanted = usePaused(words.trim()), asked = useAsked(() => find(which, wanted, top), `${which} ${wanted} ${top}`, true);
+    const found = asked.value, jobs = found?.jobs ?? [];
     return <Screen title={t.places.jobs}>
         <Told asked={asked}>
-            {all.length === 0 ? <div class="empty"><p>{t.jobs.none}</p></div> : <>
-                <WalkOffer jobs={all}/>
-                {all.some(job => !on_bench(job)) && <Choice<Which> label={t.jobs.which} value={which} set={set_which}
-                    from={[{value: "bench", word: t.jobs.on_bench}, {value: "all", word: t.jobs.all}]}/>}
-                {all.length > 6 && <Field label={t.jobs.find} type="search" value={words} set={set_words}/>}
-                {shown.length === 0 && <p class="empty">{t.jobs.none_such}</p>}
-                <ul class="cards">{shown.slice(0, most).map(job => <JobCard key={job.id} job={job}/>)}</ul>
-                {shown.length > most && <Button onClick={() => set_most(most + PAGE)}>{t.more}</Button>}
+            {found?.none ? <><div class="empty"><p>{t.jobs.none}</p></div>{!in_demo && <DemoOffer/>}</> : <>
+                <WalkOffer jobs={jobs}/>
+                <Choice<Which> label={t.jobs.which} value={which} set={value => {
+                    set_which(value);
+                    set_top(PAGE);
+                }} from={[{value: "bench", word: t.jobs.on_bench}, {value: "all", word: t.jobs.all}]}/>
+                <Field label={t.jobs.find} type="search" value={words} set={set_words}/>
+                {jobs.length === 0 && <p class="empty" role="status">{wanted ? t.jobs.none_such : t.jobs.bench_empty}</p>}
+                <ul class="cards">{jobs.map(job => <JobCard key={job.id} job={job}/>)}</ul>
+                {found?.more && <Button busy={asked.waiting} onClick={() => set_top(top + PAGE)}>{t.more}</Button>}
             </>}
-            <Link class="button main" to="/new">{t.jobs.new_one}</Link>
         </Told>
+        <Link class="button main" to="/new">{t.jobs.new_one}</Link>
     </Screen>;
 }

@@ -1,13 +1,14 @@
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import type {Arguments} from "../api/api";
-import {run} from "../api/api";
+import {run, run_once} from "../api/api";
 import {useAsked, useDoing} from "../shell/ask";
 import {go} from "../shell/place";
 import {Button, Deeper, Field, Form, Link, Problem, Screen} from "../shell/ui";
 import {t} from "../words/words";
 import type {Customer} from "./job";
 import {useDraft} from "./draft";
+import {usePaused} from "./list";
 
 const lines = (text: string): string[] => text.split(/[\n,;]/).map(line => line.trim()).filter(Boolean);
 
@@ -17,7 +18,8 @@ export function NewJob(): JSX.Element {
     const [draft, set, forget] = useDraft("new job", EMPTY);
     const [tried, set_tried] = useState(false);
     const doing = useDoing();
-    const customers = useAsked(async () => (await run<{customers: Customer[]}>("customer list")).reply.customers, "customers");
+    const typed = usePaused(draft.customer.trim());
+    const customers = useAsked(async () => (await run<{customers: Customer[]}>("customer list", {"--words": typed, "--top": 12})).reply.customers, typed, true);
     const known = customers.value?.find(one => one.name === draft.customer.trim());
     const field = (key: keyof typeof EMPTY) => ({label: t.new_job[key], value: draft[key], set: (value: string) => set({...draft, [key]: value})});
     const send = (): void => {
@@ -28,9 +30,10 @@ export function NewJob(): JSX.Element {
                 "--title": draft.title.trim(), "--customer": draft.customer.trim(), "--piece": lines(draft.pieces),
                 "--colour": lines(draft.colours), "--due": draft.due, "--place": draft.place.trim(), "--words": draft.words.trim(),
             };
-            if (draft.customer.trim() && !known) Object.assign(args,
+            if (draft.customer.trim()) Object.assign(args, // of a customer who is in the book they change nothing
+
                 {"--telephone": draft.telephone.trim(), "--email": draft.email.trim(), "--address": draft.address.trim()});
-            const {reply} = await run<{number: number}>("job new", args);
+            const {reply} = await run_once<{number: number}>("job new", args);
             forget();
             go(`/job/${reply.number}`, true);
         });

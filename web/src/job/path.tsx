@@ -1,8 +1,9 @@
 // A job: whose, what comes next in large, the path of its steps, and what is known about it.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import {photo_address, run} from "../api/api";
+import {photo_address, run, run_once} from "../api/api";
 import {useDoing} from "../shell/ask";
+import {Photo} from "../shell/photos";
 import {Button, Choice, day, Deeper, Field, Form, Link, moment, Problem, Screen} from "../shell/ui";
 import {go} from "../shell/place";
 import type {Step} from "../steps/steps";
@@ -76,7 +77,7 @@ function Parts({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element 
     const doing = useDoing();
     const [draft, set, forget] = useDraft(`parts ${job.id}`, {piece: "", colour: ""});
     const add = (args: Record<string, string>): void => void doing.go(async () => {
-        await run("job add", {JOB: job.id, ...args});
+        await run_once("job add", {JOB: job.id, ...args});
         forget();
         await reload();
     });
@@ -106,7 +107,7 @@ function History({job}: {job: Job}): JSX.Element {
             <p class="when">{moment(entry.at)} · {t.step[entry.step]}{t.kind(entry.kind) && ` · ${t.kind(entry.kind)}`}</p>
             {entry.words && <p>{entry.words}</p>}
             {entry.photographs.length > 0 && <div class="photos">{entry.photographs.map(sha256 =>
-                <a key={sha256} href={photo_address(sha256)} target="_blank" rel="noopener"><img src={photo_address(sha256)} alt={t.look.photo_of(t.step[entry.step])} loading="lazy"/></a>)}</div>}
+                <a key={sha256} href={photo_address(sha256, 1600)} target="_blank" rel="noopener"><Photo sha256={sha256} alt={t.look.photo_of(t.step[entry.step])}/></a>)}</div>}
         </li>)}
     </ol>;
 }

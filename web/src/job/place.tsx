@@ -2,7 +2,7 @@
 import type {JSX} from "preact";
 import {useCallback, useEffect, useRef, useState} from "preact/hooks";
 import type {Arguments, Files} from "../api/api";
-import {file_of, run} from "../api/api";
+import {run} from "../api/api";
 import {post} from "../api/outbox";
 import {useAsked} from "../shell/ask";
 import {go, usePlace} from "../shell/place";
@@ -23,9 +23,9 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
         files["document"] = {document};
         args["FILE"] = "document";
     }
-    const photos: string[] = [];
+    const photos: string[] = [], sent: Record<string, Blob> = {};
     for (const [at, photo] of (options.photos ?? []).entries()) {
-        files[`photo-${at + 1}`] = await file_of(photo);
+        sent[`photo-${at + 1}`] = photo;
         photos.push(`photo-${at + 1}`);
     }
     for (const sha256 of options.kept ?? []) {
@@ -36,7 +36,7 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
     const named: [string, string | null | undefined][] = [["--piece", options.piece], ["--colour", options.colour],
         ["--pot", options.pot], ["--note", options.note], ["--replaces", options.replaces]];
     for (const [name, value] of named) if (value) args[name] = value;
-    await post("job log", args, files, job.id, job.entries.map(entry => entry.id));
+    await post("job log", args, files, sent, options.told);
 }
 
 export const colour_of = (job: Job, wanted: string | null): Colour | null =>

@@ -3,7 +3,8 @@
 import type {JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
 import type {Arguments} from "../api/api";
-import {run} from "../api/api";
+import {run, run_once} from "../api/api";
+import {Damage, seen_in_damage} from "../damage/damage";
 import {useDraft} from "../job/draft";
 import type {Colour, Document, Entry, Job} from "../job/job";
 import {last_of, taken_back} from "../job/job";
@@ -111,6 +112,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
     const [changed, set_changed] = useState<{was: Entry | null} | null>(null);
     const doing = useDoing(), gate = useGate(seen);
     const set = (more: Partial<Seen>): void => set_seen({...seen, ...more});
+    const damage = entries.filter(entry => entry.kind === "damage" && entry.piece === piece).pop(), measured = damage ? seen_in_damage(damage.document) : null;
     const stopped = gate.plan?.gate.answer === "stop";
     const send = (): void => {
         const whole = seen.airbag && seen.craft && seen.place && seen.material && seen.damage.length > 0;
@@ -120,7 +122,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
             const {airbag, craft, place, material, damage, area, line, spots, note, ...rest} = seen;
             await log({...plan, seen: rest}, {step: "look", piece, note: note.trim(), ...(before ? {replaces: before.id} : {})});
             const named = job.pieces.find(one => one.id === piece), word = t.look.materials[material!]!;
-            if (named && !named.materials.includes(word)) await run("job add", {JOB: job.id, "--piece": named.name, "--material": word});
+            if (named && !named.materials.includes(word)) await run_once("job add", {JOB: job.id, "--piece": named.name, "--material": word});
             forget();
             set_changed({was: before});
         });
@@ -135,7 +137,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         <Choice<Yes> label={t.look.airbag} hint={t.look.airbag_hint} value={seen.airbag} set={airbag => set({airbag})}
             from={(["no", "yes", "unknown"] as const).map(value => ({value, word: t.look.answers[value]}))}/>
         {seen.airbag && <><h2>{t.photos.title}</h2><p>{t.look.first}</p></>}
-        {seen.airbag && <Photos step="look" entries={entries} log={log} piece={piece}/>}
+        {seen.airbag && <Photos step="look" entries={entries.filter(entry => entry.kind !== "damage")} log={log} piece={piece}/>}
         {seen.airbag && <>
             <Choice label={t.look.craft} value={seen.craft} set={craft => set({craft})} from={options_of(t.look.crafts)}/>
             <Choice label={t.look.place} value={seen.place} set={place => set({place})} from={options_of(t.look.places)}/>
@@ -144,6 +146,8 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         <Problem text={gate.error}/>
         {seen.craft && seen.place && <>
             <Choice label={t.look.material} value={seen.material} set={material => set({material})} from={options_of(t.look.materials)}/>
+            <Damage entries={entries} piece={piece} log={log}/>
+            {measured && seen.line !== measured.line && <p><Button onClick={() => set({damage: [...new Set([...seen.damage, ...measured.damage])], line: measured.line})}>{t.damage.take}</Button></p>}
             <Many label={t.look.damage} hint={t.look.damage_hint} value={seen.damage} set={damage => set({damage})} from={options_of(t.look.damages)}/>
             <Field label={t.look.area} unit="m2" hint={t.look.area_hint} mode="decimal" value={seen.area} set={area => set({area})}/>
             {seen.damage.some(one => one === "crack" || one === "cut") && <Field label={t.look.line} unit="mm" mode="numeric" value={seen.line} set={line => set({line})}/>}

@@ -2,7 +2,7 @@
 // pot, when all is in.
 import type {JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
-import {paper, run} from "../api/api";
+import {paper, run, run_once} from "../api/api";
 import {useDraft} from "../colour/draft";
 import {number_of} from "../colour/numbers";
 import {Notes} from "../colour/reading_view";
@@ -75,7 +75,7 @@ async function throw_away(p: RunningProps, reply: PourReply): Promise<void> {
     await p.log(reply, {note: t.pour.thrown});
     const {reply: list} = await run<{pots: Pot[]}>("pot list", {"--job": p.job.id});
     const thrown = [...list.pots].sort((a, b) => String(a["at"]).localeCompare(String(b["at"]))).pop();
-    if (thrown) await run("pot log", {POT: thrown.id, EVENT: "emptied", "--words": t.pour.thrown});
+    if (thrown) await run_once("pot log", {POT: thrown.id, EVENT: "emptied", "--words": t.pour.thrown});
     await p.reload();
 }
 

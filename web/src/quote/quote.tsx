@@ -2,7 +2,7 @@
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import type {Arguments} from "../api/api";
-import {paper, Refused, run} from "../api/api";
+import {paper, Refused, run, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Job} from "../job/job";
 import {last_of} from "../job/job";
@@ -71,7 +71,7 @@ function Ask({job, quote, log, done}: AskProps): JSX.Element {
     const send = (): void => void doing.go(async () => {
         const args: Arguments = {JOB: job.id, "--materials": form.materials.trim(), "--new-part": form.new_part.trim(), "--km": form.km.trim(),
             "--discount": form.discount.trim(), "--call-out": form.call_out.length > 0};
-        const {reply} = await run<Quote>("quote", args), before = last_of(job, "quote", "quoted");
+        const {reply} = await run_once<Quote>("quote", args), before = last_of(job, "quote", "quoted");
         await log({kind: "quoted", format: 1, number: reply.number}, {note: t.quote.number(reply.number), ...(before ? {replaces: before.id} : {})});
         await done();
     });
@@ -88,7 +88,7 @@ function Ask({job, quote, log, done}: AskProps): JSX.Element {
 function Answer({job, quote, done}: {job: Job; quote: Quote; done(): Promise<void>}): JSX.Element {
     const doing = useDoing();
     const say = (flag: "--accept" | "--decline"): void => void doing.go(async () => {
-        await run("quote", {JOB: job.id, [flag]: true});
+        await run_once("quote", {JOB: job.id, [flag]: true});
         await done();
     });
     const save = (): void => void doing.go(async () => save_as(await paper("quote", {JOB: job.id, "--show": true}), `quote-${quote.number}.pdf`));

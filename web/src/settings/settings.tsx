@@ -4,17 +4,18 @@ import {useState} from "preact/hooks";
 import type {Device, Me, Pairing} from "../api/api";
 import {backup, devices, pairing, revoke, run} from "../api/api";
 import type {Customer} from "../job/job";
+import {usePaused} from "../job/list";
 import {Prices, usePricing} from "../quote/prices";
 import {useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
-import {Button, Caution, Choice, Deeper, Note, Problem, Screen, Told} from "../shell/ui";
+import {Button, Caution, Choice, Deeper, Field, moment, Note, Problem, Screen, Told} from "../shell/ui";
 import {t} from "../words/words";
-import {start_walk} from "../walk/walk";
+import {DemoOffer, LeaveDemo, start_walk} from "../walk/walk";
 
 function DeviceRow({device, gone}: {device: Device; gone(left: Device[]): void}): JSX.Element {
     const doing = useDoing();
     return <li class="device">
-        <span><strong>{device.name}</strong>{device.own && ` (${t.settings.this_one})`}</span>
+        <span><strong>{device.name}</strong>{device.own && ` (${t.settings.this_one})`}<br/><span class="hint">{t.settings.since(moment(device.paired))}{device.seen && ` · ${t.settings.seen(moment(device.seen))}`}</span></span>
         {!device.own && <Button busy={doing.busy} label={`${t.settings.send_away}: ${device.name}`}
             onClick={() => void doing.go(async () => gone((await revoke(device.id)).devices))}>{t.settings.send_away}</Button>}
         <Problem text={doing.error}/>
@@ -73,7 +74,8 @@ function Backup(): JSX.Element {
 }
 
 function Forget(): JSX.Element {
-    const asked = useAsked(async () => (await run<{customers: Customer[]}>("customer list")).reply.customers.filter(one => !one.erased), "customers");
+    const [words, set_words] = useState(""), wanted = usePaused(words.trim());
+    const asked = useAsked(async () => (await run<{customers: Customer[]}>("customer list", {"--words": wanted, "--top": 12})).reply.customers.filter(one => !one.erased), wanted, true);
     const [id, set_id] = useState<string | null>(null), [sure, set_sure] = useState(false), [done, set_done] = useState(false);
     const doing = useDoing(), chosen = asked.value?.find(one => one.id === id);
     const choose = (value: string | null): void => {
@@ -89,6 +91,7 @@ function Forget(): JSX.Element {
     });
     return <Told asked={asked}>
         <p>{t.settings.forget_how}</p>
+        <Field label={t.settings.forget_find} type="search" value={words} set={set_words}/>
         {asked.value?.length === 0 ? <p>{t.settings.customers_none}</p>
             : <Choice label={t.settings.forget_which} value={id} set={choose} from={(asked.value ?? []).map(one => ({value: one.id, word: one.name}))}/>}
         {chosen && (sure ? <Caution><p>{t.settings.forget_how}</p><Button busy={doing.busy} onClick={forget}>{t.settings.forget_sure}</Button></Caution>
@@ -121,6 +124,8 @@ export function SettingsPlace({me}: {me: Me}): JSX.Element {
         <Deeper word={t.settings.forget}><Forget/></Deeper>
         <h2>{t.settings.about}</h2>
         <p>{t.settings.version(me.version)}. {t.settings.offline}</p>
+        {me.demo ? <LeaveDemo/> : <DemoOffer/>}
+        <div class="gap"/>
         <Button onClick={() => void start_walk()}>{t.settings.walk}</Button>
     </Screen>;
 }

@@ -8,7 +8,7 @@ import {argument_of, number_of} from "../colour/numbers";
 import {Notes} from "../colour/reading_view";
 import type {Document} from "../job/job";
 import {last_of} from "../job/job";
-import {useDoing} from "../shell/ask";
+import {useAsked, useDoing} from "../shell/ask";
 import {Button, Choice, Deeper, Field, Form, Note, Problem} from "../shell/ui";
 import type {StepProps} from "../steps/steps";
 import {add_step} from "../steps/steps";
@@ -45,12 +45,25 @@ export function rungs_of_csv(text: string, angle: Angle): Rung[] {
     return m < 0 || g < 0 ? [] : lines.map(cells => ({matte: String(100 * Number(cells[m])), gu: cells[g] ?? ""}));
 }
 
+/** The shop's ladder with what was read at this angle; what was read at the others stays where the matte part is the same. */
+export function merged_csv(before: string, rows: Row[], angle: Angle): string {
+    const angles = ["20", "60", "85"] as const, others = angles.filter(one => one !== angle && rungs_of_csv(before, one).some(rung => rung.gu));
+    if (!others.length) return csv_of(rows, angle);
+    const told = (one: Angle, matte: number): string => rungs_of_csv(before, one).find(rung => Math.abs(Number(rung.matte) / 100 - matte) < 1e-6)?.gu ?? "";
+    const all = angles.filter(one => one === angle || others.includes(one)), mattes = new Set([...rows.map(row => row.matte), ...others.flatMap(one =>
+        rungs_of_csv(before, one).map(rung => Number((Number(rung.matte) / 100).toFixed(6))))]);
+    const lines = [...mattes].sort((a, b) => a - b).map(matte => [matte, ...all.map(one => one === angle ? rows.find(row => Math.abs(row.matte - matte) < 1e-6)?.gu ?? "" : told(one, matte))]);
+    return [["matte_fraction", ...all.map(one => `gu${one}`)], ...lines.filter(line => line.slice(1).some(gu => gu !== ""))].map(line => line.join(",")).join("\n") + "\n";
+}
+
 interface Way {
     found(ran: Ran<Document>, more: Document): void;
 }
 
 function ByLadder({found, last}: Way & {last: Document | null}): JSX.Element {
-    const [angle, set_angle] = useDraft<Angle>("sheen angle", "60"), [rungs, set_rungs] = useDraft<Rung[]>(`ladder ${angle}`, RUNGS);
+    const [angle, set_angle] = useDraft<Angle>("sheen angle", "60"), [mine, set_rungs] = useDraft<Rung[] | null>(`ladder ${angle}`, null);
+    const shop = useAsked(async () => (await run<{csv: string | null}>("shelf ladder")).reply.csv ?? "", "ladder"), kept = rungs_of_csv(shop.value ?? "", angle);
+    const rungs = mine ?? (kept.length ? kept : RUNGS);
     const [target, set_target] = useState(""), [batch, set_batch] = useState("100"), [patch, set_patch] = useState("");
     const [place, set_place] = useState<typeof PLACES[number] | null>(null), doing = useDoing();
     const rows = rows_of(rungs), change = (at: number, rung: Partial<Rung>): void => set_rungs(rungs.map((old, i) => i === at ? {...old, ...rung} : old));
@@ -58,7 +71,12 @@ function ByLadder({found, last}: Way & {last: Document | null}): JSX.Element {
         const args: Arguments = {"--ladder": "ladder.csv", "--target-gu": argument_of(target), "--angle": angle, "--batch-ml": argument_of(batch), "--place": place};
         const before = last?.["matte_fraction"] as number | undefined;
         if (number_of(patch) !== null && before !== undefined) args["--measured"] = `${before}=${number_of(patch)}`;
-        found(await run<Document>("sheen", args, {"ladder.csv": {text: csv_of(rows, angle)}}), {ladder: rows});
+        const ran = await run<Document>("sheen", args, {"ladder.csv": {text: csv_of(rows, angle)}});
+        const csv = merged_csv(shop.value ?? "", rows, angle);
+        if (mine && csv !== shop.value) await run("shelf ladder", {FILE: "ladder.csv"}, {"ladder.csv": {text: csv}});
+        set_rungs(null);
+        await shop.again();
+        found(ran, {ladder: rows});
     });
     return <Form send={() => void send()}>
         <Field label={t.sheen.target} unit="GU" mode="decimal" value={target} set={set_target} hint={t.sheen.target_hint}/>

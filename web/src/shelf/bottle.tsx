@@ -1,7 +1,7 @@
 // One toner: its bottles, what came in, what the scale says is left, its safety data sheet.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import {file_of, run} from "../api/api";
+import {file_of, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import {useDoing} from "../shell/ask";
 import {Button, Choice, day, Deeper, Field, FileButton, Form, Link, Problem, Screen, Told} from "../shell/ui";
@@ -17,7 +17,7 @@ export function Receive({toners, toner, done}: {toners: Toner[]; toner?: Toner; 
     const [draft, set, forget] = useDraft(`bottle ${toner?.id ?? ""}`, EMPTY);
     const doing = useDoing(), which = toner?.id ?? draft.toner;
     const send = (): void => void doing.go(async () => {
-        await run("shelf receive", {TONER: which, "--lot": draft.lot.trim(), "--g": number_of(draft.g), "--expires": draft.expires,
+        await run_once("shelf receive", {TONER: which, "--lot": draft.lot.trim(), "--g": number_of(draft.g), "--expires": draft.expires,
             "--frost": draft.frost, "--warn-g": number_of(draft.warn)});
         forget();
         await done();
@@ -38,7 +38,7 @@ function Count({lot, done}: {lot: Lot; done(): Promise<void>}): JSX.Element {
     const [g, set_g] = useState(""), [reason, set_reason] = useState<typeof REASONS[number]>("counted");
     const doing = useDoing();
     const send = (): void => void doing.go(async () => {
-        await run("shelf count", {LOT: lot.id, "--g": number_of(g), "--reason": reason});
+        await run_once("shelf count", {LOT: lot.id, "--g": number_of(g), "--reason": reason});
         set_g("");
         await done();
     });
@@ -64,7 +64,7 @@ function Sheet({toner, done}: {toner: Toner; done(): Promise<void>}): JSX.Elemen
     const [issued, set_issued] = useState("");
     const doing = useDoing();
     const keep = (file: File): void => void doing.go(async () => {
-        await run("shelf sheet", {TONER: toner.id, FILE: "sheet", "--issued": issued}, {sheet: await file_of(file)});
+        await run_once("shelf sheet", {TONER: toner.id, FILE: "sheet", "--issued": issued}, {sheet: await file_of(file)});
         await done();
     });
     return <>

@@ -1,7 +1,7 @@
 // How the bench learns a shelf: from drawdowns that were measured, or on the first day from what stands on the labels.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import {file_of, run, run_watched} from "../api/api";
+import {file_of, run, run_once, run_watched} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document} from "../job/job";
 import {useDoing} from "../shell/ask";
@@ -43,7 +43,7 @@ export function Teach({done}: {done(): Promise<void>}): JSX.Element {
         set_made((await run<Document>("toners start", {"--index": index})).reply);
     });
     const keep = (): void => void doing.go(async () => {
-        await run("shelf keep", {TONERS: "toners"}, {toners: {document: made}});
+        await run_once("shelf keep", {TONERS: "toners"}, {toners: {document: made}});
         set_made(null);
         set_kept(true);
         forget();

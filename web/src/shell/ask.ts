@@ -13,8 +13,9 @@ export interface Asked<T> {
     again(): Promise<void>;
 }
 
-/** Asks when the screen opens and when `key` changes; again() keeps what is shown until the new answer is there. */
-export function useAsked<T>(ask: () => Promise<T>, key: unknown): Asked<T> {
+/** Asks when the screen opens and when `key` changes; again() keeps what is shown until the new answer is there, and so does another key when
+ *  `keeping`. */
+export function useAsked<T>(ask: () => Promise<T>, key: unknown, keeping = false): Asked<T> {
     const [state, set] = useState<{value: T | null; error: string | null; waiting: boolean}>(
         {value: null, error: null, waiting: true});
     const latest = useRef(0), latest_ask = useRef(ask);
@@ -30,7 +31,7 @@ export function useAsked<T>(ask: () => Promise<T>, key: unknown): Asked<T> {
         }
     }, []);
     useEffect(() => {
-        set({value: null, error: null, waiting: true});
+        set(now => ({value: keeping ? now.value : null, error: null, waiting: true}));
         void again();
         return () => void latest.current++;
     }, [key]);

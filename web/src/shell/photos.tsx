@@ -13,7 +13,7 @@ import {FileButton, Problem, Undo} from "./ui";
 export function Photo({sha256, alt}: {sha256: string; alt: string}): JSX.Element {
     const [unseen, set_unseen] = useState(false);
     return unseen ? <span class="unseen">{t.photos.not_shown}</span>
-        : <img src={photo_address(sha256)} alt={alt} loading="lazy" onError={() => set_unseen(true)}/>;
+        : <img src={photo_address(sha256, 320)} alt={alt} loading="lazy" onError={() => set_unseen(true)}/>;
 }
 
 const PICTURES = "image/*,.dng,.heic,.tif,.tiff";
@@ -26,7 +26,7 @@ interface PhotosProps {
 }
 
 export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
-    const [sending, set_sending] = useState<[number, number] | null>(null);
+    const [sending, set_sending] = useState<[number, number] | null>(null), [part, set_part] = useState(0);
     const [gone, set_gone] = useState<{photographs: string[]; last: string} | null>(null);
     const doing = useDoing();
     const shown = entries.filter(entry => entry.photographs.length > 0);
@@ -35,8 +35,9 @@ export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
         let out_of_reach: unknown = null;
         for (const [at, file] of files.entries()) {
             set_sending([at + 1, files.length]);
+            set_part(0);
             try {
-                await log(null, {step, piece: piece ?? null, photos: [file]});
+                await log(null, {step, piece: piece ?? null, photos: [file], told: set_part});
             } catch (error) { // kept on the phone; the others are to be kept too
                 if (!(error instanceof OutOfReach)) throw error;
                 out_of_reach = error;
@@ -55,14 +56,14 @@ export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
     return <section aria-label={t.photos.title}>
         {shown.length > 0 && <div class="photos">
             {shown.flatMap(entry => entry.photographs.map((sha256, at) => <figure key={entry.id + sha256}>
-                <a href={photo_address(sha256)} target="_blank" rel="noopener"><Photo sha256={sha256} alt={t.look.photo_of(t.step[step])}/></a>
+                <a href={photo_address(sha256, 1600)} target="_blank" rel="noopener"><Photo sha256={sha256} alt={t.look.photo_of(t.step[step])}/></a>
                 {at === 0 && entry.kind === "photograph" && <button type="button" class="quiet" disabled={doing.busy} aria-label={t.photos.sure}
                     onClick={() => take_out(entry)}>{t.remove}</button>}
             </figure>))}
         </div>}
         {shown.length === 0 && <p class="hint">{t.photos.none}</p>}
         {gone && <Undo word={t.photos.taken_back} undo={put_back}/>}
-        <p role="status" class="waiting">{sending && t.photos.sending(...sending)}</p>
+        <p role="status" class="waiting">{sending && <><progress value={part} max={1} aria-label={t.photos.sending(...sending)}/> {t.photos.sending(...sending)}</>}</p>
         <Problem text={doing.error}/>
         <div class="row">
             <FileButton word={t.photos.take} accept={PICTURES} camera chosen={send} busy={doing.busy}/>

@@ -2,7 +2,7 @@
 import type {ComponentChildren, JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
 import {flush, watch_outbox} from "../api/outbox";
-import {WalkBar} from "../walk/walk";
+import {DemoBar, WalkBar} from "../walk/walk";
 import {t} from "../words/words";
 import {usePlace} from "./place";
 import {Button, Link} from "./ui";
@@ -54,10 +54,10 @@ export function Kept(): JSX.Element | null {
     </div>}</div>;
 }
 
-export function Shell({children}: {children: ComponentChildren}): JSX.Element {
+export function Shell({in_demo, children}: {in_demo: boolean; children: ComponentChildren}): JSX.Element {
     return <div class="shell">
         <a class="skip" href="#work">{t.skip}</a>
         <Places/>
-        <div class="ground-of-work"><Kept/><WalkBar/>{children}</div>
+        <div class="ground-of-work"><Kept/>{in_demo && <DemoBar/>}<WalkBar/>{children}</div>
     </div>;
 }

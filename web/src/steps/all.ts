@@ -7,6 +7,7 @@ import "../recipe/steps";
 import "../pour/steps";
 import "../dabs/steps";
 import "../coats/steps";
+import "../grain/grain";
 import "../sheen/steps";
 import "../check/check";
 import "../handover/handover";

@@ -2,10 +2,11 @@
 // written by it. Where it stands is kept in the tab.
 import type {JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
-import {run} from "../api/api";
+import {demo, run} from "../api/api";
 import type {JobBrief} from "../job/job";
 import {go} from "../shell/place";
-import {Button} from "../shell/ui";
+import {useDoing} from "../shell/ask";
+import {Button, Problem} from "../shell/ui";
 import {steps} from "../steps/steps";
 import {t} from "../words/words";
 
@@ -14,7 +15,7 @@ interface Stand {
     job: number;
 }
 
-const KEY = "walk", OFFERED = "walk-offered", MOVED = "russet-walk";
+const BEGIN = "walk-begin", KEY = "walk", OFFERED = "walk-offered", MOVED = "russet-walk";
 const DEMO = "demo customer"; // of the demo shop that russet shop init --demo makes
 
 function stops(job: number): {name: string; path: string}[] {
@@ -42,8 +43,38 @@ function move(to: Stand | null): void {
     if (stop) go(stop.path);
 }
 
+/** To the demo's shop and straight into the walk, or back: the page begins anew, because everything on it is of the other shop. */
+async function change_shop(on: boolean): Promise<void> {
+    await demo(on);
+    move(null);
+    if (on) sessionStorage.setItem(BEGIN, "1");
+    location.assign("/");
+}
+
+function ChangeShop({on, word}: {on: boolean; word: string}): JSX.Element {
+    const doing = useDoing();
+    return <>
+        <Problem text={doing.error}/>
+        <Button busy={doing.busy} onClick={() => void doing.go(() => change_shop(on))}>{word}</Button>
+        <p role="status" class="waiting">{doing.busy && on && t.walk.making}</p>
+    </>;
+}
+
+/** An empty bench offers the demo's shop; it lies beside this one and touches nothing of it. */
+export const DemoOffer = (): JSX.Element => <section class="note offer" aria-label={t.walk.demo}>
+    <p>{t.walk.demo_offer}</p>
+    <ChangeShop on word={t.walk.demo_open}/>
+</section>;
+
+export const LeaveDemo = (): JSX.Element => <ChangeShop on={false} word={t.walk.demo_leave}/>;
+
+/** Stands above everything as long as this device works in the demo's shop. */
+export const DemoBar = (): JSX.Element => <aside class="kept demo" aria-label={t.walk.demo}>
+    <span>{t.walk.demo_is}</span><LeaveDemo/>
+</aside>;
+
 export async function start_walk(): Promise<void> {
-    const open = (await run<{jobs: JobBrief[]}>("job list")).reply.jobs.filter(job => job.state === "open");
+    const open = (await run<{jobs: JobBrief[]}>("job list", {"--state": "open", "--top": 100})).reply.jobs;
     const job = open.find(one => one.customer === DEMO) ?? open[0];
     if (job) move({at: 0, job: job.number});
     else go("/");
@@ -53,6 +84,11 @@ export async function start_walk(): Promise<void> {
 export function WalkOffer({jobs}: {jobs: JobBrief[]}): JSX.Element | null {
     const [hidden, hide] = useState(() => localStorage.getItem(OFFERED) !== null);
     const job = jobs.find(one => one.state === "open" && one.customer === DEMO);
+    useEffect(() => {
+        if (!job || !sessionStorage.getItem(BEGIN)) return;
+        sessionStorage.removeItem(BEGIN);
+        move({at: 0, job: job.number});
+    }, [job?.id]);
     if (hidden || !job) return null;
     const end = (): void => {
         localStorage.setItem(OFFERED, "1");

@@ -200,7 +200,7 @@ export const sheen = {
     what: "Matte and gloss clear, mixed to the sheen of the sound part.", how: "How the sheen is told",
     ways: {ladder: {word: "Gloss meter", about: "and your ladder"}, strip: {word: "By eye", about: "a strip of dabs"}},
     target: "Gloss of the sound part", target_hint: "Mean of several readings, along and across.", angle: "Read at",
-    ladder: "Your ladder", ladder_hint: "What your own mixes of matte and gloss clear measured, dry. It is kept on this device.", matte: "Matte part", gloss: "Gloss", one_more: "One more rung", ladder_file: "Or a ladder.csv",
+    ladder: "Your ladder", ladder_hint: "What your own mixes of matte and gloss clear measured, dry. It is kept in the shop.", matte: "Matte part", gloss: "Gloss", one_more: "One more rung", ladder_file: "Or a ladder.csv",
     patch: (matte: number): string => `Test patch with ${matte} % matte read`, patch_hint: "Corrects the ladder for today's mix.",
     more: "How much, and where", batch: "Mixed clear", place: "What is coated",
     places: {seat: "seat", door: "door", dash: "dash", wheel: "wheel", pedal: "pedal", furniture: "furniture", other: "other"},

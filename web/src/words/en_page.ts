@@ -25,6 +25,7 @@ export const remove = "Remove";
 export const more = "More";
 export const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 export const print = "Open the paper";
+export const picture_unseen = "This browser does not show a picture of that kind. Save it as JPEG first.";
 
 export const step: Record<StepName, string> = {
     look: "First look", quote: "Price", prepare: "Prepare", colour: "Colour", recipe: "Recipe", pour: "Pour", dabs: "Dabs",
@@ -72,7 +73,7 @@ export const pairing = {
 
 export const jobs = {
     none: "No job yet. A job holds everything about one customer's piece: photographs, price, colour, pots, proof.",
-    none_such: "No job here by that name.",
+    none_such: "No job here by that name.", bench_empty: "Nothing is on the bench. All shows what was handed over.",
     new_one: "New job", which: "Show", on_bench: "On the bench", all: "All", find: "Find by title, customer or number",
     number: (n: number): string => `Job ${n}`, next: (step: string): string => `next: ${step}`,
     due: (day: string): string => `promised for ${day}`, late: (day: string): string => `late, promised for ${day}`,
@@ -101,7 +102,7 @@ export const kind = (name: string): string => KINDS[name] ?? "";
 const KINDS: Record<string, string> = {
     reading: "a reading", match: "recipes", pour: "a pot", adjustment: "a correction", ring: "a ring of dabs", amount: "the amount",
     coats: "the coats", air: "the air", sheen: "the clear", grain: "the grain", plan: "looked at", prepared: "steps done", quote: "a quote",
-    photograph: "a photograph", "kept-finish": "into the book", invoiced: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured",
+    photograph: "a photograph", "kept-finish": "into the book", invoiced: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured", "grain-comparison": "the grain compared", "gun-shot": "a test shot",
 };
 
 export const photos = {
@@ -148,6 +149,35 @@ export const look = {
         hole: "hole", burn: "burn", flap: "loose flap", peeling: "peeling", "grain-lost": "lost grain", dye: "dye transfer", oil: "body oil",
         silicone: "silicone or dressing", mould: "mould", stain: "ink or other stain", sticky: "sticky",
     } as Record<string, string>,
+};
+
+export const damage = {
+    title: "Measure cracks and lost colour", again: "Measure it again", how: "On a photograph that looks straight down on the panel. It finds lines and pale places; a stain or a seam can look like one, so look before you believe.",
+    which: "On which photograph", photo_n: (n: number): string => `Photograph ${n}`, photo: "The photograph, to tap on",
+    what: "What you tap now", whats: {length: "A known length", panel: "The panel", sound: "A sound place"},
+    is: {length: (n: number): string => n === 2 ? "both ends" : `${n} of 2 ends`, panel: (n: number): string => n > 2 ? `${n} corners` : "the whole picture", sound: (n: number): string => n ? "one" : "not told"},
+    tap: {length: "Tap both ends of something whose length you know: a ruler, a card.", panel: "Tap the corners of the panel, one after the other.", sound: "Tap a clean place without damage."},
+    typed: {length: "or its ends, typed: x,y x,y", panel: "or its corners, typed: x,y x,y x,y", sound: "or its middle, typed: x,y"}, last_tap: "Take the last tap back",
+    mm: "How long that is", mm_hint: "Between the two ends that were tapped.", lamp: "Photographs with the lamp moved", lamp_hint: "Of the same place, the camera not moved: cracks stand out better.",
+    measure: "Measure", marked: "The photograph with its cracks and lost colour marked", legend: "Lines are cracks, hatched places have lost their colour.",
+    sentence: (crack: number, loss: string, panel: string): string => `${crack > 0 ? `${crack} mm of cracks` : "No cracks"} and ${Number(loss) > 0 ? `${loss} cm² of lost colour` : "no lost colour"} on ${panel} cm².`,
+    figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
+    classes: {"clean-only": "clean only", recolour: "recolour", "flexible-fill": "flexible fill", "glue-flap": "glue a flap", "sub-patch": "patch under it", "new-panel": "a new panel"} as Record<string, string>,
+};
+
+export const grain = {
+    what: "Read the grain of the sound part, and of the repair or a test card. They are compared, and the gun's next setting comes from what your shots gave.",
+    of: {sound: "Sound part", repair: "Repair"}, whose: "Whose grain", not_read: "not read yet", relief: (whose: string): string => `${whose}: its relief, lit from the side`,
+    size: (sal: string, sa: string): string => `Grains about ${sal} mm, ${sa} µm high`, same: "The same grain", different: "Not the same grain", sound_read: "the sound part is read",
+    compare: "Compare them", figures: "The figures", verdicts: {same: "same", different: "different", "not told": "cannot be told"}, onward: "On",
+    read_title: "Read a grain", photos: "Photographs with the torch moved", photos_hint: "Eight are good, three the least: camera on a stand, the torch at the next hour of a clock for each.",
+    torch: {elevation: "Torch above the surface", distance: "From torch to surface", wide: "What the photograph shows is so wide"}, wide_hint: "Lay a ruler in it once and take it out again.", elevation_hint: "20 to 50 degrees.",
+    first: "Torch in the first photograph", first_hint: "Twelve is the top of the picture.", hour: (h: string): string => `${h} o'clock`, turn: "Then it went", turns: {clock: "as a clock goes", against: "against the clock"},
+    read: "Read the grain", gun_title: "The gun's next shot", gun: "At the gun",
+    shots: (n: number): string => n === 0 ? "No test shot is in this job yet." : n === 1 ? "One test shot so far." : `${n} test shots so far.`,
+    next_shot: "What to try next", first_shot: "Where to begin", try: "Try this", expected: (sal: string, sa: string): string => `It should give grains of about ${sal} mm, ${sa} µm high.`,
+    shot: "The setting of this repair", shot_how: "The grain of the repair that was read last came from this setting:", keep_shot: "Keep this shot", turns_unit: "turns",
+    knobs: {pressure_bar: "Pressure at the gun", fluid_turns: "Fluid needle open", distance_mm: "Gun to work", viscosity_s: "Cup, 4 mm"},
 };
 
 export const quote = {
@@ -218,7 +248,7 @@ export const book = {
 };
 
 export const settings = {
-    devices: "Devices that are let in", this_one: "this one", since: (at: string): string => `since ${at}`, send_away: "Send away", gone: (name: string): string => `${name} is sent away. It cannot come back without new figures.`,
+    devices: "Devices that are let in", this_one: "this one", since: (at: string): string => `since ${at}`, send_away: "Send away", seen: (at: string): string => `last here ${at}`, forget_find: "Name of the customer, or a part of it", gone: (name: string): string => `${name} is sent away. It cannot come back without new figures.`,
     add: "Add a device", add_how: "Open this address on it, on the same network, and type the figures.", minutes: (n: number): string => `They hold for ${n} minutes.`,
     only_here: "The bench listens on this machine only. To let a phone in, start it with russet serve --listen and the address of this machine.",
     fingerprint: "Fingerprint of the certificate", fingerprint_how: "The phone warns once, because the bench made its certificate itself. Compare the figures before you go on.",
@@ -226,12 +256,15 @@ export const settings = {
     backup_made: "Saved. russet shop restore makes a shop of it.", check: "Look whether all is sound", checked: "Book and photographs are sound.", prices: "Your prices",
     forget: "Forget a customer", forget_how: "Name, address and telephone go, from the book and the photographs' notes; recipes stay. It cannot be taken back.", forget_which: "Which customer",
     forget_send: (name: string): string => `Forget ${name}`, forget_sure: "Yes, forget for good", forgotten: "Forgotten.", about: "About", version: (v: string): string => `russet ${v}`,
-    offline: "Nothing here needs the internet, and nothing leaves this machine.", walk: "Walk through a job", customers_none: "No customer is in the book.",
+    offline: "Nothing here needs the internet, and nothing leaves this machine.", walk: "Walk through a job", customers_none: "No customer of that name is in the book.",
 };
 
 export const walk = {
     offer: "New here? A walk of five minutes through a job that is half done.", start: "Take the walk", end: "End the walk", next: "Next", last: "Done", at: (n: number, of: number): string => `Walk ${n} of ${of}`,
     label: "The walk", not_now: "Not now",
+    demo: "The demo's shop", demo_offer: "New here? The demo's shop has a job that is half done, a shelf and a book of finishes, all invented. A walk of five minutes leads through it. Your own shop stays as it is.",
+    demo_open: "Open the demo's shop", demo_leave: "Back to my shop", demo_is: "This is the demo's shop. Everything in it is invented.",
+    making: "The demo's shop is being made. That takes some seconds, once.",
     stops: {
         job: "A job is a path. What is done is filled; what comes next stands large at the top. You can leave it at any place: it stays as it is.",
         look: "The first look: photographs, the airbag question before all else, then what is wrong. From it come the steps, the cautions and the price.",

@@ -1,0 +1,124 @@
+#include "server/photo_route.h"
+#include "flow/picture_flow.h"
+#include "formats/picture_out.h"
+#include "server/server.h"
+#include "shop/photographs.h"
+#include <pthread.h>
+#include <semaphore.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { DECODERS = 2 };
+static const int sizes[] = {320, 1600};
+
+/* So many photographs are decoded at once; the others wait their turn. */
+static sem_t decoders;
+static pthread_once_t once = PTHREAD_ONCE_INIT;
+static void make_decoders(void) {
+    sem_init(&decoders, 0, DECODERS);
+}
+
+static int size_wanted(const struct call *call) {
+    const char *text = call->query(call, "small");
+    for (size_t i = 0; text && i < sizeof sizes / sizeof *sizes; i++)
+        if (atoi(text) == sizes[i]) return sizes[i];
+    return 0;
+}
+
+/* How many photograph pixels one of its pixels is, as a comment (ITU-T T.81, COM) behind the JFIF head: the
+ * page turns taps into places of the photograph by it. */
+static void add_jpeg(const struct text *jpeg, int step, struct text *out) {
+    enum { HEAD = 20 }; /* SOI, and APP0 of 16 bytes with its marker */
+    char words[24];
+    const int n = snprintf(words, sizeof words, "step %d", step);
+    const unsigned char marker[] = {0xff, 0xfe, 0, (unsigned char)(n + 2)};
+    text_add_bytes(out, jpeg->data, HEAD);
+    text_add_bytes(out, marker, sizeof marker);
+    text_add_bytes(out, words, (size_t)n);
+    text_add_bytes(out, jpeg->data + HEAD, jpeg->length - HEAD);
+}
+
+static enum status draw(const struct call *call, const char *sha256, int size, struct text *out,
+                        struct fault *fault) {
+    char path[PHOTOGRAPH_PATH];
+    struct surroundings around;
+    struct screen_picture small;
+    struct work *work = work_new(1, NULL, NULL);
+    server_surroundings(call, NULL, work, call->arena, &around);
+    around.disk = around.shop_disk;
+    pthread_once(&once, make_decoders);
+    while (sem_wait(&decoders) != 0) continue;
+    int step = 1;
+    enum status status =
+        picture_load_small(&around, photographs_path(call->shop, sha256, path), size, &small, &step, fault);
+    sem_post(&decoders);
+    work_free(work);
+    struct text jpeg = {0};
+    if (status == STATUS_OK) status = picture_out_jpeg(&small, &jpeg, fault);
+    if (status == STATUS_OK) add_jpeg(&jpeg, step, out);
+    text_free(&jpeg);
+    return status;
+}
+
+static enum status small_bytes(const struct call *call, struct book *book, const char *sha256, int size,
+                               struct text *out, struct fault *fault) {
+    struct bytes bytes;
+    if (photographs_small_read(book, sha256, size, call->arena, &bytes)) {
+        text_add_bytes(out, bytes.data, bytes.size);
+        return STATUS_OK;
+    }
+    enum status status = draw(call, sha256, size, out, fault);
+    if (status != STATUS_OK) return status;
+    status = book_begin(book, fault); /* with the pen, so that no erasure comes between */
+    if (status != STATUS_OK) return status;
+    bytes = (struct bytes){(const unsigned char *)out->data, out->length, sha256};
+    return book_end(book, photographs_small_keep(book, sha256, size, &bytes, fault), fault);
+}
+
+static void give(const struct call *call, struct answer *answer, const char *media, const char *etag) {
+    answer->type = media;
+    answer->etag = arena_text(call->arena, etag, strlen(etag));
+    const char *known = call->header(call, "If-None-Match");
+    if (!known || strcmp(known, etag) != 0) return;
+    text_free(&answer->body);
+    answer->code = 304;
+}
+
+static enum status answer_small(const struct call *call, const char *sha256, int size, struct answer *answer,
+                                struct fault *fault) {
+    struct book *book;
+    char etag[SHA256_TEXT + 20];
+    if (!sha256_is_good(sha256)) return FAULT(fault, SHOP_NO_SUCH, "photograph", sha256);
+    enum status status = server_book(call, &book, fault);
+    if (status == STATUS_OK) status = small_bytes(call, book, sha256, size, &answer->body, fault);
+    book_close(book);
+    snprintf(etag, sizeof etag, "\"%s-%d\"", sha256, size);
+    if (status == STATUS_OK) give(call, answer, "image/jpeg", etag);
+    return status;
+}
+
+/* What it is is told by its bytes; a safety data sheet in PDF is among them. */
+static enum status answer_whole(const struct call *call, const char *sha256, struct answer *answer,
+                                struct fault *fault) {
+    struct bytes bytes;
+    char etag[SHA256_TEXT + 4];
+    const enum status status = server_shop_bytes(call, "photo", sha256, call->arena, &bytes, fault);
+    if (status != STATUS_OK) return status;
+    const char *media = photographs_media(bytes.data, bytes.size);
+    text_add_bytes(&answer->body, bytes.data, bytes.size);
+    snprintf(etag, sizeof etag, "\"%s\"", sha256);
+    give(call, answer, media ? media : "application/octet-stream", etag);
+    return STATUS_OK;
+}
+
+void photo_route_answer(const struct call *call, struct answer *answer) {
+    struct fault fault;
+    const char *sha256 = call->path + strlen("/api/photo/");
+    const int size = size_wanted(call);
+    const enum status status =
+        size ? answer_small(call, sha256, size, answer, &fault) : answer_whole(call, sha256, answer, &fault);
+    if (status == STATUS_OK) return;
+    text_free(&answer->body);
+    answer_fault(answer, &fault);
+}

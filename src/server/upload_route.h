@@ -1,0 +1,23 @@
+/* A photograph in pieces, so that a connection that is lost in the middle costs only the piece it carried.
+ *
+ *     GET  /api/upload/SHA256                       {"offset": 3145728}: so much is here
+ *     POST /api/upload/SHA256?size=N&offset=M       the bytes from M on; answered with the offset that is
+ * next
+ *
+ * The name is the SHA-256 of the whole; when the last byte is here and it is another, all of it is thrown
+ * away. What is here lies in SHOP/uploads for a day, or until a run names it ({"upload": "SHA256"}) and has
+ * kept it; it is no part of the book, and an erasure or `shop check --tidy` sweeps it. */
+#ifndef RUSSET_SERVER_UPLOAD_ROUTE_H
+#define RUSSET_SERVER_UPLOAD_ROUTE_H
+
+#include "server/call.h"
+
+enum { UPLOAD_MOST_MIB = 256, UPLOADS_MOST_MIB = 2048 };
+route_answer upload_route_answer;
+
+/* The bytes of one that is whole; INPUT when it is not here. */
+enum status upload_read(const char *shop, const char *sha256, struct arena *arena, struct bytes *out,
+                        struct fault *fault) MUST_USE;
+void upload_drop(const char *shop, const char *sha256);
+
+#endif

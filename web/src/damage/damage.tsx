@@ -1,0 +1,117 @@
+// Cracks and lost colour measured on the photographs of the first look, and drawn on them.
+import type {JSX} from "preact";
+import {useEffect, useState} from "preact/hooks";
+import type {Arguments, Files} from "../api/api";
+import {photo_address, run_watched} from "../api/api";
+import {Notes} from "../colour/reading_view";
+import {number_of} from "../colour/numbers";
+import type {Document, Entry} from "../job/job";
+import {useAsked, useDoing} from "../shell/ask";
+import {png_of, size_of} from "../shell/picture";
+import {Photo} from "../shell/photos";
+import {Button, Choice, Deeper, Field, Form, Many, Problem, Progress, Told} from "../shell/ui";
+import type {StepProps} from "../steps/steps";
+import {t} from "../words/words";
+import "./damage.css";
+import {marked, step_of} from "./marks";
+import type {Point, Taps, What} from "./tap";
+import {NO_TAPS, square, TapPhoto} from "./tap";
+
+interface Small {
+    bytes: Blob;
+    address: string;
+    size: [number, number];
+    step: number;
+}
+
+async function small_of(sha256: string): Promise<Small> {
+    const response = await fetch(photo_address(sha256, 1600), {credentials: "same-origin"});
+    const bytes = await response.blob();
+    return {bytes, address: URL.createObjectURL(bytes), size: await size_of(bytes), step: await step_of(bytes)};
+}
+
+export const polygon_of = (points: readonly Point[], step: number): string => points.map(([x, y]) => `${Math.round(x * step)},${Math.round(y * step)}`).join(" ");
+
+/** Millimetres of a photograph's pixel: two ends of a known length, tapped on the small one. */
+export const mm_per_px = ([a, b]: readonly Point[], mm: number, step: number): number => mm / (Math.hypot(a![0] - b![0], a![1] - b![1]) * step);
+
+export const damage_sentence = (d: Document): string => t.damage.sentence(Math.round(d["crack_mm"] as number), ((d["loss_mm2"] as number) / 100).toFixed(1), ((d["panel_mm2"] as number) / 100).toFixed(0));
+
+interface Class {
+    class: string;
+    damage: string | null;
+    area_mm2: number;
+    length_mm: number;
+    spots: number;
+}
+
+/** What the measurement found, as the form of the first look says it. */
+export const seen_in_damage = (d: Document): {damage: string[]; line: string} => ({
+    damage: [...new Set((d["classes"] as Class[] | undefined ?? []).flatMap(one => one.damage ? [one.damage] : []))], line: String(Math.round(d["crack_mm"] as number)),
+});
+
+function Found({entry}: {entry: Entry}): JSX.Element {
+    const d = entry.document, width = d["crack_width_mm"] as {median: number; p95: number} | undefined;
+    return <section class="damage" aria-label={t.damage.title}>
+        {entry.photographs.map(sha256 => <a key={sha256} href={photo_address(sha256, 1600)} target="_blank" rel="noopener"><img src={photo_address(sha256, 1600)} alt={t.damage.marked}/></a>)}
+        <p class="sentence">{damage_sentence(d)}</p>
+        <p class="hint">{t.damage.legend}</p>
+        <Deeper word={t.damage.figures}>
+            <table><tbody>
+                {(d["classes"] as Class[] | undefined ?? []).map(one => <tr key={one.class}><th scope="row">{t.damage.classes[one.class] ?? one.class}</th>
+                    <td>{one.length_mm > 0 ? `${Math.round(one.length_mm)} mm` : ""}</td><td>{(one.area_mm2 / 100).toFixed(1)} cm²</td></tr>)}
+                {width && (d["crack_mm"] as number) > 0 && <tr><th scope="row">{t.damage.width}</th><td>{width.median.toFixed(2)} mm</td><td>{t.damage.upto(width.p95.toFixed(2))}</td></tr>}
+            </tbody></table>
+            <Notes of={d}/>
+        </Deeper>
+    </section>;
+}
+
+interface Props {
+    photos: string[];
+    piece: string | null;
+    log: StepProps["log"];
+}
+
+function Measure({photos, piece, log}: Props): JSX.Element {
+    const [first, set_first] = useState(photos[0]!), [others, set_others] = useState<string[]>([]), [what, set_what] = useState<What>("length");
+    const [taps, set] = useState<Taps>(NO_TAPS), [mm, set_mm] = useState(""), [part, set_part] = useState<number | null>(null);
+    const small = useAsked(() => small_of(first), first), doing = useDoing();
+    useEffect(() => set(NO_TAPS), [first]);
+    const ready = small.value && taps.length.length === 2 && (number_of(mm) ?? 0) > 0;
+    const send = (): void => void doing.go(async () => {
+        const {size, step, bytes} = small.value!, files: Files = {}, names = [first, ...others.filter(one => one !== first)];
+        names.forEach((sha256, i) => (files[`photo-${i + 1}`] = {photo: sha256}));
+        const args: Arguments = {PHOTO: names.map((_, i) => `photo-${i + 1}`), "--mm-per-px": mm_per_px(taps.length, number_of(mm)!, step), "--cracks-out": "cracks.png", "--loss-out": "loss.png"};
+        if (taps.panel.length > 2) args["--panel"] = polygon_of(taps.panel, step);
+        if (taps.sound[0]) args["--sound"] = polygon_of(square(taps.sound[0], ...size), step);
+        const {reply, written} = await run_watched<Document>("photo damage", args, files, set_part);
+        const picture = await marked(bytes, png_of(written["cracks.png"])!, png_of(written["loss.png"])!);
+        await log(reply, {step: "look", piece, photos: [picture]});
+    }).finally(() => set_part(null));
+    return <Form send={send}>
+        {photos.length > 1 && <fieldset class="choice"><legend>{t.damage.which}</legend><div class="photos">{photos.map((sha256, i) => <button key={sha256} type="button" class="photo-pick" aria-pressed={first === sha256}
+            aria-label={t.damage.photo_n(i + 1)} onClick={() => set_first(sha256)}><Photo sha256={sha256} alt=""/></button>)}</div></fieldset>}
+        <Told asked={small}>{small.value && <>
+            <Choice<What> label={t.damage.what} value={what} set={set_what} from={(["length", "panel", "sound"] as const).map(value => ({value, word: t.damage.whats[value], about: t.damage.is[value](taps[value].length)}))}/>
+            <TapPhoto address={small.value.address} size={small.value.size} what={what} taps={taps} set={set}/>
+        </>}</Told>
+        <Field label={t.damage.mm} unit="mm" mode="decimal" value={mm} set={set_mm} hint={t.damage.mm_hint}/>
+        {photos.length > 1 && <Many label={t.damage.lamp} hint={t.damage.lamp_hint} value={others} set={set_others}
+            from={photos.flatMap((sha256, i) => sha256 === first ? [] : [{value: sha256, word: t.damage.photo_n(i + 1)}])}/>}
+        <Progress part={part}/>
+        <Problem text={doing.error}/>
+        <Button submit busy={doing.busy} disabled={!ready}>{t.damage.measure}</Button>
+    </Form>;
+}
+
+/** In the first look: what was measured, and the measuring, as soon as there is a photograph. */
+export function Damage({entries, piece, log}: {entries: Entry[]; piece: string | null; log: StepProps["log"]}): JSX.Element | null {
+    const newest = entries.filter(entry => entry.kind === "damage" && entry.piece === piece).pop() ?? null;
+    const photos = entries.filter(entry => entry.kind === "photograph" && (entry.piece === piece || entry.piece === null)).flatMap(entry => entry.photographs);
+    if (photos.length === 0) return null;
+    return <>
+        {newest && <Found entry={newest}/>}
+        <Deeper word={newest ? t.damage.again : t.damage.title}><p>{t.damage.how}</p><Measure key={photos.join()} photos={photos} piece={piece} log={log}/></Deeper>
+    </>;
+}
