@@ -90,7 +90,7 @@ function Measure({photos, piece, log}: Props): JSX.Element {
         await log(reply, {step: "look", piece, photos: [picture]});
     }).finally(() => set_part(null));
     return <Form send={send}>
-        {photos.length > 1 && <fieldset class="choice"><legend>{t.damage.which}</legend><div class="photos">{photos.map((sha256, i) => <button key={sha256} type="button" class="photo-pick" aria-pressed={first === sha256}
+        {photos.length > 1 && <fieldset class="choice"><legend>{t.damage.which}</legend><div class="picks">{photos.map((sha256, i) => <button key={sha256} type="button" class="photo-pick" aria-pressed={first === sha256}
             aria-label={t.damage.photo_n(i + 1)} onClick={() => set_first(sha256)}><Photo sha256={sha256} alt=""/></button>)}</div></fieldset>}
         <Told asked={small}>{small.value && <>
             <Choice<What> label={t.damage.what} value={what} set={set_what} from={(["length", "panel", "sound"] as const).map(value => ({value, word: t.damage.whats[value], about: t.damage.is[value](taps[value].length)}))}/>
