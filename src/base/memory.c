@@ -5,7 +5,7 @@
 #include <string.h>
 #include <unistd.h>
 
-static _Noreturn void memory_is_out(void) {
+void memory_is_out(void) {
     const char *sentence = word_sentence(WORD_MEMORY_OUT);
     static const char lead[] = "russet: ";
     /* The process ends here whatever write() says. */

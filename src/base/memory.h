@@ -7,6 +7,8 @@
 
 #include <stddef.h>
 
+_Noreturn void memory_is_out(void); /* the sentence, and the end */
+
 void *memory_need(size_t count, size_t size) __attribute__((malloc, returns_nonnull)); /* zeroed */
 void *memory_grow(void *old, size_t count, size_t size) __attribute__((returns_nonnull));
 void memory_free(void *p);

@@ -9,6 +9,7 @@
 #include <pthread.h>
 #include <stdbool.h>
 #include <stdio.h>
+#include <string.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -61,9 +62,31 @@ static void make_config(void) {
         config = made;
 }
 
+/* Pango goes on without a font that it cannot open and only warns; a paper is not handed out then. */
+static _Thread_local unsigned warnings;
+
+static GLogWriterOutput count_warning(GLogLevelFlags level, const GLogField *field, gsize fields,
+                                      gpointer nothing) {
+    (void)nothing;
+    for (gsize i = 0; i < fields; i++)
+        if (strcmp(field[i].key, "GLIB_DOMAIN") == 0 && field[i].value &&
+            strcmp(field[i].value, "Pango") == 0 && (level & (G_LOG_LEVEL_WARNING | G_LOG_LEVEL_CRITICAL)))
+            return warnings++, G_LOG_WRITER_HANDLED;
+    return g_log_writer_default(level, field, fields, nothing);
+}
+
+unsigned font_warnings(void) {
+    return warnings;
+}
+
+static void make_once(void) {
+    make_config();
+    g_log_set_writer_func(count_warning, NULL, NULL);
+}
+
 PangoFontMap *font_map_new(void) {
     static pthread_once_t once = PTHREAD_ONCE_INIT;
-    pthread_once(&once, make_config);
+    pthread_once(&once, make_once);
     if (!config) return NULL;
     PangoFontMap *map = pango_cairo_font_map_new_for_font_type(CAIRO_FONT_TYPE_FT);
     pango_fc_font_map_set_config(PANGO_FC_FONT_MAP(map), config);

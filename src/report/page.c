@@ -23,6 +23,7 @@ struct page {
     cairo_t *cr;
     PangoFontMap *map;
     PangoContext *context;
+    unsigned warnings; /* of the fonts, before the first word */
     struct text bytes;
     const char *text_tag; /* of what is drawn now when it is no heading: P, TD, LI */
 };
@@ -73,6 +74,7 @@ struct page *page_new(enum page_kind kind, struct page_size size, const char *ti
     cairo_scale(page->cr, MM, MM);
     if (kind == PAGE_PDF) cairo_tag_begin(page->cr, "Document", NULL);
     if (kind != PAGE_PDF) paint_white(page);
+    page->warnings = font_warnings();
     page->map = font_map_new();
     if (page->map) page->context = pango_font_map_create_context(page->map);
     if (page->context) set_font_options(page->context);
@@ -104,7 +106,7 @@ static cairo_status_t end_surface(struct page *page) {
 enum status page_finish(struct page *page, struct text *out, struct fault *fault) {
     const cairo_status_t ended = end_surface(page);
     enum status status = STATUS_OK;
-    if (!page->context)
+    if (!page->context || font_warnings() != page->warnings)
         status = FAULT0(fault, PAPER_NO_FONT);
     else if (ended)
         status = FAULT(fault, PAPER_NOT_DRAWN, cairo_status_to_string(ended));
