@@ -73,38 +73,19 @@ static enum status read_school(struct school *s, const struct request *request, 
     return STATUS_OK;
 }
 
-/* What moves a reading in another state to dry and coated: the mean over its results of ln(R as learnt / R
- * read), on three cosines. */
-static enum status learn_shift(struct school *s, enum card_state state, struct shelf *shelf,
-                               struct fault *fault) {
-    struct shift sum = {0};
-    double square = 0;
-    struct shelf plain = *shelf;
+static enum status tell_shift(struct school *s, enum card_state state, struct shelf *learnt,
+                              struct fault *fault) {
+    struct shelf plain = *learnt; /* the cards as they were read, in whatever state */
     memset(plain.shift, 0, sizeof plain.shift);
+    struct card *card = arena_need(s->around->arena, s->results.count + 1, sizeof *card);
+    size_t n = 0;
     for (size_t i = 0; i < s->results.count; i++) {
-        struct card card;
-        struct spectrum model;
         if (s->results.result[i].state != state) continue;
         const enum status status =
-            card_of_result(&s->results.result[i], &plain, s->around->arena, &card, fault);
+            card_of_result(&s->results.result[i], &plain, s->around->arena, &card[n++], fault);
         if (status != STATUS_OK) return status;
-        predict_reflectance(shelf, card.part, &card.film, &model);
-        for (int j = 0; j < SHIFT_TERMS; j++) {
-            double term = 0;
-            for (int b = 0; b < BANDS; b++)
-                term += log(fmax(model.band[b], 1e-4) / fmax(card.measured.band[b], 1e-4)) *
-                        cos(M_PI * j * (b + 0.5) / BANDS);
-            term *= (j ? 2.0 : 1.0) / BANDS;
-            sum.ln_r[j] += term;
-            if (j == 0) square += term * term;
-        }
-        sum.pairs++;
     }
-    if (sum.pairs == 0) return STATUS_OK;
-    for (int j = 0; j < SHIFT_TERMS; j++) sum.ln_r[j] /= sum.pairs;
-    const double variance = square / sum.pairs - sum.ln_r[0] * sum.ln_r[0];
-    sum.sd = fmax(0.01, sqrt(fmax(variance, 0)) + 0.02 / sum.pairs);
-    shelf->shift[state] = sum;
+    if (n > 0) learn_shift(learnt, card, n, &learnt->shift[state]);
     return STATUS_OK;
 }
 
@@ -175,14 +156,26 @@ static void put_strengths(struct school *s) {
     json_put(s->reply, "strengths", array);
 }
 
+/* The shelf keeps the latest cards that it learnt from, without the outliers. */
+static void keep_cards(const struct school *s, struct shelf *learnt) {
+    struct card *kept = arena_need(s->around->arena, s->cards + 1, sizeof *kept);
+    size_t n = 0;
+    for (size_t i = 0; i < s->cards; i++)
+        if (!isnan(s->learnt.held_out[i])) kept[n++] = s->card[i];
+    const size_t first = n > SHELF_CARDS_MOST ? n - SHELF_CARDS_MOST : 0;
+    learnt->card = kept + first;
+    learnt->cards = n - first;
+}
+
 static enum status put_school(struct school *s, struct fault *fault) {
     struct shelf learnt = s->shelf;
     learnt.toner = arena_need(s->around->arena, learnt.count, sizeof *learnt.toner);
     memcpy(learnt.toner, s->shelf.toner, learnt.count * sizeof *learnt.toner);
     if (s->learnt.better) {
         calibration_apply(s->learnt.calibration, 0, &learnt);
+        keep_cards(s, &learnt);
         for (int state = STATE_DRY; state < STATE_COUNT; state++) {
-            const enum status status = learn_shift(s, (enum card_state)state, &learnt, fault);
+            const enum status status = tell_shift(s, (enum card_state)state, &learnt, fault);
             if (status != STATUS_OK) return status;
         }
     }

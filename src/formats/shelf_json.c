@@ -6,7 +6,11 @@
  * false, "currency": "EUR" or null, "toners": {"white": {"name", "lot", "role", "density_g_ml",
  * "price_minor_per_kg", "solids", "bend", "crowd", "strength_sd", "k": [31], "s": [31], "prior":
  * {"strength_sd", "scatter_sd", "shape_sd", "invented", "source"} (left out when there is none)}, ...},
- * "shifts": {"dry": {"ln_r": [3], "sd", "pairs"}, ...}}
+ * "shifts": {"dry": {"ln_r": [5], "sd", "pairs"}, ...}, "cards": [{"parts": {"white": .57, ...}, "lots":
+ * {"white": 1, ...}, "geometry", "film_um", "sheen_gu", "backing": [31], "measured": [31]}, ...]}
+ *
+ * cards: what the shelf learnt from, left out when there are none; lots names the toners of a card that were
+ * of another lot than the shelf's (1, 2, ... in the order they came); film_um and backing null: opaque.
  *
  * The order of the toners is the order of the shelf. What is not known is null. K and S have 9 significant
  * digits: a shelf that was written and read again is the same to them, and writing it once more gives the
@@ -15,12 +19,13 @@
 #include "formats/json_in.h"
 #include "formats/json_out.h"
 #include "formats/text_in.h"
+#include "paint/calibrate.h"
 #include <math.h>
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
 
-enum { DIGITS_KNOWN = -9 };
+enum { DIGITS_KNOWN = -9, LOTS_MOST = 400 };
 
 static void put_known(json_t *object, const char *key, double value, bool known) {
     if (known)
@@ -102,6 +107,31 @@ static void put_shifts(json_t *object, const struct shelf *shelf) {
         json_decref(shifts);
 }
 
+static json_t *card_json(const struct shelf *shelf, const struct card *card) {
+    json_t *c = json_object(), *parts = json_object(), *lots = json_object();
+    const bool opaque = isinf(card->film.film_um);
+    for (size_t i = 0; i < shelf->count; i++) {
+        if (card->part[i] <= 0) continue;
+        json_put_number(parts, shelf->toner[i].id, card->part[i], DIGITS_KNOWN);
+        if (card->lot && card->lot[i] > 0) json_put_count(lots, shelf->toner[i].id, card->lot[i]);
+    }
+    json_put(c, "parts", parts);
+    json_put(c, "lots", lots);
+    json_put_text(c, "geometry", geometry_name(card->film.geometry));
+    put_known(c, "film_um", card->film.film_um, !opaque);
+    put_known(c, "sheen_gu", card->film.sheen_gu, isfinite(card->film.sheen_gu));
+    json_put(c, "backing", opaque ? json_null() : json_spectrum(&card->film.backing));
+    json_put(c, "measured", json_spectrum(&card->measured));
+    return c;
+}
+
+static void put_cards(json_t *object, const struct shelf *shelf) {
+    if (shelf->cards == 0) return;
+    json_t *cards = json_array();
+    for (size_t i = 0; i < shelf->cards; i++) json_array_append_new(cards, card_json(shelf, &shelf->card[i]));
+    json_put(object, "cards", cards);
+}
+
 void shelf_put(json_t *object, const struct shelf *shelf) {
     json_put_text(object, "geometry", geometry_name(shelf->geometry));
     json_put(object, "surface", surface_json(&shelf->surface));
@@ -114,6 +144,7 @@ void shelf_put(json_t *object, const struct shelf *shelf) {
         json_put(toners, shelf->toner[i].id, toner_json(&shelf->toner[i]));
     json_put(object, "toners", toners);
     put_shifts(object, shelf);
+    put_cards(object, shelf);
 }
 
 /* ---- and back ---- */
@@ -262,7 +293,10 @@ static enum status read_shift(const json_t *s, struct json_place place, struct s
                               struct fault *fault) {
     double pairs;
     if (!json_is_object(s)) return FAULT(fault, SHELF_PART_MISSING, place.file, place.path);
-    enum status status = json_get_numbers(s, "ln_r", SHIFT_TERMS, -5, 5, place, out->ln_r, fault);
+    /* a shelf of before has the cosines only */
+    const bool cosines = json_array_size(json_object_get(s, "ln_r")) == SHIFT_COSINES;
+    enum status status =
+        json_get_numbers(s, "ln_r", cosines ? SHIFT_COSINES : SHIFT_TERMS, -5, 5, place, out->ln_r, fault);
     if (status == STATUS_OK) status = json_get_number(s, "sd", 0, 10, place, &out->sd, fault);
     if (status == STATUS_OK) status = json_get_number(s, "pairs", 1, 1e6, place, &pairs, fault);
     if (status == STATUS_OK) out->pairs = (int)pairs;
@@ -280,6 +314,73 @@ static enum status read_shifts(const json_t *root, const char *file, struct shel
         const enum status status = read_shift(json_object_get(shifts, state), place, &out->shift[i], fault);
         if (status != STATUS_OK) return status;
     }
+    return STATUS_OK;
+}
+
+/* Shares and lots of a card by the shelf's toners. */
+static enum status read_card_parts(const json_t *c, struct json_place place, const struct shelf *shelf,
+                                   struct arena *arena, struct card *out, struct fault *fault) {
+    json_t *parts = json_object_get(c, "parts"), *share;
+    const json_t *lots = json_object_get(c, "lots");
+    double *part = arena_need(arena, shelf->count, sizeof *part), sum = 0;
+    int *lot = arena_need(arena, shelf->count, sizeof *lot);
+    const char *id;
+    json_object_foreach(parts, id, share) {
+        const int toner = shelf_find(shelf, id);
+        double of_lot = 0;
+        if (toner < 0) return FAULT(fault, SHELF_CARD_TONER, place.file, place.path, SHOWN_TEXT(id));
+        enum status status = json_get_number(parts, id, 0, 1, place, &part[toner], fault);
+        if (status == STATUS_OK && !is_left_out(lots, id))
+            status = json_get_number(lots, id, 0, LOTS_MOST, place, &of_lot, fault);
+        if (status != STATUS_OK) return status;
+        lot[toner] = (int)of_lot;
+        sum += part[toner];
+    }
+    if (!(sum > 0)) return FAULT(fault, SHELF_PART_MISSING, place.file, place.path);
+    for (size_t i = 0; i < shelf->count && fabs(sum - 1) > 1e-6; i++) part[i] /= sum;
+    out->part = part;
+    out->lot = lot;
+    return STATUS_OK;
+}
+
+static enum status read_card(const json_t *c, struct json_place place, const struct shelf *shelf,
+                             struct arena *arena, struct card *out, struct fault *fault) {
+    const char *geometry;
+    if (!json_is_object(c)) return FAULT(fault, SHELF_PART_MISSING, place.file, place.path);
+    enum status status = read_card_parts(c, place, shelf, arena, out, fault);
+    if (status == STATUS_OK) status = json_get_text(c, "geometry", place, &geometry, fault);
+    if (status == STATUS_OK && !geometry_from_name(geometry, &out->film.geometry))
+        status = FAULT(fault, SHELF_GEOMETRY, place.file, SHOWN_TEXT(geometry));
+    if (status == STATUS_OK)
+        status =
+            json_get_number_or(c, "film_um", 0.5, 1000, (double)INFINITY, place, &out->film.film_um, fault);
+    if (status == STATUS_OK)
+        status = json_get_number_or(c, "sheen_gu", 0, 2000, (double)NAN, place, &out->film.sheen_gu, fault);
+    if (status == STATUS_OK && isfinite(out->film.film_um))
+        status = json_get_numbers(c, "backing", BANDS, 0, 2, place, out->film.backing.band, fault);
+    if (status == STATUS_OK)
+        status = json_get_numbers(c, "measured", BANDS, 0, 2, place, out->measured.band, fault);
+    return status;
+}
+
+static enum status read_cards(const json_t *root, const char *file, struct arena *arena, struct shelf *out,
+                              struct fault *fault) {
+    const json_t *cards = json_object_get(root, "cards");
+    const size_t count = json_array_size(cards);
+    if (count == 0) return STATUS_OK;
+    if (count > SHELF_CARDS_MOST)
+        return FAULT(fault, SHELF_TOO_MANY_CARDS, file, COUNT_TEXT((long long)count),
+                     COUNT_TEXT(SHELF_CARDS_MOST));
+    struct card *card = arena_need(arena, count, sizeof *card);
+    for (size_t i = 0; i < count; i++) {
+        char path[32];
+        snprintf(path, sizeof path, "cards[%zu]", i);
+        const struct json_place place = {file, path};
+        const enum status status = read_card(json_array_get(cards, i), place, out, arena, &card[i], fault);
+        if (status != STATUS_OK) return status;
+    }
+    out->card = card;
+    out->cards = count;
     return STATUS_OK;
 }
 
@@ -309,6 +410,7 @@ static enum status shelf_from(const json_t *root, const char *file, struct arena
     if (status == STATUS_OK) status = read_beam(root, file, &shelf, fault);
     if (status == STATUS_OK) status = read_toners(root, file, arena, &shelf, fault);
     if (status == STATUS_OK) status = read_shifts(root, file, &shelf, fault);
+    if (status == STATUS_OK) status = read_cards(root, file, arena, &shelf, fault);
     if (status == STATUS_OK) *out = shelf;
     return status;
 }

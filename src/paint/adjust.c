@@ -101,6 +101,7 @@ static void correct_shelf(struct bench *b) {
 static void add_pot_toner(const struct bench *b, double kept, struct shelf *with, struct match_task *task) {
     *with = b->shelf;
     with->count = b->shelf.count + 1;
+    with->card = NULL, with->cards = 0; /* they know nothing of it */
     with->toner = arena_need(b->arena, with->count, sizeof *with->toner);
     memcpy(with->toner, b->shelf.toner, b->shelf.count * sizeof *with->toner);
     struct toner *pot = &with->toner[b->shelf.count];

@@ -234,7 +234,7 @@ static bool step_down(struct calibration *c, const double *step, double *trial, 
     return false;
 }
 
-static void climb(struct calibration *c) {
+static void climb(struct calibration *c, int steps_most) {
     const size_t n = c->unknowns, longest = c->shelf->count * per_toner(c) + 2;
     struct toner *scratch = memory_need(c->shelf->count, sizeof *scratch);
     double *gradient = memory_need(n, sizeof *gradient), *trial = memory_need(n, sizeof *trial),
@@ -242,7 +242,7 @@ static void climb(struct calibration *c) {
     size_t *at = memory_need(longest, sizeof *at);
     double now = misfit(c, c->x, scratch);
     bool better = true;
-    for (int i = 0; i < STEPS_MOST && better; i++) {
+    for (int i = 0; i < steps_most && better; i++) {
         linearise(c, scratch, gradient, at, by);
         if (!dense_cholesky(c->normal, n)) break;
         dense_cholesky_solve(c->normal, n, gradient);
@@ -261,8 +261,8 @@ static void climb(struct calibration *c) {
     memory_free(at);
 }
 
-struct calibration *calibration_new(const struct shelf *shelf, const struct card *card, size_t cards,
-                                    int lot_count, const struct doubt *doubt) {
+static struct calibration *begin(const struct shelf *shelf, const struct card *card, size_t cards,
+                                 int lot_count, const struct doubt *doubt) {
     struct calibration *c = memory_need(1, sizeof *c);
     c->shelf = shelf;
     c->card = card;
@@ -276,7 +276,23 @@ struct calibration *calibration_new(const struct shelf *shelf, const struct card
     c->prior_sd = memory_need(c->unknowns, sizeof *c->prior_sd);
     c->normal = memory_need(c->unknowns * c->unknowns, sizeof *c->normal);
     fill_priors(c);
-    climb(c);
+    return c;
+}
+
+struct calibration *calibration_new(const struct shelf *shelf, const struct card *card, size_t cards,
+                                    int lot_count, const struct doubt *doubt) {
+    struct calibration *c = begin(shelf, card, cards, lot_count, doubt);
+    climb(c, STEPS_MOST);
+    return c;
+}
+
+struct calibration *calibration_of_shelf(const struct shelf *shelf, const struct doubt *doubt) {
+    int lots = 1;
+    for (size_t i = 0; i < shelf->cards; i++)
+        for (size_t t = 0; t < shelf->count; t++)
+            if (lot_of(&shelf->card[i], t) >= lots) lots = lot_of(&shelf->card[i], t) + 1;
+    struct calibration *c = begin(shelf, shelf->card, shelf->cards, lots, doubt);
+    climb(c, 0);
     return c;
 }
 

@@ -42,6 +42,9 @@ struct calibration;
  */
 struct calibration *calibration_new(const struct shelf *shelf, const struct card *card, size_t cards,
                                     int lot_count, const struct doubt *doubt);
+/* How sure a shelf is of itself by the cards that it has learnt from: nothing is moved, only the covariance
+ * is made. */
+struct calibration *calibration_of_shelf(const struct shelf *shelf, const struct doubt *doubt);
 void calibration_free(struct calibration *calibration);
 
 /* Writes the corrected curves of the given lot into shelf->toner[].k and .s (a shelf of the same size,

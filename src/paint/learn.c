@@ -1,4 +1,5 @@
 #include "paint/learn.h"
+#include "base/dense.h"
 #include "colour/difference.h"
 #include <math.h>
 #include <stdlib.h>
@@ -172,4 +173,54 @@ enum status learn_run(const struct shelf *shelf, const struct card *result, size
     learnt.calibration = calibration_new(shelf, kept, n, lots, doubt);
     *out = learnt;
     return STATUS_OK;
+}
+
+/* ln(R as learnt / R read) of one card, band by band. */
+static void shift_of_card(const struct shelf *learnt, const struct card *card, double ln[BANDS]) {
+    struct spectrum model;
+    predict_reflectance(learnt, card->part, &card->film, &model);
+    for (int b = 0; b < BANDS; b++)
+        ln[b] = log(fmax(model.band[b], 1e-4) / fmax(card->measured.band[b], 1e-4));
+}
+
+/* Prior sd of each term; a card is worth CARD_TELLS independent bands, each good to CARD_SD. */
+static const double term_sd[SHIFT_TERMS] = {0.1, 0.03, 0.03, 0.08, 0.3};
+static const double CARD_TELLS = 4, CARD_SD = 0.02;
+
+static void add_card(const struct shelf *learnt, const struct card *card, double normal[], double right[]) {
+    const double weight = CARD_TELLS / BANDS / (CARD_SD * CARD_SD);
+    double ln[BANDS], term[SHIFT_TERMS];
+    shift_of_card(learnt, card, ln);
+    for (int b = 0; b < BANDS; b++) {
+        shift_terms(card->measured.band[b], b, term);
+        for (int i = 0; i < SHIFT_TERMS; i++) {
+            right[i] += weight * term[i] * ln[b];
+            for (int j = 0; j < SHIFT_TERMS; j++) normal[i * SHIFT_TERMS + j] += weight * term[i] * term[j];
+        }
+    }
+}
+
+/* Mean square of what the shift leaves of one card. */
+static double left_of_card(const struct shelf *learnt, const struct card *card, const double ln_r[]) {
+    double ln[BANDS], term[SHIFT_TERMS], square = 0;
+    shift_of_card(learnt, card, ln);
+    for (int b = 0; b < BANDS; b++) {
+        shift_terms(card->measured.band[b], b, term);
+        for (int j = 0; j < SHIFT_TERMS; j++) ln[b] -= ln_r[j] * term[j];
+        square += ln[b] * ln[b] / BANDS;
+    }
+    return square;
+}
+
+void learn_shift(const struct shelf *learnt, const struct card *card, size_t count, struct shift *out) {
+    struct shift shift = {.pairs = (int)count};
+    double normal[SHIFT_TERMS * SHIFT_TERMS] = {0}, square = 0;
+    for (size_t i = 0; i < count; i++) add_card(learnt, &card[i], normal, shift.ln_r);
+    for (int j = 0; j < SHIFT_TERMS; j++) normal[j * SHIFT_TERMS + j] += 1 / (term_sd[j] * term_sd[j]);
+    if (dense_cholesky(normal, SHIFT_TERMS)) dense_cholesky_solve(normal, SHIFT_TERMS, shift.ln_r);
+    for (size_t i = 0; i < count; i++) square += left_of_card(learnt, &card[i], shift.ln_r);
+    /* few cards are fitted too well, and one alone says nothing of how they differ */
+    const double cards = (double)count;
+    shift.sd = fmax(0.015, sqrt(square / cards) * (1 + 3 / cards) + 0.02 / cards);
+    *out = shift;
 }

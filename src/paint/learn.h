@@ -36,4 +36,9 @@ enum status learn_run(const struct shelf *shelf, const struct card *result, size
                       const struct doubt *doubt, struct work *work, struct arena *arena, struct learnt *out,
                       struct fault *fault) MUST_USE;
 
+/* What moves readings in another state than dry and coated to it: ln(R as learnt / R read) of all cards by
+ * least squares on the terms of a shift, with a prior that holds what few cards cannot tell. sd: what is left
+ * of it from card to card. count >= 1. */
+void learn_shift(const struct shelf *learnt, const struct card *card, size_t count, struct shift *out);
+
 #endif

@@ -3,6 +3,7 @@
  * path (objective.c), and so do the order and all that is printed. */
 #include "paint/match.h"
 #include "colour/difference.h"
+#include "paint/calibrate.h"
 #include "paint/match_doubt.h"
 #include "paint/match_search.h"
 #include <assert.h>
@@ -319,6 +320,18 @@ static void ask_as_given(const struct match_task *task, struct match_result *out
     }
 }
 
+/* In the bench's order, by all that the shelf's cards have shown. */
+static size_t rank_for_bench(const struct match_task *task, struct match_result *found,
+                             struct match_recipe ranked[]) {
+    struct match_task judged = *task;
+    struct calibration *sure =
+        task->shelf->cards > 0 ? calibration_of_shelf(task->shelf, &doubt_usual) : NULL;
+    judged.sure = sure;
+    const size_t count = rank(found->recipe, found->count, &judged, found->binder, true, ranked);
+    calibration_free(sure);
+    return count;
+}
+
 static enum status search_for_bench(const struct match_task *task, struct work *work, struct arena *arena,
                                     struct match_result *out, struct fault *fault) {
     struct match_task wide;
@@ -331,7 +344,7 @@ static enum status search_for_bench(const struct match_task *task, struct work *
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     ask_as_given(task, out);
     struct match_recipe *ranked = arena_need(arena, task->top, sizeof *ranked);
-    out->count = rank(out->recipe, out->count, task, out->binder, true, ranked);
+    out->count = rank_for_bench(task, out, ranked);
     out->recipe = ranked;
     return STATUS_OK;
 }

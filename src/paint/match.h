@@ -25,6 +25,8 @@ enum { MATCH_TONERS_MOST = 5, MATCH_LIGHTS_MOST = 6, MATCH_BACKINGS_MOST = 8 };
 /* Which build of the kernels to use; the results are the same bytes (tests force each). */
 enum match_path { MATCH_PATH_BEST, MATCH_PATH_BASE, MATCH_PATH_AVX2 };
 
+struct calibration;
+
 struct match_task {
     const struct shelf *shelf;
     struct reading target;
@@ -54,6 +56,7 @@ struct match_task {
     bool on_grid; /* false: fractions as the optimum has them, not rounded to the scale (mass_g = fraction x
                      batch) */
     enum match_path path;
+    const struct calibration *sure; /* NULL; match_run sets it for a shelf that has learnt from cards */
 };
 
 struct match_recipe {

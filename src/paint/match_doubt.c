@@ -1,10 +1,13 @@
 /* First order in ln strength: dR_b / d ln s_i = (dR/dK) c_i K_i + (dR/dS) c_i' S_i, c_i' what counts of a
  * crowded toner; Lab along it by a central difference; dE00^2 = d' F'F d near the mix (difference.h).
- * Strengths of different toners are taken as independent, so the squares add up. A shelf that has learnt
- * (calibrate.h) is sure of the toners that its cards have shown and not of the others: a recipe of known
- * toners comes nearer at the first shot. */
+ * Strengths of different toners are taken as independent, so the squares add up; where the shelf still has
+ * its cards, all that they have shown counts instead, strengths, shapes and how they hang together (D65/10):
+ * five cards hardly tell how strong the white is, and yet very well what comes of white, oxide and black
+ * together. A shelf that has learnt (calibrate.h) is sure of the toners that its cards have shown and not of
+ * the others: a recipe of known toners comes nearer at the first shot. */
 #include "paint/match_doubt.h"
 #include "colour/difference.h"
+#include "paint/calibrate.h"
 #include <math.h>
 
 static double along(const struct spectrum *at, const double by[BANDS], const struct weights *light) {
@@ -22,7 +25,21 @@ static double along(const struct spectrum *at, const double by[BANDS], const str
     return square;
 }
 
+static double spread_by_cards(const struct match_task *task, const double part[]) {
+    struct spectrum seen;
+    double cov[3][3], square = 0;
+    predict_reflectance(task->shelf, part, &task->film, &seen);
+    calibration_lab_cov(task->sure, part, &task->film, 0, cov);
+    const struct de00_metric m =
+        difference_metric(lab_of_spectrum(&seen, weights_of((struct view){LIGHT_D65, OBSERVER_10})));
+    for (int i = 0; i < 3; i++)
+        for (int j = 0; j < 3; j++)
+            for (int k = 0; k < 3; k++) square += m.f[i][j] * cov[j][k] * m.f[i][k];
+    return sqrt(square);
+}
+
 double match_spread(const struct match_task *task, const double part[]) {
+    if (task->sure) return spread_by_cards(task, part);
     const struct shelf *shelf = task->shelf;
     struct spectrum seen;
     double by_k[BANDS], by_s[BANDS], by[BANDS], square = 0;

@@ -8,11 +8,18 @@ const char *card_state_name(enum card_state state) {
     return state_names[state];
 }
 
+void shift_terms(double r, int band, double term[SHIFT_TERMS]) {
+    const double some = fmax(r, 0.005);
+    for (int j = 0; j < SHIFT_COSINES; j++) term[j] = cos(M_PI * j * (band + 0.5) / BANDS);
+    term[SHIFT_COSINES] = log(some / 0.2);
+    term[SHIFT_COSINES + 1] = 0.05 / some;
+}
+
 void shelf_shift(const struct shelf *shelf, enum card_state state, struct spectrum *reading) {
     for (int b = 0; b < BANDS; b++) {
-        double ln = 0;
-        for (int j = 0; j < SHIFT_TERMS; j++)
-            ln += shelf->shift[state].ln_r[j] * cos(M_PI * j * (b + 0.5) / BANDS);
+        double ln = 0, term[SHIFT_TERMS];
+        shift_terms(reading->band[b], b, term);
+        for (int j = 0; j < SHIFT_TERMS; j++) ln += shelf->shift[state].ln_r[j] * term[j];
         reading->band[b] *= exp(ln);
     }
 }

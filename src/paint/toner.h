@@ -43,13 +43,17 @@ enum card_state { STATE_COATED, STATE_DRY, STATE_WET, STATE_COUNT };
 const char *card_state_name(enum card_state state); /* "coated", "dry", "wet" */
 
 /* What a reading in another state than dry and topcoated is multiplied by, learnt by the shop: exp(sum_j
- * ln_r[j] cos(pi j (b + 1/2) / 31)). pairs 0: not learnt. */
-enum { SHIFT_TERMS = 3 };
+ * ln_r[j] term_j), the terms being three cosines over the bands, ln(R / .2) (water deepens) and .05 / R (a
+ * veil lies on what has no topcoat). pairs 0: not learnt. */
+enum { SHIFT_COSINES = 3, SHIFT_TERMS = 5 };
 struct shift {
     double ln_r[SHIFT_TERMS];
     double sd; /* of ln R, what it cannot tell */
     int pairs;
 };
+
+struct card; /* calibrate.h */
+enum { SHELF_CARDS_MOST = 60 };
 
 struct shelf {
     size_t count;
@@ -61,7 +65,13 @@ struct shelf {
     bool relative_s;        /* only opaque drawdowns: S is relative to white, film answers are null */
     struct shift shift[STATE_COUNT]; /* of a dry or wet card; [STATE_COATED] stays zero */
     char currency[4];                /* ISO 4217, or "" */
+    const struct card *card; /* the cards that it has learnt from, the latest last: what they have shown of
+                                the toners together, a match prefers (match_doubt.h) */
+    size_t cards;
 };
+
+/* The terms of a shift for a band that reads r. */
+void shift_terms(double r, int band, double term[SHIFT_TERMS]);
 
 /* The reading as it would be dry and topcoated, as far as the shop has learnt it. */
 void shelf_shift(const struct shelf *shelf, enum card_state state, struct spectrum *reading);

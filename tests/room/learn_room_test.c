@@ -54,6 +54,8 @@ static void teach(struct pot_shop *shop, const struct shelf *as_fitted, const st
                   size_t cards) {
     struct calibration *learnt = calibration_new(as_fitted, card, cards, 1, &doubt_usual);
     calibration_apply(learnt, 0, &shop->shelf);
+    shop->shelf.card = card;
+    shop->shelf.cards = cards;
     calibration_free(learnt);
 }
 

@@ -140,12 +140,52 @@ static void words_of_the_eye_go_where_they_say(void) {
     CHECK(eye_words("", now, &to, &fault) != STATUS_OK);
 }
 
+/* A shelf that learnt and kept its cards is as sure of a mix as the learning was, and surer of what the cards
+ * held than of what they did not. */
+static void a_shelf_knows_what_its_cards_have_shown(void) {
+    double pot_g[SHELF_MOST] = {0}, part[3][SHELF_MOST] = {{0}};
+    struct card card[3];
+    struct toner toner[SHELF_MOST];
+    struct shelf learnt = shelf;
+    int other = -1;
+    task_of(pot_g, 1);
+    for (size_t i = 0; i < shelf.count; i++)
+        if (shelf.toner[i].role == ROLE_COLOUR) other = (int)i; /* the last colour lies in no card */
+    for (int c = 0; c < 3; c++) {
+        double sum = 0;
+        for (int i = 0; i < (int)shelf.count; i++)
+            sum += part[c][i] = i == other ? 0 : pot_g[i] * (1 + 0.4 * ((c + i) % 3 - 1));
+        for (size_t i = 0; i < shelf.count; i++) part[c][i] /= sum;
+        card[c] = (struct card){.part = part[c]};
+        card[c].film = (struct film_case){
+            .film_um = (double)INFINITY, .geometry = shelf.geometry, .sheen_gu = (double)NAN};
+        predict_reflectance(&shelf, part[c], &card[c].film, &card[c].measured);
+        for (int b = 0; b < BANDS; b++) card[c].measured.band[b] *= 1.02;
+    }
+    memcpy(toner, shelf.toner, shelf.count * sizeof *toner);
+    learnt.toner = toner;
+    struct calibration *learning = calibration_new(&shelf, card, 3, 1, &doubt_usual);
+    calibration_apply(learning, 0, &learnt);
+    learnt.card = card, learnt.cards = 3;
+    struct calibration *kept = calibration_of_shelf(&learnt, &doubt_usual);
+    double then[3][3], now[3][3], with_other[3][3], mix[SHELF_MOST];
+    calibration_lab_cov(learning, part[0], &card[0].film, 0, then);
+    calibration_lab_cov(kept, part[0], &card[0].film, 0, now);
+    for (size_t i = 0; i < shelf.count; i++) mix[i] = 0.95 * part[0][i] + ((int)i == other ? 0.05 : 0);
+    calibration_lab_cov(kept, mix, &card[0].film, 0, with_other);
+    for (int i = 0; i < 3; i++) CHECK_NEAR(now[i][i], then[i][i], 0.1 * then[i][i]);
+    CHECK(now[0][0] + now[1][1] + now[2][2] < with_other[0][0] + with_other[1][1] + with_other[2][2]);
+    calibration_free(learning);
+    calibration_free(kept);
+}
+
 int main(void) {
     read_shelf();
     RUN(twenty_grams_taken_from_sixty_are_not_dosed);
     RUN(the_limit_holds_and_nothing_is_taken_out);
     RUN(a_full_pot_gets_nothing);
     RUN(an_impossible_pot_is_refused_in_words);
+    RUN(a_shelf_knows_what_its_cards_have_shown);
     RUN(words_of_the_eye_go_where_they_say);
     arena_free(arena);
     return check_done();

@@ -2,6 +2,7 @@
 #include "check.h"
 #include "formats/json_out.h"
 #include "formats/shelf_json.h"
+#include "paint/calibrate.h"
 
 static unsigned long long seed = 3;
 
@@ -34,6 +35,34 @@ static struct shelf shelf_at_random(struct toner *toner) {
     return shelf;
 }
 
+/* Two cards that it learnt from: a film over a backing with the old white, and an opaque one. */
+static void give_cards(struct shelf *shelf, struct card card[2]) {
+    static const double part[2][3] = {{1. / 3, 1. / 7, 1 - 1. / 3 - 1. / 7}, {0.25, 0.75, 0}};
+    static const int lot[2][3] = {{1, 0, 0}, {0, 0, 0}};
+    for (int i = 0; i < 2; i++) {
+        card[i] = (struct card){.part = part[i], .lot = lot[i]};
+        card[i].film = (struct film_case){.film_um = i ? (double)INFINITY : 31.5,
+                                          .geometry = GEOMETRY_SCE,
+                                          .sheen_gu = i ? 12 : (double)NAN};
+        for (int b = 0; b < BANDS; b++) {
+            card[i].measured.band[b] = check_random(&seed);
+            card[i].film.backing.band[b] = i ? 0 : check_random(&seed);
+        }
+    }
+    shelf->card = card;
+    shelf->cards = 2;
+}
+
+static bool same_card(const struct card *a, const struct card *b) {
+    bool same = a->film.film_um == b->film.film_um && a->film.geometry == b->film.geometry &&
+                isnan(a->film.sheen_gu) == isnan(b->film.sheen_gu);
+    for (int i = 0; i < 3; i++) same = same && fabs(a->part[i] - b->part[i]) < 1e-9 && a->lot[i] == b->lot[i];
+    for (int k = 0; k < BANDS; k++)
+        same = same && fabs(a->measured.band[k] - b->measured.band[k]) < 1e-6 &&
+               fabs(a->film.backing.band[k] - b->film.backing.band[k]) < 1e-6;
+    return same;
+}
+
 static struct text written(const struct shelf *shelf) {
     struct text text = {0};
     struct fault fault;
@@ -53,7 +82,9 @@ static enum status read(const char *text, size_t n, struct arena *arena, struct 
 static void what_was_written_is_read_to_its_digits(void) {
     for (int round = 0; round < 50; round++) {
         struct toner toner[3];
-        const struct shelf shelf = shelf_at_random(toner);
+        struct shelf shelf = shelf_at_random(toner);
+        struct card card[2];
+        if (round % 2) give_cards(&shelf, card);
         struct text first = written(&shelf);
         struct arena *arena = arena_new();
         struct fault fault = {0};
@@ -74,6 +105,8 @@ static void what_was_written_is_read_to_its_digits(void) {
         }
         CHECK_NEAR(back.surface.k1, shelf.surface.k1, 1e-10);
         CHECK(back.shift[STATE_WET].pairs == 5 && back.shift[STATE_DRY].pairs == 0);
+        CHECK(back.cards == shelf.cards);
+        for (size_t i = 0; i < back.cards; i++) CHECK(same_card(&back.card[i], &card[i]));
         struct text again = written(&back);
         CHECK_TEXT(again.data, first.data);
         text_free(&first);
@@ -85,7 +118,9 @@ static void what_was_written_is_read_to_its_digits(void) {
 /* Every cut of a good file is refused in words, and so is every number made wrong. */
 static void a_cut_file_is_refused(void) {
     struct toner toner[3];
-    const struct shelf shelf = shelf_at_random(toner);
+    struct card card[2];
+    struct shelf shelf = shelf_at_random(toner);
+    give_cards(&shelf, card);
     struct text text = written(&shelf);
     for (size_t n = 0; n + 2 < text.length; n += 7) {
         struct arena *arena = arena_new();
