@@ -1,4 +1,5 @@
 /* `adjust`: a pot, what its card measured (or what the eye said), and what to add. */
+#include "colour/difference.h"
 #include "flow/match_task_flow.h"
 #include "flow/place.h"
 #include "flow/pot_flow.h"
@@ -10,7 +11,8 @@
 #include <string.h>
 
 /* A word of the eye is rough: half a pot of paint for its last third is not worth it. */
-static const double EYE_VOLUME_COSTS = 1;
+static const double EYE_VOLUME_COSTS = 2;
+static const double EYE_HALF = 0.5; /* so much of the way at least, or the addition is of no use */
 
 struct desk {
     const struct surroundings *around;
@@ -245,6 +247,8 @@ static enum status target_by_eye(struct desk *desk, struct fault *fault) {
     const enum status status = eye_words(request_text(desk->request, "--by-eye"), from, &wanted.lab, fault);
     desk->task.match.target = wanted;
     desk->task.volume_costs = EYE_VOLUME_COSTS;
+    if (status == STATUS_OK)
+        desk->task.tolerance = fmin(desk->task.tolerance, EYE_HALF * difference_de00(from, wanted.lab));
     return status;
 }
 
