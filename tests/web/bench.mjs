@@ -338,6 +338,8 @@ async function sheen(it, job) {
     await screen(it, "the sheen on the ladder");
     await button(page, "Into the book").click();
     await button(page, "On").waitFor();
+    const {csv} = await page.evaluate(async () => (await (await fetch("/api/run/shelf/ladder", {method: "POST", body: "{}"})).json()).reply);
+    check("the ladder is kept in the shop, for every device", csv?.startsWith("matte_fraction,gu60\n0,78\n"), csv);
     await page.locator("summary", {hasText: "Reckon it again"}).click();
     await page.getByRole("radio", {name: /By eye/}).check();
     await button(page, "Lay out a strip").click();

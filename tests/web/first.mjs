@@ -10,6 +10,7 @@ import {panel, torches} from "./paint.mjs";
 
 const address = process.argv[2], origin = new URL(address).origin, work = mkdtempSync(join(tmpdir(), "first-"));
 const browser = await launch();
+const SCRIPT = `<img src=x onerror="hit=1"><script>hit=2</script>`;
 const button = (page, name) => page.getByRole("button", {name, exact: true});
 const choose = async (page, group, word) => page.getByRole("group", {name: group}).getByLabel(word, {exact: true}).check();
 const at = async (of, path) => {
@@ -51,10 +52,12 @@ async function job(it) {
         await route.abort();
     });
     await at(it, "/new");
-    await page.getByLabel("What it is called on the bench").fill("Helm seat");
-    await page.getByLabel("Customer").fill("demo customer");
-    await page.getByLabel("Pieces").fill("seat cushion");
-    await page.getByLabel("Colours").fill("cognac");
+    await page.getByLabel("What it is called on the bench").fill(`Helm seat ${SCRIPT}`);
+    await page.getByLabel("Customer").fill(`demo customer ${SCRIPT}`);
+    await open(page, "How to reach a new customer");
+    for (const label of ["Telephone", "Mail", "Address", "Where the work is done", "What was said"]) await page.getByLabel(label, {exact: true}).fill(SCRIPT);
+    await page.getByLabel("Pieces").fill(`seat cushion ${SCRIPT}`);
+    await page.getByLabel("Colours").fill(`cognac ${SCRIPT}`);
     await button(page, "Open the job").click();
     await page.getByRole("alert").waitFor();
     await screen(it, "a new job whose answer was lost");
@@ -62,6 +65,14 @@ async function job(it) {
     await button(page, "Open the job").click();
     await page.waitForURL(/\/job\/\d+$/);
     await page.unroute("**/api/run/job/new");
+    await open(page, "Pieces and colours");
+    await page.getByText(`seat cushion ${SCRIPT}`).waitFor();
+    await at(it, "/");
+    await page.locator(".cards a").first().waitFor();
+    await page.goBack();
+    await settled(page);
+    check("script in every text field of a job is text", await page.evaluate(() => globalThis.hit === undefined && document.querySelector("img[src=x]") === null)
+        && (await page.locator("main").innerText()).includes(SCRIPT));
     check("a job that is asked for again after a lost answer and a reload is one job", (await api(page, "job list", {})).jobs.length === 1);
     return new URL(page.url()).pathname;
 }
@@ -115,8 +126,11 @@ async function damage(it, job) {
     const {page} = it;
     await page.locator("input[type=file][multiple]").setInputFiles([{name: "panel.png", mimeType: "image/png", buffer: panel()}]);
     await page.locator(".photos img").nth(2).waitFor();
-    await choose(page, "What it belongs to", "private boat");
+    await choose(page, "What it belongs to", "office or hotel furniture");
     await choose(page, "Which part it is", "seat");
+    await page.getByRole("group", {name: "Was a fire rating asked for"}).waitFor();
+    check("where a fire rating may have to be kept it is asked for at once", await page.getByText("Ask the owner which rating it must keep").count() === 1);
+    await choose(page, "What it belongs to", "private boat");
     await open(page, "Measure cracks and lost colour");
     await page.getByRole("button", {name: "Photograph 3"}).click();
     const photo = page.locator(".tap-photo img");

@@ -113,6 +113,9 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
     const doing = useDoing(), gate = useGate(seen);
     const set = (more: Partial<Seen>): void => set_seen({...seen, ...more});
     const damage = entries.filter(entry => entry.kind === "damage" && entry.piece === piece).pop(), measured = damage ? seen_in_damage(damage.document) : null;
+    // Where a rating may have to be kept it is asked for at once: no quote can be accepted before.
+    const fire_asked = gate.plan?.gate.says.some(one => one.id.startsWith("gate-fire")) ?? false;
+    const fire = <Choice label={t.look.fire} value={seen.fire} set={answer => set({fire: answer})} from={(["none", "needed"] as const).map(value => ({value, word: t.look.fires[value]}))}/>;
     const stopped = gate.plan?.gate.answer === "stop";
     const send = (): void => {
         const whole = seen.airbag && seen.craft && seen.place && seen.material && seen.damage.length > 0;
@@ -144,6 +147,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         </>}
         <div role="status">{gate.plan && <Gate plan={gate.plan}/>}</div>
         <Problem text={gate.error}/>
+        {fire_asked && fire}
         {seen.craft && seen.place && <>
             <Choice label={t.look.material} value={seen.material} set={material => set({material})} from={options_of(t.look.materials)}/>
             <Damage entries={entries} piece={piece} log={log}/>
@@ -157,7 +161,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
                 <Choice label={t.look.edge} value={seen.edge} set={edge => set({edge})} from={(["break", "fade"] as const).map(value => ({value, word: t.look.edges[value]}))}/>
                 <Choice label={t.look.by} value={seen.by} set={by => set({by})} from={options_of(t.look.bys)}/>
                 <Choice label={t.look.crosslinker} value={seen.crosslinker} set={crosslinker => set({crosslinker})} from={options_of(t.look.crosslinkers)}/>
-                <Choice label={t.look.fire} value={seen.fire} set={fire => set({fire})} from={(["none", "needed"] as const).map(value => ({value, word: t.look.fires[value]}))}/>
+                {!fire_asked && fire}
             </Deeper>
         </>}
         {seen.airbag && <Field label={t.look.note} lines={3} value={seen.note} set={note => set({note})}/>}
