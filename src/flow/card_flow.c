@@ -156,8 +156,10 @@ static enum status put_values(struct job *job, struct card_values_found *found) 
     size_t count;
     enum status status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, job->fault);
     if (status != STATUS_OK) return status;
-    if (photo_spots_are_here(&bytes)) {
-        status = photo_spots_read(&bytes, around->arena, &spot, &count, job->fault);
+    const bool of_shelf = shelf_spots_are_here(&bytes);
+    if (of_shelf || photo_spots_are_here(&bytes)) {
+        status = of_shelf ? shelf_spots_read(&bytes, around->arena, &spot, &count, job->fault)
+                          : photo_spots_read(&bytes, around->arena, &spot, &count, job->fault);
         return status == STATUS_OK
                    ? card_values_put_spots(job->card, spot, count, path, around->arena, found, job->fault)
                    : status;

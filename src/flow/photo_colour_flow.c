@@ -212,6 +212,13 @@ static void put_colour(json_t *object, struct camera_colour *colour) {
     json_put_number(object, "u95_de00", colour->u95_de00, DIGITS_LAB);
 }
 
+static json_t *common_json(const struct camera_colour *colour) {
+    json_t *rows = json_array();
+    for (int m = 0; m < CAMERA_COMMON; m++)
+        json_array_append_new(rows, json_numbers(colour->common[m], 3, DIGITS_FRACTION));
+    return rows;
+}
+
 static void put_card(const struct job *job, const struct camera_result *result) {
     static const char *const model[] = {"matrix", "matrix and offset", "root-polynomial"};
     json_t *card = json_object(), *patches = json_array();
@@ -301,6 +308,7 @@ static void put_places(const struct job *job, struct camera_result *result) {
         json_t *one = json_object();
         card_put_place(one, &job->card->place[i]);
         put_colour(one, &result->place[i]);
+        if (result->tone == TONE_USUAL) json_put(one, "common", common_json(&result->place[i]));
         json_array_append_new(list, one);
     }
     json_put(job->reply, "spots", list);

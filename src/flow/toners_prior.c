@@ -2,7 +2,7 @@
  *
  *     "fit": {"films", "de00_median", "de00_max",
  *             "toners": {"<id>": {"films", "strength_sd", "scatter_sd", "shape_sd", "full_de", "tint_de"}},
- *             "drawdowns": [{"id", "de00", "film_um" (as found) or null}]},
+ *             "drawdowns": [{"id", "de00", "film_um" (as found) or null, "lab" (as the shelf now has it)}]},
  *     "next_films": [{"toner", "part" (of it in white; 1: as it is), "over": "black|white", "gain"}]
  *
  * full_de, tint_de: how unsure the toner's opaque colour is, as it is and 1 in 10 in white (sd, Lab). gain:
@@ -26,7 +26,7 @@ struct job {
     const char *file;
     struct shelf shelf;
     struct prior_task task;
-    struct spectrum *bare;
+    struct prior_bare *bare;
     struct prior_film *film;
     struct fault *fault;
     bool sci_assumed;
@@ -48,10 +48,6 @@ static void make_room(struct job *job, size_t rows) {
 }
 
 /* ---- from a photograph ---- */
-
-/* What a camera does to all colours of a photograph without a chart, Lab: a dab's own covariance does not
- * hold it, and fitting to it would bend the curves (docs/card.md says what was seen). */
-static const double without_chart_sd = 3;
 
 static enum status add_spot(struct job *job, const struct photo_spot *spot, const int *bare_of, size_t count,
                             const struct photo_spot *all) {
@@ -75,8 +71,8 @@ static enum status add_spot(struct job *job, const struct photo_spot *spot, cons
                                 .dab = dab,
                                 .film_um = (double)NAN,
                                 .lab = spot->lab};
-    memcpy(film->cov, spot->cov, sizeof film->cov);
-    for (int k = 0; k < 3; k++) film->cov[k][k] += without_chart_sd * without_chart_sd;
+    photo_spot_own(spot, film->cov);
+    memcpy(film->common, spot->common, sizeof film->common);
     return STATUS_OK;
 }
 
@@ -88,9 +84,13 @@ static enum status read_spots(struct job *job, const struct bytes *bytes) {
     int *bare_of = arena_need(job->around->arena, count + 1, sizeof *bare_of);
     make_room(job, count);
     job->task.geometry = GEOMETRY_PHOTO;
+    job->task.modes = SPOT_COMMON;
     for (size_t i = 0; i < count; i++) {
         bare_of[i] = (int)job->task.bares;
-        if (spot[i].place.parts == 0) prior_bare_of_lab(spot[i].lab, &job->bare[job->task.bares++]);
+        if (spot[i].place.parts > 0) continue;
+        struct prior_bare *bare = &job->bare[job->task.bares++];
+        prior_bare_of_lab(spot[i].lab, &bare->reflectance);
+        memcpy(bare->common, spot[i].common, sizeof bare->common);
     }
     for (size_t i = 0; i < count && status == STATUS_OK; i++)
         if (spot[i].place.parts > 0) status = add_spot(job, &spot[i], bare_of, count, spot);
@@ -134,7 +134,7 @@ static enum status read_rows(struct job *job, const struct request *request, con
     job->task.geometry = job->sci_assumed ? GEOMETRY_SCI : set->geometry;
     for (size_t i = 0; i < set->count; i++) {
         bare_of[i] = (int)job->task.bares;
-        if (set->row[i].is_bare) job->bare[job->task.bares++] = set->row[i].reflectance;
+        if (set->row[i].is_bare) job->bare[job->task.bares++].reflectance = set->row[i].reflectance;
     }
     for (size_t i = 0; i < set->count && status == STATUS_OK; i++)
         if (!set->row[i].is_bare) status = add_row(job, set, &set->row[i], bare_of);
@@ -169,6 +169,7 @@ static json_t *rows_json(const struct job *job, const struct prior_result *resul
             json_put_number(row, "film_um", result->row[f].film_um, 2);
         else
             json_put_null(row, "film_um");
+        json_put(row, "lab", json_lab(result->row[f].lab));
         json_array_append_new(rows, row);
     }
     return rows;
@@ -239,13 +240,11 @@ enum status toners_prior_flow(const struct surroundings *around, const struct re
                               json_t **reply, struct fault *fault) {
     struct job job = {.around = around, .fault = fault};
     struct prior_result result;
-    struct toner *toner;
-    struct surface surface;
+    struct shelf shelf;
     enum status status = read_files(&job, request);
-    if (status == STATUS_OK) status = prior_fit(&job.task, around->arena, &toner, &surface, &result, fault);
+    if (status == STATUS_OK) status = prior_fit(&job.task, around->arena, &shelf, &result, fault);
     if (status != STATUS_OK) return status;
-    job.shelf.toner = toner;
-    job.shelf.surface = surface;
+    job.shelf = shelf;
     job.shelf.geometry = job.task.geometry;
     *reply = json_start("toners");
     put_reply(*reply, &job, &result);

@@ -53,11 +53,7 @@ static void add_notes(json_t *reply, const struct shelf *shelf) {
 
 enum status toners_start_flow(const struct surroundings *around, const struct request *request,
                               json_t **reply, struct fault *fault) {
-    /* Photographs see no mirror's light from a matt film but some of its haze; Saunderson's constants are the
-     * table's. */
-    struct shelf shelf = {.toner = arena_need(around->arena, SHELF_MOST, sizeof *shelf.toner),
-                          .geometry = GEOMETRY_PHOTO,
-                          .surface = {.k1 = .03, .k2 = .65, .sheen_return = .5}};
+    struct shelf shelf = {.toner = arena_need(around->arena, SHELF_MOST, sizeof *shelf.toner)};
     for (const char *at = request_text(request, "--index"); at;) {
         const char *comma = strchr(at, ',');
         const size_t n = comma ? (size_t)(comma - at) : strlen(at);
@@ -65,6 +61,7 @@ enum status toners_start_flow(const struct surroundings *around, const struct re
         if (status != STATUS_OK) return status;
         at = comma ? comma + 1 : NULL;
     }
+    pigment_shelf(&shelf);
     *reply = json_start("toners");
     shelf_put(*reply, &shelf);
     json_t *unit = json_object();

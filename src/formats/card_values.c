@@ -142,7 +142,9 @@ static void put_spot(struct photo_card *card, const struct photo_place *place,
     memcpy(patch->center_mm, place->center_mm, sizeof patch->center_mm);
     memcpy(patch->id, place->id, sizeof patch->id);
     patch->role = hypot(spot->lab.a, spot->lab.b) < 5 ? PATCH_NEUTRAL : PATCH_COLOUR;
-    patch->lab_sd = sqrt((spot->cov[0][0] + spot->cov[1][1] + spot->cov[2][2]) / 3);
+    double own[3][3]; /* what all share stays the same in the next photograph */
+    photo_spot_own(spot, own);
+    patch->lab_sd = sqrt((own[0][0] + own[1][1] + own[2][2]) / 3);
 }
 
 enum status card_values_put_spots(struct photo_card *card, const struct photo_spot spot[], size_t count,

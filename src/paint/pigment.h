@@ -20,6 +20,10 @@
 bool pigment_blend(const char *text, double k[BANDS], double s[BANDS], struct toner_prior *prior,
                    enum toner_role *role, char bad[48]);
 
+/* What a shelf of such toners is besides them, before any film: how light goes in and out, and whites that
+ * crowd. Call it once, after the toners are named. */
+void pigment_shelf(struct shelf *shelf);
+
 /* Names of the families, for a sentence: "yellow-oxide, red-oxide, ...". */
 void pigment_families(char *out, size_t room);
 

@@ -23,21 +23,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { K_SHAPES = 4, S_SHAPES = 2, PER_TONER = 2 + K_SHAPES + S_SHAPES, SHARED = 2 };
+enum { K_SHAPES = 4, S_SHAPES = 2, PER_TONER = 2 + K_SHAPES + S_SHAPES };
+enum { SHARED_K2, SHARED_RETURN, SHARED_FORWARD, SHARED_CROWD, SHARED };
 enum { RESIDUALS_MOST = BANDS, CHECKS = 3, STEPS_MOST = 60 };
 static const double usual_film_um = 30, unwritten_sd = .5, written_sd = .1;
-static const double k2_sd = .05, return_sd = .25;
+static const double k2_sd = .05, return_sd = .25, forward_sd = .15, crowd_sd = .4;
 static const double own_lab_error = .4, own_band_error = .03, band_floor = .002, free_shapes = 6;
+static const double tail = 4;
 static const double next_lab_sd = 1.0; /* of a further photograph */
 
 struct fit {
     const struct prior_task *task;
-    size_t toners, dabs, n;
-    const int *dab;   /* [films] 0..dabs-1, or -1 when opaque */
-    double *prior_sd; /* [n] */
-    double *x;        /* [n], in units of ln and of the shared unknowns, around the prior's mean */
-    double *film0;    /* [dabs] ln um */
+    size_t toners, dabs, shared, modes, n; /* shared: where those begin; modes after them */
+    const int *dab;                        /* [films] 0..dabs-1, or -1 when opaque */
+    double *prior_sd;                      /* [n] */
+    double *x;     /* [n], in units of ln and of the shared unknowns, around the prior's mean */
+    double *film0; /* [dabs] ln um */
     struct shelf shelf;
+    struct spectrum *bare;    /* [bares] as they are, with what the photograph was off by taken out */
     struct prior_film *check; /* [toners * CHECKS] films that the shelf is used for */
     int white;
 };
@@ -68,16 +71,33 @@ static void set_toner(struct fit *fit, size_t i) {
 }
 
 static void set_shared(struct fit *fit) {
-    const struct surface *from = &fit->task->shelf->surface;
-    const double *x = fit->x + fit->n - SHARED;
-    fit->shelf.surface.k2 = fmin(fmax(from->k2 + x[0], 0), .9);
-    fit->shelf.surface.sheen_return = fmin(fmax(from->sheen_return + x[1], 0), 1);
+    const struct shelf *from = fit->task->shelf;
+    const double *x = fit->x + fit->shared;
+    fit->shelf.surface.k2 = fmin(fmax(from->surface.k2 + x[SHARED_K2], 0), .9);
+    fit->shelf.surface.sheen_return = fmin(fmax(from->surface.sheen_return + x[SHARED_RETURN], 0), 1);
+    if (from->beam.on) fit->shelf.beam.forward = fmin(fmax(from->beam.forward + x[SHARED_FORWARD], 0), .7);
+    for (size_t i = 0; i < fit->toners; i++)
+        if (from->toner[i].crowd > 0) fit->shelf.toner[i].crowd = from->toner[i].crowd * exp(x[SHARED_CROWD]);
+}
+
+/* A bare place less what the photograph added to it: its curve by the ratio of the Y. */
+static void set_bares(struct fit *fit) {
+    const struct weights *w = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    for (size_t i = 0; i < fit->task->bares; i++) {
+        const struct prior_bare *bare = &fit->task->bare[i];
+        const double y = xyz_of(&bare->reflectance, w).y;
+        double off = 0;
+        for (size_t m = 0; m < fit->modes; m++) off += bare->common[m][1] * fit->x[fit->shared + SHARED + m];
+        const double to = fmax(y - off, .1) / y;
+        for (int b = 0; b < BANDS; b++) fit->bare[i].band[b] = fmin(bare->reflectance.band[b] * to, 1);
+    }
 }
 
 static void set_unknown(struct fit *fit, size_t i, double value) {
     fit->x[i] = value;
     if (i < fit->toners * PER_TONER) set_toner(fit, i / PER_TONER);
-    if (i >= fit->n - SHARED) set_shared(fit);
+    if (i >= fit->shared && i < fit->shared + SHARED) set_shared(fit);
+    if (i >= fit->shared + SHARED) set_bares(fit);
 }
 
 static double film_um_of(const struct fit *fit, size_t f) {
@@ -98,8 +118,11 @@ static void set_priors(struct fit *fit, const double film_sd[]) {
     }
     for (size_t d = 0; d < fit->dabs; d++) fit->prior_sd[fit->toners * PER_TONER + d] = film_sd[d];
     const bool photo = fit->task->geometry != GEOMETRY_SCI;
-    fit->prior_sd[fit->n - 2] = k2_sd;
-    fit->prior_sd[fit->n - 1] = photo ? return_sd : 1e-4;
+    double *shared = fit->prior_sd + fit->shared;
+    shared[SHARED_K2] = k2_sd;
+    shared[SHARED_RETURN] = photo ? return_sd : 1e-4;
+    shared[SHARED_FORWARD] = forward_sd, shared[SHARED_CROWD] = crowd_sd;
+    for (size_t m = 0; m < fit->modes; m++) shared[SHARED + m] = 1;
 }
 
 /* ---- what a film shows ---- */
@@ -110,7 +133,7 @@ static void predict(const struct fit *fit, const struct prior_film *film, double
     struct film_case seen = {.film_um = film_um, .geometry = fit->task->geometry, .sheen_gu = (double)NAN};
     for (size_t i = 0; i < fit->toners; i++) sum += film->mass_g[i];
     for (size_t i = 0; i < fit->toners; i++) part[i] = film->mass_g[i] / sum;
-    if (film->over >= 0) seen.backing = fit->task->bare[film->over];
+    if (film->over >= 0) seen.backing = fit->bare[film->over];
     predict_reflectance(&fit->shelf, part, &seen, out);
 }
 
@@ -130,6 +153,19 @@ static void whiten(const double cov[3][3], double extra, double v[3]) {
     dense_forward_solve(a, 3, v);
 }
 
+/* The same with what the photograph adds to all colours. */
+static struct lab lab_photographed(const struct fit *fit, const struct prior_film *film,
+                                   const struct spectrum *r) {
+    const struct weights *w = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    struct xyz xyz = xyz_of(r, w);
+    const double *z = fit->x + fit->shared + SHARED;
+    for (size_t m = 0; m < fit->modes; m++) {
+        xyz.x += z[m] * film->common[m][0], xyz.y += z[m] * film->common[m][1];
+        xyz.z += z[m] * film->common[m][2];
+    }
+    return lab_of(xyz, w);
+}
+
 /* (seen - read) in units of its sd; returns how many. */
 static int residuals(const struct fit *fit, size_t f, double out[RESIDUALS_MOST]) {
     const struct prior_film *film = &fit->task->film[f];
@@ -142,10 +178,21 @@ static int residuals(const struct fit *fit, size_t f, double out[RESIDUALS_MOST]
         }
         return BANDS;
     }
-    const struct lab lab = lab_seen(&seen);
+    const struct lab lab = lab_photographed(fit, film, &seen);
     out[0] = lab.l - film->lab.l, out[1] = lab.a - film->lab.a, out[2] = lab.b - film->lab.b;
     whiten(film->cov, own_lab_error, out);
     return 3;
+}
+
+/* A photographed film is believed as far as it agrees (Student's t of four degrees): its cost is
+ * 7 ln(1 + r^2 / 4), and each of its residuals weighs 7 / (4 + r^2). Returns the cost. */
+static double believed(const struct prior_film *film, double r[], int m) {
+    double square = 0;
+    for (int k = 0; k < m; k++) square += r[k] * r[k];
+    if (film->has_spectrum) return square;
+    const double weight = sqrt((tail + 3) / (tail + square));
+    for (int k = 0; k < m; k++) r[k] *= weight;
+    return (tail + 3) * log(1 + square / tail);
 }
 
 static double cost_of(const struct fit *fit) {
@@ -153,7 +200,7 @@ static double cost_of(const struct fit *fit) {
     for (size_t i = 0; i < fit->n; i++) sum += fit->x[i] * fit->x[i] / fit->prior_sd[i] / fit->prior_sd[i];
     for (size_t f = 0; f < fit->task->films; f++) {
         const int m = residuals(fit, f, r);
-        for (int k = 0; k < m; k++) sum += r[k] * r[k];
+        sum += believed(&fit->task->film[f], r, m);
     }
     return sum;
 }
@@ -166,7 +213,7 @@ static size_t felt_by(const struct fit *fit, const struct prior_film *film, int 
     for (size_t i = 0; i < fit->toners; i++)
         for (size_t k = 0; k < PER_TONER && film->mass_g[i] > 0; k++) at[n++] = i * PER_TONER + k;
     if (dab >= 0) at[n++] = fit->toners * PER_TONER + (size_t)dab;
-    for (size_t k = 0; k < SHARED; k++) at[n++] = fit->n - SHARED + k;
+    for (size_t k = 0; k < SHARED + fit->modes; k++) at[n++] = fit->shared + k;
     return n;
 }
 
@@ -208,11 +255,17 @@ static void build(struct fit *fit, struct normal *q) {
         const size_t felt = felt_by(fit, &fit->task->film[f], fit->dab[f], q->at);
         const int m = slopes_of(fit, f, residuals, q->at, felt, q->slope);
         residuals(fit, f, r);
+        double weighed[RESIDUALS_MOST];
+        memcpy(weighed, r, sizeof weighed);
+        believed(&fit->task->film[f], weighed, m);
+        double square = 0, weighed_square = 0;
+        for (int k = 0; k < m; k++) square += r[k] * r[k], weighed_square += weighed[k] * weighed[k];
+        const double weight = square > 0 ? weighed_square / square : 1;
         for (int k = 0; k < m; k++) {
             const double *s = q->slope + (size_t)k * felt;
             for (size_t u = 0; u < felt; u++) {
-                q->g[q->at[u]] -= s[u] * r[k];
-                for (size_t v = 0; v < felt; v++) q->a[q->at[u] * n + q->at[v]] += s[u] * s[v];
+                q->g[q->at[u]] -= weight * s[u] * r[k];
+                for (size_t v = 0; v < felt; v++) q->a[q->at[u] * n + q->at[v]] += weight * s[u] * s[v];
             }
         }
     }
@@ -222,6 +275,7 @@ static void move(struct fit *fit, const double x[], const double step[]) {
     for (size_t i = 0; i < fit->n; i++) fit->x[i] = x[i] + (step ? fmin(fmax(step[i], -1), 1) : 0);
     for (size_t i = 0; i < fit->toners; i++) set_toner(fit, i);
     set_shared(fit);
+    set_bares(fit);
 }
 
 /* Leaves the Cholesky factor of the curvature in q->a. */
@@ -352,8 +406,8 @@ static int by_gain(const void *a, const void *b) {
 static int darkest(const struct prior_task *task, bool dark) {
     int best = PRIOR_BARE;
     for (size_t i = 0; i < task->bares; i++) {
-        const double l = task->bare[i].band[BANDS / 2];
-        if (best < 0 || (l < task->bare[best].band[BANDS / 2]) == dark) best = (int)i;
+        const double l = task->bare[i].reflectance.band[BANDS / 2];
+        if (best < 0 || (l < task->bare[best].reflectance.band[BANDS / 2]) == dark) best = (int)i;
     }
     return best;
 }
@@ -412,8 +466,9 @@ static void tell_rows(const struct fit *fit, struct arena *arena, struct prior_r
         struct spectrum seen;
         predict(fit, film, film_um_of(fit, f), &seen);
         const struct lab lab = film->has_spectrum ? lab_seen(&film->reflectance) : film->lab;
-        de00[f] = difference_de00(lab, lab_seen(&seen));
-        out->row[f] = (struct prior_row){de00[f], film_um_of(fit, f)};
+        de00[f] =
+            difference_de00(lab, film->has_spectrum ? lab_seen(&seen) : lab_photographed(fit, film, &seen));
+        out->row[f] = (struct prior_row){de00[f], film_um_of(fit, f), lab_seen(&seen)};
     }
     qsort(de00, films, sizeof *de00, by_size);
     out->de00_median = de00[films / 2], out->de00_max = de00[films - 1];
@@ -458,7 +513,9 @@ static double *number_dabs(struct fit *fit, struct arena *arena) {
 
 static void set_up(struct fit *fit, struct arena *arena) {
     const double *film_sd = number_dabs(fit, arena);
-    fit->n = fit->toners * PER_TONER + fit->dabs + SHARED;
+    fit->shared = fit->toners * PER_TONER + fit->dabs;
+    fit->modes = (size_t)fit->task->modes;
+    fit->n = fit->shared + SHARED + fit->modes;
     fit->x = arena_need(arena, fit->n, sizeof *fit->x);
     fit->prior_sd = arena_need(arena, fit->n, sizeof *fit->prior_sd);
     fit->shelf = *fit->task->shelf;
@@ -467,17 +524,19 @@ static void set_up(struct fit *fit, struct arena *arena) {
     fit->white = -1;
     for (size_t i = fit->toners; i-- > 0;)
         if (fit->shelf.toner[i].role == ROLE_WHITE) fit->white = (int)i;
+    fit->bare = arena_need(arena, fit->task->bares + 1, sizeof *fit->bare);
     set_priors(fit, film_sd);
+    set_bares(fit);
 }
 
-enum status prior_fit(const struct prior_task *task, struct arena *arena, struct toner **toner,
-                      struct surface *surface, struct prior_result *out, struct fault *fault) {
+enum status prior_fit(const struct prior_task *task, struct arena *arena, struct shelf *shelf,
+                      struct prior_result *out, struct fault *fault) {
     struct fit fit = {.task = task, .toners = task->shelf->count};
     if (task->films == 0) return FAULT0(fault, FIT_NO_FILM);
     if (task->films > PRIOR_FILMS_MOST)
         return FAULT(fault, FIT_TOO_MANY, COUNT_TEXT(task->films), COUNT_TEXT(PRIOR_FILMS_MOST));
     set_up(&fit, arena);
-    const size_t felt_most = fit.toners * PER_TONER + 1 + SHARED;
+    const size_t felt_most = fit.toners * PER_TONER + 1 + SHARED + fit.modes;
     struct normal q = {arena_need(arena, fit.n * fit.n, sizeof *q.a), arena_need(arena, fit.n, sizeof *q.g),
                        arena_need(arena, RESIDUALS_MOST * felt_most, sizeof *q.slope),
                        arena_need(arena, felt_most, sizeof *q.at)};
@@ -493,8 +552,7 @@ enum status prior_fit(const struct prior_task *task, struct arena *arena, struct
         prior->shape_sd = out->toner[i].shape_sd;
         fit.shelf.toner[i].strength_sd = fmin(out->toner[i].strength_sd, 1);
     }
-    *toner = fit.shelf.toner;
-    *surface = fit.shelf.surface;
+    *shelf = fit.shelf;
     return STATUS_OK;
 }
 

@@ -7,7 +7,7 @@
 #include "base/work.h"
 #include "paint/predict.h"
 
-enum { PRIOR_FILMS_MOST = 400, PRIOR_BARE = -1 };
+enum { PRIOR_FILMS_MOST = 400, PRIOR_BARE = -1, PRIOR_MODES_MOST = 12 };
 
 struct prior_film {
     const char *id;
@@ -19,18 +19,27 @@ struct prior_film {
     struct spectrum reflectance;
     struct lab lab; /* D65/10 */
     double cov[3][3];
+    double common[PRIOR_MODES_MOST][3]; /* what each error that all films share (sd 1) adds to the XYZ */
+};
+
+struct prior_bare {
+    struct spectrum reflectance; /* as read, or as estimated from its Lab (prior_bare_of_lab) */
+    double common[PRIOR_MODES_MOST][3];
 };
 
 struct prior_task {
     const struct shelf *shelf; /* with priors; a toner without one is taken as known */
     enum geometry geometry;    /* of the films */
     size_t bares, films;
-    const struct spectrum *bare; /* as read, or as estimated from their Lab (prior_bare_of_lab) */
+    int modes; /* errors of the photograph that all its films share: its tone curve, its balance */
+    const struct prior_bare *bare;
     const struct prior_film *film;
 };
 
 struct prior_row {
-    double de00, film_um; /* film as found; INFINITY: opaque */
+    double de00, film_um; /* what it misses by, the photograph's common errors taken out; film as found,
+                             INFINITY: opaque */
+    struct lab lab;       /* the colour that the shelf gives it */
 };
 
 struct prior_toner {
@@ -56,10 +65,10 @@ struct prior_result {
     struct prior_next next[PRIOR_NEXT]; /* best first, of different toners */
 };
 
-/* toner: [shelf->count], the arena's: as the shelf's, with the curves and the priors that are now. INPUT: no
- * film, too many. */
-enum status prior_fit(const struct prior_task *task, struct arena *arena, struct toner **toner,
-                      struct surface *surface, struct prior_result *out, struct fault *fault) MUST_USE;
+/* shelf: the task's, with the curves, the surface and the priors that are now; its toners are the arena's.
+ * INPUT: no film, too many. */
+enum status prior_fit(const struct prior_task *task, struct arena *arena, struct shelf *shelf,
+                      struct prior_result *out, struct fault *fault) MUST_USE;
 
 /* The smoothest reflectance that has this Lab: exp of a parabola over the wavelength. For bare card, whose
  * curve matters little. */

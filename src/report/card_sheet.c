@@ -48,10 +48,8 @@ static void draw_tag(const struct sheet *s, const struct photo_tag *tag) {
 /* A patch to be covered: white, with its name in the middle. */
 static void draw_patch(const struct sheet *s, const struct photo_patch *patch) {
     const double half = patch->size_mm / 2, x = s->x + patch->center_mm[0], y = s->y + patch->center_mm[1];
-    const bool ink = s->what->look == LOOK_START && strncmp(patch->id, "ink", 3) == 0;
     const bool trap = patch->role == PATCH_BLACK_TRAP;
-    page_box(s->page, x - half, y - half, (struct page_size){patch->size_mm, patch->size_mm},
-             ink || trap ? 0 : 1);
+    page_box(s->page, x - half, y - half, (struct page_size){patch->size_mm, patch->size_mm}, trap ? 0 : 1);
     if (s->what->look == LOOK_START || trap) return;
     const struct page_type type = {.size_pt = 7, .grey = .45, .align = PAGE_CENTRE};
     page_text(s->page, x, y + 1, patch->size_mm - 1, type, patch->id);

@@ -68,7 +68,7 @@ static enum status solve_one(const struct camera_task *task, int number, const s
     int known = 0, covered = 0;
     known_patches(task->card, use);
     for (int i = 0; i < task->card->patches; i++) known += use[i];
-    if (known < KNOWN_FEWEST) return FAULT(fault, CARD_UNKNOWN, COUNT_TEXT(known));
+    if (known < (task->card->places ? 1 : KNOWN_FEWEST)) return FAULT(fault, CARD_UNKNOWN, COUNT_TEXT(known));
     enum status status = judge_shot(task->shot[number], task->card, number + 1, fault);
     if (status != STATUS_OK) return status;
     for (;;) {
@@ -227,9 +227,13 @@ static void fuse_places(const struct solved_set *set, struct camera_result *out)
         for (int i = 0; i < set->n; i++) {
             double cov[3][3];
             if (!seen[i]) continue;
+            double common[CAMERA_COMMON][3];
             doubt_colour(task, &set->shot[i], set->shot[i].place[p], lab[i], cov);
-            for (int a = 0; a < 3; a++)
+            doubt_common(&set->shot[i], set->shot[i].place[p], common);
+            for (int a = 0; a < 3; a++) {
                 for (int b = 0; b < 3; b++) out->place[p].cov[a][b] += cov[a][b] / n;
+                for (int m = 0; m < CAMERA_COMMON; m++) out->place[p].common[m][a] += common[m][a] / n;
+            }
         }
         out->place[p].u95_de00 = doubt_u95(out->place[p].lab, out->place[p].cov);
     }

@@ -63,10 +63,16 @@ struct camera_patch_error {
     bool used;      /* false: value not known, or left out as covered */
 };
 
+enum { CAMERA_COMMON = 12 };
+
 struct camera_colour {
     struct lab lab;
     double cov[3][3];
     double u95_de00;
+    /* Of that covariance what all colours of the photographs share: common[m] is added to the XYZ (of white
+     * 100) by the m-th of so many errors of sd 1 (the tone curve, the balance, the map). Zero where the card
+     * has colours enough to tell them. */
+    double common[CAMERA_COMMON][3];
 };
 
 struct camera_difference {

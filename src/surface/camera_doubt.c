@@ -13,7 +13,15 @@ static const double floor_de = .25; /* no camera is surer: the card's own values
 static const double shine_bare = .0012, shine_gel = .0003,
                     shine_polarised = .0003; /* sd of specular residue, reflectance */
 static const double place_sd = .003;         /* sd of ln light from place to place, after the flat field */
-static const double slope_sd = .08;          /* of a difference: what the map's slope is off by */
+/* Without colours to tell them: paper's level and its tint, and what a map to the display's colours misses
+ * colour by colour. */
+static const double paper_sd = .03, balance_sd[2] = {.02, .05}; /* red, blue */
+/* Of a camera's own map: the share of red and of blue in X, Y and Z that is green's, XYZ of white 100; about
+ * what the cameras of the photo room differ by. */
+static const double map_sd[3][2] = {{3, 2}, {2, 1.5}, {1.5, 4}};
+static const double few_de = 1.5, few_chroma = 30; /* strong colours are missed by more */
+static const double cut_at = .05, cut_sd = .1;     /* of the brightest channel */
+static const double slope_sd = .08;                /* of a difference: what the map's slope is off by */
 
 static void add(double cov[3][3], const double v[3], double scale) {
     for (int a = 0; a < 3; a++)
@@ -62,9 +70,53 @@ static double k_of(const struct camera_task *task) {
     return task->like_card ? k_like : k_unlike;
 }
 
+void doubt_common(const struct camera_solved *solved, const double light[], double common[CAMERA_COMMON][3]) {
+    memset(common, 0, CAMERA_COMMON * sizeof common[0]);
+    if (solved->tone != TONE_USUAL) return;
+    const double curved = solved->raw ? 0 : 1;
+    const double tone_sd[2] = {curved * TONE_POWER_SD, curved * TONE_CONTRAST_SD};
+    for (int a = 0; a < 3; a++)
+        for (int c = 0; c < 3; c++) {
+            const double slope = solved->map.to_xyz[a][c];
+            for (int m = 0; m < 2; m++) common[m][a] += slope * tone_sd[m] * tone_bend(light[c], m);
+            common[2][a] += slope * TONE_VEIL_SD * (1 - light[c]);
+        }
+    for (int a = 0; a < 3; a++) {
+        const double *to = solved->map.to_xyz[a];
+        common[3][a] = paper_sd * (to[0] * light[0] + to[1] * light[1] + to[2] * light[2]);
+        common[4][a] = balance_sd[0] * to[0] * light[0], common[5][a] = balance_sd[1] * to[2] * light[2];
+    }
+    for (int a = 0; a < 3; a++) {
+        common[6 + 2 * a][a] = map_sd[a][0] * (light[0] - light[1]);
+        common[7 + 2 * a][a] = map_sd[a][1] * (light[2] - light[1]);
+    }
+}
+
+/* A colour outside of what a display shows: its least channel was cut at nothing, nobody knows how far below.
+ */
+static void add_cut(const struct camera_solved *solved, struct lab lab, const double light[],
+                    double cov[3][3]) {
+    const double top = fmax(light[0], fmax(light[1], light[2]));
+    for (int c = 0; c < 3; c++) {
+        if (!(light[c] < cut_at * top)) continue;
+        double dxyz[3];
+        for (int a = 0; a < 3; a++) dxyz[a] = solved->map.to_xyz[a][c] * cut_sd * top;
+        lab_cov_add(lab, dxyz, cov);
+    }
+}
+
 void doubt_colour(const struct camera_task *task, const struct camera_solved *solved, const double light[],
                   struct lab lab, double cov[3][3]) {
     memset(cov, 0, 3 * sizeof cov[0]);
+    if (solved->tone == TONE_USUAL) {
+        double common[CAMERA_COMMON][3];
+        doubt_common(solved, light, common);
+        for (int m = 0; m < CAMERA_COMMON; m++) lab_cov_add(lab, common[m], cov);
+        add_alike(lab, pow(few_de * (1 + pow(hypot(lab.a, lab.b) / few_chroma, 2)), 2), cov);
+        add_cut(solved, lab, light, cov);
+        add_shine(task, lab, cov);
+        return;
+    }
     const double k = k_of(task), miss = solved_miss(solved, task->card, lab) + floor_de * floor_de;
     double open[3][3];
     add_alike(lab, k * k * miss, cov);

@@ -44,11 +44,13 @@ bool map_fit(enum camera_model model, int channels, const struct fit_sample samp
  * miss_de. */
 void map_doubt(const struct camera_map *map, const struct fit_sample sample[], size_t count, double miss_de,
                const double light[], double cov[3][3]);
-/* XYZ of linear sRGB, its white made D65/10's. */
+/* XYZ (D65/10) of linear sRGB: the nearest map for paints, see camera_fit.c. */
 void map_display(double to_xyz[3][3]);
 struct lab map_lab(const struct camera_map *map, const double light[]);
 /* d Lab / d light[channel]. */
 void map_slope(const struct camera_map *map, const double light[], double slope[3][FIT_CHANNELS_MOST]);
+/* Adds what an error of the XYZ (sd 1) makes of the Lab's covariance there. */
+void lab_cov_add(struct lab lab, const double dxyz[3], double cov[3][3]);
 /* d Lab / d XYZ (D65/10) at a colour. */
 void lab_slope(struct xyz xyz, double slope[3][3]);
 

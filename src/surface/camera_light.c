@@ -27,8 +27,31 @@ static bool is_grey(const struct photo_card *card, const bool use[], int i) {
     return use[i] && card->patch[i].known != KNOWN_NOT && card->patch[i].role != PATCH_COLOUR;
 }
 
+/* Paper alone: it gives the gain; no light is value 0 but for a little veil; the curve is what cameras
+ * usually do beyond sRGB. */
+static void fit_paper(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
+                      struct camera_light *light) {
+    for (int c = 0; c < 3; c++) {
+        struct camera_tone *tone = &light->tone[c];
+        double sum = 0, weight = 0;
+        for (int i = 0; i < card->patches; i++) {
+            double seen[3];
+            if (!is_grey(card, use, i)) continue;
+            as_channels(&card->patch[i].lab, seen);
+            sum += shot->patch[i].mean[c], weight += seen[c] * flat_at(&light->flat, c, shot->patch[i].mm);
+        }
+        *tone = (struct camera_tone){.kind = TONE_USUAL, .gain = weight > 0 ? sum / weight : 1};
+        tone->offset = TONE_VEIL * tone->gain;
+        tone->curved = !shot->raw;
+    }
+}
+
 static void fit_tones(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                       enum tone_kind kind, int without, struct camera_light *light) {
+    if (kind == TONE_USUAL) {
+        fit_paper(shot, card, use, light);
+        return;
+    }
     for (int c = 0; c < 3; c++) {
         struct tone_knot knot[TONE_KNOTS_MOST];
         size_t n = 0;

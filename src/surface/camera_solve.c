@@ -91,6 +91,19 @@ static bool try_one(const struct camera_shot *shot, const struct photo_card *car
            leave_each_out(shot, card, out);
 }
 
+/* Greys of different values: a curve needs five. */
+static int greys_of(const struct photo_card *card, const bool use[]) {
+    int n = 0;
+    for (int i = 0; i < card->patches; i++) {
+        bool again = !use[i] || card->patch[i].known == KNOWN_NOT || card->patch[i].role == PATCH_COLOUR;
+        for (int k = 0; k < i && !again; k++)
+            again = use[k] && card->patch[k].role != PATCH_COLOUR &&
+                    fabs(card->patch[k].lab.l - card->patch[i].lab.l) < 1e-6;
+        n += !again;
+    }
+    return n;
+}
+
 static int colours_of(const struct photo_card *card, const bool use[]) {
     int n = 0;
     for (int i = 0; i < card->patches; i++)
@@ -121,16 +134,18 @@ static void lean_on_near(const struct photo_card *card, struct lab about, struct
 
 bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                 const struct camera_light *second, struct camera_solved *out) {
-    static const enum tone_kind kinds[2] = {TONE_STRAIGHT, TONE_GREY};
+    static const enum tone_kind by_greys[2] = {TONE_STRAIGHT, TONE_GREY}, by_paper[1] = {TONE_USUAL};
     const bool few = colours_of(card, use) < COLOURS_FEWEST;
     bool any = false;
     double best = HUGE_VAL;
     struct lab about = {0};
     struct camera_solved *one = memory_need(1, sizeof *one);
-    for (int k = 0; k < 2; k++) {
+    const int greys = greys_of(card, use), curves = greys < TONE_FEWEST ? 1 : 2;
+    const enum tone_kind *kinds = few && greys < 2 ? by_paper : by_greys;
+    for (int k = 0; k < curves; k++) {
         memcpy(one->use, use, sizeof one->use);
         one->tone = kinds[k];
-        one->few_colours = few;
+        one->few_colours = few, one->raw = shot->raw;
         light_of(shot, card, use, kinds[k], &one->light);
         for (int m = 0; m < (few ? 1 : 2 * MODEL_COUNT); m++) {
             const enum camera_model model = (enum camera_model)(m / 2);

@@ -18,6 +18,7 @@ struct camera_solved {
     double loo_mean, loo_max;
     double spot[CAMERA_SPOTS_MOST][FIT_CHANNELS_MOST], place[CARD_PLACES_MOST][FIT_CHANNELS_MOST];
     bool few_colours;
+    bool raw; /* no display curve lies in front of it */
 };
 
 /* second: light of the same patches, spots and places under another lamp, already averaged; NULL: none. use[]

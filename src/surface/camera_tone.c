@@ -148,7 +148,27 @@ bool tone_fit(const struct tone_knot knot[], size_t count, enum tone_kind kind, 
     return true; /* the line */
 }
 
+double tone_bend(double light, int mode) {
+    const double v = cbrt(fmin(fmax(light, 1e-4), 1.2));
+    return 3 * v * v * v * (1 - v) * (mode ? 1 - 2 * v : 1);
+}
+
+/* The usual curve taken back: v - (POWER + CONTRAST (1 - 2 v)) v (1 - v) = seen, by Newton. */
+static double without_curve(const struct camera_tone *tone, double value) {
+    const double light = (value - tone->offset) / tone->gain;
+    if (!tone->curved || !(light > 0 && light < 1)) return light;
+    const double seen = cbrt(light), p = TONE_POWER, c = TONE_CONTRAST;
+    double v = seen;
+    for (int i = 0; i < 20; i++) {
+        const double f = v - (p + c * (1 - 2 * v)) * v * (1 - v) - seen;
+        const double slope = 1 - p * (1 - 2 * v) - c * (1 - 6 * v + 6 * v * v);
+        v = fmin(fmax(v - f / fmax(slope, .05), 0), 1);
+    }
+    return v * v * v;
+}
+
 double tone_light(const struct camera_tone *tone, double value) {
+    if (tone->kind == TONE_USUAL) return without_curve(tone, value);
     if (tone->kind == TONE_STRAIGHT) return (value - tone->offset) / tone->gain;
     return unbent(spline_at(tone, bent((value - tone->black) / tone->gain)));
 }

@@ -5,7 +5,7 @@
  *     neutrals    spread over the card, so that a gradient of light is not taken for a tone curve
  *     window      in the middle, where the lens is best and the gradient smallest */
 #include "surface/photo_card.h"
-#include "surface/rendition24.h"
+#include "surface/chart24.h"
 #include <stdio.h>
 #include <string.h>
 
@@ -102,16 +102,16 @@ void photo_card_chart24(double pitch, struct photo_card *card) {
     start_card(card, "chart", 6 * pitch + 2 * chart_lip, 4 * pitch + 2 * chart_lip);
     card->has_window = false;
     card->surround_y = 0;
-    for (int i = 0; i < RENDITION_PATCHES; i++) {
+    for (int i = 0; i < CHART24_PATCHES; i++) {
         char id[16];
         snprintf(id, sizeof id, "%d", i + 1);
         struct photo_patch *patch =
             add_patch(card, id, chart_lip + pitch * (i % 6 + .5), chart_lip + pitch * (i / 6 + .5),
                       chart_patch_share * pitch, i >= 18 ? PATCH_NEUTRAL : PATCH_COLOUR);
-        rendition24(i, &patch->reflectance);
+        chart24_reflectance(i, &patch->reflectance);
         patch->known = KNOWN_SPECTRUM;
         patch->lab = lab_of_spectrum(&patch->reflectance, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
-        patch->lab_sd = RENDITION_LAB_SD;
+        patch->lab_sd = CHART24_LAB_SD;
     }
 }
 
@@ -135,10 +135,10 @@ void photo_card_frame(const struct photo_card *chart, struct photo_card *card) {
  * printed black, its right half on bare paper. */
 static const double dab_half = 12, dab_read = 7, dab_gap = 4, row_pitch = 20;
 static const double row_first[2] = {44, 152}, column_left[2] = {18, 110};
-/* Paper and ink, as far as anybody knows beforehand (common practice: office paper and a laser's black). */
-static const struct lab paper = {94, 0, -3, {LIGHT_D65, OBSERVER_10}},
-                        ink = {16, 0, 0, {LIGHT_D65, OBSERVER_10}};
-static const double paper_sd = 3, ink_sd = 6;
+/* Paper, as far as anybody knows beforehand (common practice: office paper). Printed black may return 2 to 12
+ * per cent: it tells nothing, but is read as what the dabs lie over. */
+static const struct lab paper = {94, 0, -2, {LIGHT_D65, OBSERVER_10}};
+static const double paper_sd = 3;
 
 static struct photo_place *add_place(struct photo_card *card, const char *id, double x, double y) {
     struct photo_place *place = &card->place[card->places++];
@@ -166,20 +166,16 @@ static void add_dab(struct photo_card *card, const char *toner, const char *whit
     }
 }
 
-/* Bare paper and bare ink serve twice: as what the dabs lie over, and as the two greys that are roughly
- * known.
- */
+/* Bare paper is the one grey that is roughly known; bare paper and bare ink are what the dabs lie over. */
 static void add_bare(struct photo_card *card) {
     static const double at_mm[4][2] = {{42, 14}, {138, 14}, {42, 236}, {138, 236}};
-    for (int i = 0; i < 8; i++) {
+    for (int i = 0; i < 4; i++) {
         char id[CARD_ID_MAX];
-        const bool black = i % 2;
-        snprintf(id, sizeof id, "%s%d", black ? "ink" : "paper", i / 2 + 1);
-        const double x = at_mm[i / 2][0] + (black ? dab_half : 0) - dab_half / 2;
-        struct photo_patch *patch = add_patch(card, id, x, at_mm[i / 2][1], 8, PATCH_NEUTRAL);
+        snprintf(id, sizeof id, "paper%d", i + 1);
+        struct photo_patch *patch = add_patch(card, id, at_mm[i][0], at_mm[i][1], 8, PATCH_NEUTRAL);
         patch->known = KNOWN_LAB;
-        patch->lab = black ? ink : paper;
-        patch->lab_sd = black ? ink_sd : paper_sd;
+        patch->lab = paper;
+        patch->lab_sd = paper_sd;
     }
     add_place(card, "bare-black", 54, 125);
     add_place(card, "bare-white", 126, 125);

@@ -68,7 +68,7 @@ struct photo_tag photo_tag_at(int id, double x_mm, double y_mm, double side_mm);
  * and a black trap "trap". Values are KNOWN_NOT. */
 void photo_card_own(struct photo_card *out);
 
-/* The classic chart of 24 patches (rendition24.h), 6 x 4 by rows, their centres pitch_mm apart, ids
+/* The classic chart of 24 patches (chart24.h), 6 x 4 by rows, their centres pitch_mm apart, ids
  * "1".."24", the last row neutral: no tags, its size_mm is what shows through a frame. */
 void photo_card_chart24(double pitch_mm, struct photo_card *out);
 /* A chart without tags in a frame: tags of 16 mm in the corners (ids 4..7), the chart through a hole in the
@@ -77,7 +77,7 @@ void photo_card_chart24(double pitch_mm, struct photo_card *out);
 void photo_card_frame(const struct photo_card *chart, struct photo_card *out);
 
 /* The sheet of the first day, 180 x 250 mm: tags of 20 mm (ids 8..11), a window of 26 mm in the middle, bare
- * paper and printed black (patches whose values are only roughly known, lab_sd), and for each toner two dabs
+ * paper (patches whose value is only roughly known, lab_sd), and for each toner two dabs
  * (as it is, and 1 part in 10 with white), each half over printed black, half over paper: places
  * "<toner>.black", "<toner>.white", "<toner>.10.black", "<toner>.10.white", and the bare places "bare-black"
  * and "bare-white". white: index of the toner that lets down, or -1: only the toners as they are. False when

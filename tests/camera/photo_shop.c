@@ -15,7 +15,7 @@ bool photo_shop_open(unsigned long long seed, double drift, struct photo_shop *o
     struct fit_report report;
     struct room_plan plan = room_plan_usual();
     plan.geometry = GEOMETRY_45_0;
-    *out = (struct photo_shop){.room = room_new(seed), .arena = arena_new(), .film_um = 30};
+    *out = (struct photo_shop){.room = room_new(seed), .arena = arena_new(), .film_um = 30, .phone = -1};
     out->photographs = (int)(31 * seed);
     const bool fitted = room_fit(out->room, &plan, out->arena, &out->shelf, &report);
     const struct room_film bare = {0, ROOM_FILLER, GEOMETRY_45_0, (double)NAN};
@@ -30,6 +30,25 @@ bool photo_shop_open(unsigned long long seed, double drift, struct photo_shop *o
 void photo_shop_close(struct photo_shop *shop) {
     room_free(shop->room);
     arena_free(shop->arena);
+}
+
+/* The next photograph; a sheet stands upright, so does the phone. */
+static void scene_of(struct photo_shop *shop, struct scene *out) {
+    const struct photo_card *card = &shop->card;
+    const int n = shop->photographs++ * 7 % (CAMERAS * LAMPS * TILTS);
+    if (shop->phone < 0)
+        scene_preset(out, card, n / TILTS / LAMPS, (enum lamp)(n / TILTS % LAMPS), n % TILTS);
+    else
+        scene_preset(out, card, shop->phone, LAMP_SHADE, n % TILTS);
+    out->sensor.seed += (unsigned long long)n;
+    if (shop->raw) out->sensor.quality = 0;
+    if (card->size_mm[1] > card->size_mm[0]) {
+        const int side = out->width;
+        out->width = out->height, out->height = side;
+        out->filled = .82;
+    }
+    for (int i = 0; i < card->patches; i++) out->patch[i] = shop->truth[i];
+    for (int i = 0; i < card->places; i++) out->place[i] = shop->place[i];
 }
 
 static enum status read_spot(const struct photo_shop *shop, const struct camera_shot *shot, int spot,
@@ -63,12 +82,9 @@ enum status photo_shop_read(struct photo_shop *shop, const struct spectrum *leat
                             struct reading *of_dab, struct fault *fault) {
     struct scene scene;
     const double *mm = shop->card.window_center_mm;
-    const int n = shop->photographs++ * 7 % (CAMERAS * LAMPS * TILTS);
     struct camera_shot *shot = memory_need(1, sizeof *shot);
     enum status status = STATUS_INPUT;
-    scene_preset(&scene, &shop->card, n / TILTS / LAMPS, (enum lamp)(n / TILTS % LAMPS), n % TILTS);
-    for (int i = 0; i < shop->card.patches; i++) scene.patch[i] = shop->truth[i];
-    for (int i = 0; i < shop->card.places; i++) scene.place[i] = shop->place[i];
+    scene_of(shop, &scene);
     for (int again = 0; again < 3 && status != STATUS_OK; again++) { /* burnt out: one stop less */
         const struct quick_spot spots[2] = {{*leather, scene.window.shine, {mm[0] - 5, mm[1]}},
                                             {dab ? *dab : *leather, scene.window.shine, {mm[0] + 6, mm[1]}}};
@@ -85,13 +101,10 @@ enum status photo_shop_against(struct photo_shop *shop, const struct spectrum *l
                                const struct spectrum *dab, bool like, double dlab[3], struct fault *fault) {
     struct scene scene;
     const double *mm = shop->card.window_center_mm;
-    const int n = shop->photographs++ * 7 % (CAMERAS * LAMPS * TILTS);
     struct arena *arena = arena_new();
     struct camera_result *result = arena_need(arena, 1, sizeof *result);
     enum status status = STATUS_INPUT;
-    scene_preset(&scene, &shop->card, n / TILTS / LAMPS, (enum lamp)(n / TILTS % LAMPS), n % TILTS);
-    for (int i = 0; i < shop->card.patches; i++) scene.patch[i] = shop->truth[i];
-    for (int i = 0; i < shop->card.places; i++) scene.place[i] = shop->place[i];
+    scene_of(shop, &scene);
     const struct quick_spot spots[2] = {{*leather, scene.window.shine, {mm[0] - 5, mm[1]}},
                                         {*dab, scene.window.shine, {mm[0] + 6, mm[1]}}};
     for (int again = 0; again < 3 && status != STATUS_OK; again++, scene.sensor.exposure /= 2)
@@ -233,9 +246,7 @@ static const struct {
 static void name_toners(struct photo_shop *shop) {
     char bad[48];
     shop->shelf = (struct shelf){.count = ROOM_BINDER + 1,
-                                 .toner = arena_need(shop->arena, SHELF_MOST, sizeof *shop->shelf.toner),
-                                 .geometry = GEOMETRY_PHOTO,
-                                 .surface = {.k1 = .03, .k2 = .65, .sheen_return = .5}};
+                                 .toner = arena_need(shop->arena, SHELF_MOST, sizeof *shop->shelf.toner)};
     for (int i = 0; i <= ROOM_BINDER; i++) {
         struct toner *toner = &shop->shelf.toner[i];
         assert(room_find(shop->room, names[i].id) == i);
@@ -246,14 +257,13 @@ static void name_toners(struct photo_shop *shop) {
         toner->role = room_role(shop->room, (size_t)i);
         toner->price_minor_per_kg = -1;
     }
+    pigment_shelf(&shop->shelf);
 }
 
 /* What is really on the sheet. */
 static void spray_sheet(struct photo_shop *shop) {
     struct photo_card *card = &shop->card;
     double film_um = 30;
-    for (int i = 0; i < card->patches; i++) /* paper and printed black */
-        grey_ink(card->patch[i].lab.l > 50 ? .86 : .022, &shop->truth[i]);
     for (int i = 0; i < card->places; i++) {
         const struct photo_place *place = &card->place[i];
         const char *over = place->over[0] ? place->over : place->id;
@@ -271,6 +281,8 @@ static void spray_sheet(struct photo_shop *shop) {
             mass_g[room_find(shop->room, place->part[k].toner)] += place->part[k].g;
         room_spray(shop->room, mass_g, &film, &shop->place[i]);
     }
+    for (int i = 0; i < card->patches; i++)
+        shop->truth[i] = shop->place[photo_card_place(card, "bare-white")];
 }
 
 /* The places that count: three films a toner. */
@@ -279,11 +291,40 @@ static bool serves(const struct photo_place *place) {
     return place->parts > 0 && !(tint && white);
 }
 
+/* The covariance in two parts: its own, and what all dabs share. */
+void photo_shop_own_error(const struct camera_colour *seen, struct prior_film *film) {
+    memcpy(film->common, seen->common, sizeof film->common);
+    double shared[3][3] = {{0}};
+    for (int m = 0; m < CAMERA_COMMON; m++) lab_cov_add(seen->lab, seen->common[m], shared);
+    for (int a = 0; a < 3; a++)
+        for (int b = 0; b < 3; b++) film->cov[a][b] = seen->cov[a][b] - shared[a][b];
+}
+
+/* The sheet as a card: its dabs are patches with the colour that the shelf now gives them. */
+static void make_dabs(struct photo_shop *shop, const struct prior_film film[], size_t films,
+                      const struct prior_result *result) {
+    struct photo_card *card = &shop->card;
+    struct spectrum truth[CARD_PATCHES_MOST];
+    card->patches = 0;
+    for (size_t f = 0; f < films; f++) {
+        const int place = photo_card_place(card, film[f].id);
+        struct photo_patch *patch = &card->patch[card->patches];
+        *patch = (struct photo_patch){.size_mm = 7, .known = KNOWN_LAB, .lab = result->row[f].lab};
+        memcpy(patch->center_mm, card->place[place].center_mm, sizeof patch->center_mm);
+        memcpy(patch->id, film[f].id, sizeof patch->id);
+        patch->role = hypot(patch->lab.a, patch->lab.b) < 5 ? PATCH_NEUTRAL : PATCH_COLOUR;
+        patch->lab_sd = fmax(.8, result->row[f].de00);
+        truth[card->patches++] = shop->place[place];
+    }
+    memcpy(shop->truth, truth, sizeof truth);
+    card->places = 0;
+}
+
 static bool narrow(struct photo_shop *shop, const struct camera_result *seen) {
     struct arena *arena = shop->arena;
     const struct photo_card *card = &shop->card;
     struct prior_film *film = arena_need(arena, CARD_PLACES_MOST, sizeof *film);
-    struct spectrum *bare = arena_need(arena, 2, sizeof *bare);
+    struct prior_bare *bare = arena_need(arena, 2, sizeof *bare);
     struct prior_result *result = arena_need(arena, 1, sizeof *result);
     struct fault fault = {0};
     size_t films = 0;
@@ -292,51 +333,58 @@ static bool narrow(struct photo_shop *shop, const struct camera_result *seen) {
         const struct photo_place *place = &card->place[i];
         const struct lab read = seen->place[i].lab;
         if (!seen->place_seen[i]) continue;
-        if (place->parts == 0) prior_bare_of_lab(read, &bare[strcmp(place->id, "bare-white") == 0]);
+        if (place->parts == 0) {
+            struct prior_bare *one = &bare[strcmp(place->id, "bare-white") == 0];
+            prior_bare_of_lab(read, &one->reflectance);
+            memcpy(one->common, seen->place[i].common, sizeof one->common);
+        }
         if (!serves(place)) continue;
         double *mass_g = arena_need(arena, ROOM_BINDER + 1, sizeof *mass_g);
         for (int k = 0; k < place->parts; k++)
             mass_g[room_find(shop->room, place->part[k].toner)] += place->part[k].g;
-        if (films == 0 || strcmp(place->dab, film[films - 1].id) != 0) first_of_dab = (int)films;
-        film[films] = (struct prior_film){.id = place->dab,
+        if (i == 0 || strcmp(place->dab, card->place[i - 1].dab) != 0) first_of_dab = (int)films;
+        film[films] = (struct prior_film){.id = place->id,
                                           .mass_g = mass_g,
                                           .over = strcmp(place->over, "bare-white") == 0,
                                           .dab = first_of_dab,
                                           .film_um = (double)NAN,
                                           .lab = read};
-        memcpy(film[films++].cov, seen->place[i].cov, sizeof film->cov);
+        photo_shop_own_error(&seen->place[i], &film[films++]);
     }
     const struct prior_task task = {.shelf = &shop->shelf,
+                                    .modes = CAMERA_COMMON,
                                     .geometry = GEOMETRY_PHOTO,
                                     .bares = 2,
                                     .films = films,
                                     .bare = bare,
                                     .film = film};
-    struct toner *toner;
-    struct surface surface = shop->shelf.surface;
-    if (prior_fit(&task, arena, &toner, &surface, result, &fault) != STATUS_OK) {
+    struct shelf shelf;
+    if (prior_fit(&task, arena, &shelf, result, &fault) != STATUS_OK) {
         printf("  %s\n", fault.text);
         return false;
     }
-    shop->shelf.toner = toner, shop->shelf.surface = surface;
+    shop->shelf = shelf;
+    make_dabs(shop, film, films, result);
     return true;
 }
 
-bool photo_shop_start(unsigned long long seed, struct photo_shop *out) {
+bool photo_shop_start(unsigned long long seed, bool raw, struct photo_shop *out) {
     static char id[ROOM_BINDER][48];
     struct fault fault = {0};
     struct scene scene;
-    *out = (struct photo_shop){.room = room_new(seed), .arena = arena_new(), .film_um = 30};
+    *out = (struct photo_shop){.room = room_new(seed),
+                               .arena = arena_new(),
+                               .film_um = 30,
+                               .phone = (int)(seed * 7 % CAMERAS),
+                               .raw = raw};
     out->photographs = (int)(37 * seed);
     room_drift_lots(out->room, log(2) / 1.6, .10);
+    room_print(out->room, .93 + .06 * room_uniform(out->room), .07 + .15 * room_uniform(out->room));
     name_toners(out);
     for (int i = 0; i < ROOM_BINDER; i++) snprintf(id[i], sizeof id[i], "%s", names[i].id);
     if (!photo_card_start((const char(*)[48])id, ROOM_BINDER, 0, &out->card)) return false;
     spray_sheet(out);
-    scene_preset(&scene, &out->card, (int)(seed * 7 % CAMERAS), LAMP_SHADE,
-                 (int)(seed % TILTS)); /* open shade */
-    for (int i = 0; i < out->card.patches; i++) scene.patch[i] = out->truth[i];
-    for (int i = 0; i < out->card.places; i++) scene.place[i] = out->place[i];
+    scene_of(out, &scene);
     const struct room_film bare = {0, ROOM_FILLER, GEOMETRY_45_0, (double)NAN};
     room_bare(out->room, &bare, &out->ground);
     struct camera_result *seen = arena_need(out->arena, 1, sizeof *seen);

@@ -5,6 +5,7 @@
 
 #include "camera/cards.h"
 #include "paint/adjust.h"
+#include "paint/prior_fit.h"
 #include "surface/camera.h"
 
 struct photo_shop {
@@ -19,6 +20,8 @@ struct photo_shop {
     double film_um;
     struct spectrum place[CARD_PLACES_MOST]; /* the dabs of a start sheet */
     int photographs;                         /* taken so far: each has its own camera, lamp and hand */
+    int phone; /* of the first day: its one camera, always in open shade; -1: any, anywhere */
+    bool raw;  /* the phone keeps raw files */
 };
 
 struct shop_pot {
@@ -31,7 +34,9 @@ bool photo_shop_open(unsigned long long seed, double drift, struct photo_shop *o
  * standard deviation of ln 2 / 1.6; shape 10 %). A start sheet with dabs of unknown thickness, photographed
  * once; three films a toner (as it is over black and over white, 1 in 10 with white over black) narrow the
  * names. */
-bool photo_shop_start(unsigned long long seed, struct photo_shop *out);
+bool photo_shop_start(unsigned long long seed, bool raw, struct photo_shop *out);
+/* What a photographed dab is off by, as `toners fit --prior` takes it: its own part, and what all share. */
+void photo_shop_own_error(const struct camera_colour *seen, struct prior_film *film);
 void photo_shop_close(struct photo_shop *shop);
 
 /* One photograph with the leather in the window and a dab beside it: what the dab has more of L, a, b. */

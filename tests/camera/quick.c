@@ -106,6 +106,8 @@ void quick_shot(const struct scene *scene, const struct quick_spot spot[], int s
     for (int c = 0; c < 3; c++) q.veil[c] *= scene->glare;
     memset(out, 0, sizeof *out);
     out->raw = scene->sensor.quality == 0, out->clip = out->raw ? 1 : .991;
+    if (out->raw) /* a raw file tells its camera's matrix */
+        memcpy(out->to_srgb, q.response.matrix, sizeof out->to_srgb);
     out->patches = card->patches;
     for (int i = 0; i < card->patches; i++)
         sample(&q, &scene->patch[i], card->patch[i].role == PATCH_BLACK_TRAP ? 0 : scene->patch_shine,

@@ -3,7 +3,7 @@
  * 10 %) dabbed on a rendered sheet of the first day, photographed once, read by
  * the camera, narrowed from pigment names; the leather photographed among the
  * dabs; 15 g matched and sprayed. */
-#include "camera/cards.h"
+#include "camera/photo_shop.h"
 #include "camera/render.h"
 #include "check.h"
 #include "colour/difference.h"
@@ -60,14 +60,9 @@ static void dab(struct day *day) {
     }
 }
 
-/* Paper and ink are what the bare places are. */
 static const struct spectrum *in_patch(struct day *day, const struct photo_card *card, int patch) {
     const char *id = card->patch[patch].id;
-    if (strncmp(id, "grey", 4) == 0) return &day->grey;
-    const char *as = strncmp(id, "ink", 3) == 0     ? "bare-black"
-                     : strncmp(id, "paper", 5) == 0 ? "bare-white"
-                                                    : id;
-    return &day->place[photo_card_place(day->card, as)];
+    return &day->place[photo_card_place(day->card, strncmp(id, "paper", 5) == 0 ? "bare-white" : id)];
 }
 
 static bool photograph(struct day *day, const struct photo_card *card, const struct spectrum *window,
@@ -98,9 +93,7 @@ static bool photograph(struct day *day, const struct photo_card *card, const str
 
 static void start_shelf(struct day *day) {
     day->shelf = (struct shelf){.count = DAY_TONERS,
-                                .toner = arena_need(day->arena, DAY_TONERS, sizeof *day->shelf.toner),
-                                .geometry = GEOMETRY_PHOTO,
-                                .surface = {.k1 = .03, .k2 = .65, .sheen_return = .5}};
+                                .toner = arena_need(day->arena, DAY_TONERS, sizeof *day->shelf.toner)};
     for (int i = 0; i < DAY_TONERS; i++) {
         struct toner *t = &day->shelf.toner[i];
         char bad[48];
@@ -108,16 +101,41 @@ static void start_shelf(struct day *day) {
         CHECK(pigment_blend(label[i], t->k, t->s, &t->prior, &t->role, bad));
         t->price_minor_per_kg = -1;
     }
+    pigment_shelf(&day->shelf);
+}
+
+/* The dabs as patches with the colour that the shelf gives them (card --values toners.json). */
+static void make_dabs(struct day *day, const struct prior_task *task, const struct prior_result *result) {
+    *day->dabs = *day->card;
+    day->dabs->patches = day->dabs->places = 0;
+    for (size_t f = 0; f < task->films; f++) {
+        const struct photo_place *place = &day->card->place[photo_card_place(day->card, task->film[f].id)];
+        struct photo_patch *patch = &day->dabs->patch[day->dabs->patches++];
+        *patch =
+            (struct photo_patch){.size_mm = place->size_mm, .known = KNOWN_LAB, .lab = result->row[f].lab};
+        memcpy(patch->id, place->id, sizeof patch->id);
+        memcpy(patch->center_mm, place->center_mm, sizeof patch->center_mm);
+        patch->role = hypot(patch->lab.a, patch->lab.b) < 5 ? PATCH_NEUTRAL : PATCH_COLOUR;
+        patch->lab_sd = fmax(.8, result->row[f].de00);
+    }
 }
 
 /* The places of the photograph as films. */
 static bool narrow(struct day *day, const struct camera_result *seen) {
     struct prior_film *film = arena_need(day->arena, CARD_PLACES_MOST, sizeof *film);
-    struct spectrum bare[2];
-    struct prior_task task = {
-        .shelf = &day->shelf, .geometry = GEOMETRY_PHOTO, .bares = 2, .bare = bare, .film = film};
-    prior_bare_of_lab(seen->place[photo_card_place(day->card, "bare-black")].lab, &bare[0]);
-    prior_bare_of_lab(seen->place[photo_card_place(day->card, "bare-white")].lab, &bare[1]);
+    struct prior_bare bare[2] = {0};
+    struct prior_task task = {.shelf = &day->shelf,
+                              .geometry = GEOMETRY_PHOTO,
+                              .bares = 2,
+                              .modes = CAMERA_COMMON,
+                              .bare = bare,
+                              .film = film};
+    for (int b = 0; b < 2; b++) {
+        const struct camera_colour *read =
+            &seen->place[photo_card_place(day->card, b ? "bare-white" : "bare-black")];
+        prior_bare_of_lab(read->lab, &bare[b].reflectance);
+        memcpy(bare[b].common, read->common, sizeof bare[b].common);
+    }
     for (int i = 0; i < day->card->places; i++) {
         const struct photo_place *place = &day->card->place[i];
         if (place->parts == 0 || !seen->place_seen[i]) continue;
@@ -133,36 +151,17 @@ static bool narrow(struct day *day, const struct camera_result *seen) {
                                  .lab = seen->place[i].lab};
         for (int k = 0; k < i; k++)
             if (strcmp(day->card->place[k].dab, place->dab) == 0) f->dab = k;
-        memcpy(f->cov, seen->place[i].cov, sizeof f->cov);
-        for (int k = 0; k < 3; k++) f->cov[k][k] += 3 * 3; /* as toners fit does: read without a chart */
+        photo_shop_own_error(&seen->place[i], f);
     }
     struct prior_result *result = arena_need(day->arena, 1, sizeof *result);
     struct fault fault;
-    struct toner *toner;
-    if (prior_fit(&task, day->arena, &toner, &day->shelf.surface, result, &fault) != STATUS_OK) return false;
-    day->shelf.toner = toner;
+    struct shelf shelf;
+    if (prior_fit(&task, day->arena, &shelf, result, &fault) != STATUS_OK) return false;
+    day->shelf = shelf;
+    make_dabs(day, &task, result);
     printf("  camera %d: %zu dabs fitted to %.2f dE00 median, %.2f at most\n", day->camera, task.films,
            result->de00_median, result->de00_max);
     return true;
-}
-
-/* The dabs as patches with what the first photograph said of them. */
-static void make_dabs(struct day *day, const struct camera_result *seen) {
-    *day->dabs = *day->card;
-    day->dabs->patches = day->dabs->places = 0;
-    for (int i = 0; i < day->card->places; i++) {
-        if (!seen->place_seen[i]) continue;
-        const struct photo_place *place = &day->card->place[i];
-        struct photo_patch *patch = &day->dabs->patch[day->dabs->patches++];
-        *patch =
-            (struct photo_patch){.size_mm = place->size_mm, .known = KNOWN_LAB, .lab = seen->place[i].lab};
-        memcpy(patch->id, place->id, sizeof patch->id);
-        memcpy(patch->center_mm, place->center_mm, sizeof patch->center_mm);
-        patch->role = hypot(patch->lab.a, patch->lab.b) < 5 ? PATCH_NEUTRAL : PATCH_COLOUR;
-        double trace = 0;
-        for (int k = 0; k < 3; k++) trace += seen->place[i].cov[k][k];
-        patch->lab_sd = sqrt(trace / 3);
-    }
 }
 
 static bool open_day(struct day *day, int camera) {
@@ -170,7 +169,8 @@ static bool open_day(struct day *day, int camera) {
         .arena = arena_new(), .room = room_new((unsigned long long)camera + 40), .camera = camera};
     day->card = arena_need(day->arena, 1, sizeof *day->card);
     day->dabs = arena_need(day->arena, 1, sizeof *day->dabs);
-    room_drift_lots(day->room, log(2), .1);
+    room_drift_lots(day->room, log(2) / 1.6, .1);
+    room_print(day->room, .93 + .06 * room_uniform(day->room), .07 + .15 * room_uniform(day->room));
     CHECK(photo_card_start(toner_id, DAY_TONERS, 0, day->card));
     grey_ink(.18, &day->grey);
     dab(day);
@@ -184,9 +184,7 @@ static bool open_day(struct day *day, int camera) {
         sum += d / day->card->places, most = fmax(most, d);
     }
     printf("  camera %d: the dabs are read to %.2f dE00 mean, %.2f at most\n", camera, sum, most);
-    if (!narrow(day, seen)) return false;
-    make_dabs(day, seen);
-    return true;
+    return narrow(day, seen);
 }
 
 static void close_day(struct day *day) {

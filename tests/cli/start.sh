@@ -29,7 +29,7 @@ DABS
     printf ']}\n'
 } > sheet.json
 show russet toners fit sheet.json --prior shelf.json --out toners.json
-show russet card --card start.json --values sheet.json --out dabs.json
+show russet card --card start.json --values toners.json --out dabs.json
 show russet match --toners toners.json --target --lab=45,18,24 --batch-g 15 --top 1
 show russet toners fit sheet.json --prior start.json
 sed 's/"red-oxide":1/"crimson":1/' sheet.json > other.json

@@ -23,6 +23,7 @@ struct room {
     struct directions directions;
     size_t count;
     struct pigment pigment[PIGMENTS], settled[PIGMENTS];
+    double paper, ink; /* 0: the cards */
 };
 
 double room_uniform(struct room *room) {
@@ -70,6 +71,10 @@ void room_free(struct room *room) {
     memory_free(room);
 }
 
+void room_print(struct room *room, double paper, double ink) {
+    room->paper = paper, room->ink = ink;
+}
+
 size_t room_count(const struct room *room) {
     return room->count;
 }
@@ -100,14 +105,14 @@ struct room_film room_film_plain(double film_um, enum room_backing backing) {
     return (struct room_film){film_um, backing, GEOMETRY_SCI, (double)NAN};
 }
 
-static double floor_of(enum room_backing backing, int band) {
+static double floor_of(const struct room *room, enum room_backing backing, int band) {
     const double nm = BAND_FIRST_NM + band * BAND_STEP_NM;
     const double rise = 1 / (1 + exp((560 - nm) / 60));
     switch (backing) {
     case ROOM_BLACK:
-        return .02;
+        return room->ink > 0 ? room->ink : .02;
     case ROOM_WHITE:
-        return .88 - .22 * exp((400 - nm) / 14);
+        return (room->paper > 0 ? room->paper : .88) - .22 * exp((400 - nm) / 14);
     case ROOM_FILLER:
         return .42 + .10 * rise;
     case ROOM_CRUST:
@@ -172,7 +177,7 @@ void room_spray(const struct room *room, const double mass_g[], const struct roo
         double below[DIRECTIONS][DIRECTIONS];
         mix_medium(room, mass_g, whole_g, b, &medium);
         slab_make(&slab, &room->directions, &medium, isinf(film->film_um) ? OPAQUE_UM : film->film_um);
-        slab_over(below, &room->directions, &slab, floor_of(film->backing, b));
+        slab_over(below, &room->directions, &slab, floor_of(room, film->backing, b));
         out->band[b] = read_band(room, film, below);
     }
 }
@@ -184,7 +189,7 @@ void room_bare(const struct room *room, const struct room_film *film, struct spe
     slab_make(&slab, &room->directions, &nothing, 0);
     for (int b = 0; b < BANDS; b++) {
         double below[DIRECTIONS][DIRECTIONS];
-        slab_over(below, &room->directions, &slab, floor_of(film->backing, b));
+        slab_over(below, &room->directions, &slab, floor_of(room, film->backing, b));
         out->band[b] = read_band(room, film, below);
     }
 }

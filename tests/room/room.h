@@ -57,6 +57,10 @@ void room_spray(const struct room *room, const double mass_g[], const struct roo
 /* The bare backing; its topcoat and geometry as in film. */
 void room_bare(const struct room *room, const struct room_film *film, struct spectrum *out);
 
+/* From now on the white card is paper that returns so much and the black one is print on it (both under the
+ * film, 0..1: 1.0 and .15 read about .93 and .07 bare). */
+void room_print(struct room *room, double paper, double ink);
+
 /* Chance; each call draws on. */
 double room_uniform(struct room *room); /* 0..1 */
 double room_normal(struct room *room);  /* sd 1 */

@@ -3,11 +3,11 @@
 #include "colour/difference.h"
 #include "formats/card_values.h"
 #include "paint/leather.h"
-#include "surface/rendition24.h"
+#include "surface/chart24.h"
 
 /* L*, a*, b* (D50, 2 degrees) that the chart's makers published until November 2014, as passed on in
  * BSD-licensed colour libraries. */
-static const double published[RENDITION_PATCHES][3] = {
+static const double published[CHART24_PATCHES][3] = {
     {37.986, 13.555, 14.059},  {65.711, 18.13, 17.81},    {49.927, -4.88, -21.905},
     {43.139, -13.095, 21.905}, {55.112, 8.844, -25.399},  {70.719, -33.397, -.199},
     {62.661, 36.067, 57.096},  {40.02, 10.41, -45.964},   {51.124, 48.239, 16.248},
@@ -20,12 +20,12 @@ static const double published[RENDITION_PATCHES][3] = {
 static void the_chart_looks_as_published(void) {
     const struct view view = {LIGHT_D50, OBSERVER_2};
     double sum = 0, most = 0;
-    for (int i = 0; i < RENDITION_PATCHES; i++) {
+    for (int i = 0; i < CHART24_PATCHES; i++) {
         struct spectrum r;
-        rendition24(i, &r);
+        chart24_reflectance(i, &r);
         const struct lab lab = {published[i][0], published[i][1], published[i][2], view};
         const double de00 = difference_de00(lab, lab_of_spectrum(&r, weights_of(view)));
-        sum += de00 / RENDITION_PATCHES, most = fmax(most, de00);
+        sum += de00 / CHART24_PATCHES, most = fmax(most, de00);
     }
     printf("  figure: thirty charts against the published Lab: %.2f dE00 mean, %.2f at most\n", sum, most);
     CHECK_AT_MOST(sum, .7);
@@ -34,18 +34,18 @@ static void the_chart_looks_as_published(void) {
 
 /* The program's table is the file's. */
 static void the_chart_is_the_files(void) {
-    FILE *file = fopen(SHIPPED_DATA "/charts/rendition24.csv", "r");
+    FILE *file = fopen(SHIPPED_DATA "/charts/chart24.csv", "r");
     char line[1024];
     int row = 0;
     CHECK(file != NULL);
     while (file && fgets(line, sizeof line, file)) {
         if (line[0] == '#' || strncmp(line, "patch,", 6) == 0) continue;
         struct spectrum r;
-        rendition24(row++, &r);
+        chart24_reflectance(row++, &r);
         char *at = strchr(line, ',');
         for (int b = 0; b < BANDS; b++) CHECK_NEAR(r.band[b], strtod(at + 1, &at), 1e-12);
     }
-    CHECK(row == RENDITION_PATCHES);
+    CHECK(row == CHART24_PATCHES);
     if (file) fclose(file);
 }
 

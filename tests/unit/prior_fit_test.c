@@ -71,15 +71,15 @@ static struct lab seen(const struct shelf *shelf, const double *mass, double fil
 struct sheet {
     struct prior_film film[2 * DABS];
     double mass[DABS][SHOP];
-    struct spectrum bare[2];
+    struct prior_bare bare[2];
     size_t films;
 };
 
 static void dab_sheet(const struct shelf *truth, double read_sd, unsigned long long *seed,
                       struct sheet *out) {
     const struct view view = {LIGHT_D65, OBSERVER_10};
-    prior_bare_of_lab((struct lab){16, 0, 0, view}, &out->bare[0]);
-    prior_bare_of_lab((struct lab){94, 0, -3, view}, &out->bare[1]);
+    prior_bare_of_lab((struct lab){16, 0, 0, view}, &out->bare[0].reflectance);
+    prior_bare_of_lab((struct lab){94, 0, -3, view}, &out->bare[1].reflectance);
     out->films = 0;
     for (int d = 0; d < DABS; d++) {
         memset(out->mass[d], 0, sizeof out->mass[d]);
@@ -93,7 +93,7 @@ static void dab_sheet(const struct shelf *truth, double read_sd, unsigned long l
             struct spectrum r;
             *f = (struct prior_film){
                 .id = ids[toner], .mass_g = out->mass[d], .over = over, .dab = d, .film_um = (double)NAN};
-            f->lab = seen(truth, out->mass[d], film, &out->bare[over], &r);
+            f->lab = seen(truth, out->mass[d], film, &out->bare[over].reflectance, &r);
             f->lab.l += read_sd * normal(seed), f->lab.a += read_sd * normal(seed),
                 f->lab.b += read_sd * normal(seed);
             for (int k = 0; k < 3; k++) f->cov[k][k] = read_sd * read_sd;
@@ -148,7 +148,7 @@ static void few_dabs_make_a_shelf_to_start_from(void) {
         struct prior_result result;
         struct fault fault;
         struct shelf shelf = prior;
-        CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+        CHECK(prior_fit(&task, arena, &shelf, &result, &fault) == STATUS_OK);
         for (int i = 0; i < SHOP; i++) {
             CHECK(result.toner[i].strength_sd < .69 && result.toner[i].films > 0);
             const double ln = log(truth.toner[i].k[10] / shelf.toner[i].k[10]);
@@ -189,11 +189,11 @@ static void what_was_known_stays_when_the_dabs_agree(void) {
     struct prior_result result;
     struct fault fault;
     struct shelf shelf = prior;
-    CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+    CHECK(prior_fit(&task, arena, &shelf, &result, &fault) == STATUS_OK);
     printf("  figure: dabs of the prior's own pigments miss by %.3f dE00 at most\n", result.de00_max);
     CHECK(result.de00_max < .2);
     task.films = 0;
-    CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_INPUT);
+    CHECK(prior_fit(&task, arena, &shelf, &result, &fault) == STATUS_INPUT);
     arena_free(arena);
 }
 
@@ -216,7 +216,7 @@ static void more_knowledge_never_hurts(void) {
         struct prior_result result;
         struct fault fault;
         struct shelf shelf = prior;
-        CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+        CHECK(prior_fit(&task, arena, &shelf, &result, &fault) == STATUS_OK);
         for (int i = 0; i < SHOP; i++) {
             CHECK(result.toner[i].shape_sd <= last[i] * 1.05 + 1e-6);
             last[i] = result.toner[i].shape_sd;
@@ -226,7 +226,7 @@ static void more_knowledge_never_hurts(void) {
         for (size_t f = 0; f < sheet->films; f++) {
             struct prior_film *film = &sheet->film[f];
             film->has_spectrum = spectral;
-            seen(&truth, film->mass_g, 30, &sheet->bare[film->over], &film->reflectance);
+            seen(&truth, film->mass_g, 30, &sheet->bare[film->over].reflectance, &film->reflectance);
         }
         const struct prior_task task = {.shelf = &prior,
                                         .geometry = GEOMETRY_PHOTO,
@@ -237,7 +237,7 @@ static void more_knowledge_never_hurts(void) {
         struct prior_result result;
         struct fault fault;
         struct shelf shelf = prior;
-        CHECK(prior_fit(&task, arena, &shelf.toner, &shelf.surface, &result, &fault) == STATUS_OK);
+        CHECK(prior_fit(&task, arena, &shelf, &result, &fault) == STATUS_OK);
         for (int i = 0; i < SHOP; i++) sure[spectral] += result.toner[i].shape_sd / SHOP;
     }
     printf("  figure: mean shape sd %.3f by camera, %.3f by instrument\n", sure[0], sure[1]);

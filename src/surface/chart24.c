@@ -1,9 +1,9 @@
 /* Mean reflectance of thirty charts of the kind of McCamy, Marcus and Davidson 1976, 45/0, in thousandths,
- * 400..700 nm by 10: data/charts/rendition24.csv says where it comes from; tests/unit/card_test.c compares
+ * 400..700 nm by 10: data/charts/chart24.csv says where it comes from; tests/unit/card_test.c compares
  * the two and the published Lab values. */
-#include "surface/rendition24.h"
+#include "surface/chart24.h"
 
-static const short thousandths[RENDITION_PATCHES][BANDS] = {
+static const short thousandths[CHART24_PATCHES][BANDS] = {
     {61, 62,  62,  62,  62,  62,  62,  62,  62,  63,  65,  70,  76,  79,  81, 84,
      91, 103, 119, 134, 143, 147, 151, 158, 168, 179, 188, 190, 186, 181, 182},
     {175, 191, 196, 199, 204, 213, 228, 251, 280, 309, 329, 333, 315, 286, 273, 276,
@@ -54,6 +54,6 @@ static const short thousandths[RENDITION_PATCHES][BANDS] = {
      32, 32, 32, 32, 32, 32, 32, 32, 32, 32, 32, 32, 32, 32, 32},
 };
 
-void rendition24(int patch, struct spectrum *out) {
+void chart24_reflectance(int patch, struct spectrum *out) {
     for (int b = 0; b < BANDS; b++) out->band[b] = thousandths[patch][b] / 1000.0;
 }

@@ -1,15 +1,15 @@
 /* The classic chart of 24 patches (McCamy, Marcus and Davidson 1976): published reflectances. */
-#ifndef RUSSET_SURFACE_RENDITION24_H
-#define RUSSET_SURFACE_RENDITION24_H
+#ifndef RUSSET_SURFACE_CHART24_H
+#define RUSSET_SURFACE_CHART24_H
 
 #include "colour/spectrum.h"
 
-enum { RENDITION_PATCHES = 24 };
+enum { CHART24_PATCHES = 24 };
 /* How far a chart at hand may be off the mean of thirty: making and age, dE (ours, from the spread that its
  * publishers name). */
-#define RENDITION_LAB_SD 0.8
+#define CHART24_LAB_SD 0.8
 
 /* patch 0..23, by rows: dark skin first, black last. */
-void rendition24(int patch, struct spectrum *out);
+void chart24_reflectance(int patch, struct spectrum *out);
 
 #endif
