@@ -150,6 +150,21 @@ static enum status take(struct job *job, const char *path, size_t number) {
     return status;
 }
 
+/* The same file again, by any name: every patch to the last bit. */
+static enum status refuse_twice(const struct job *job, size_t number, size_t from) {
+    const struct camera_shot *new = job->shot[number];
+    const char *list = from ? "--second-lamp" : "PHOTO";
+    for (size_t i = from; i < number; i++) {
+        bool same = true;
+        for (int k = 0; k < new->patches &&same; k++)
+            same = memcmp(new->patch[k].mean, job->shot[i]->patch[k].mean, sizeof new->patch[k].mean) == 0;
+        if (same)
+            return FAULT(job->fault, PHOTO_TWICE, request_text_at(job->request, list, i - from),
+                         request_text_at(job->request, list, number - from));
+    }
+    return STATUS_OK;
+}
+
 static enum status take_all(struct job *job) {
     const size_t first = request_count(job->request, "PHOTO"),
                  second = request_count(job->request, "--second-lamp");
@@ -160,7 +175,8 @@ static enum status take_all(struct job *job) {
     for (size_t i = 0; i < first + second; i++) {
         const char *path = i < first ? request_text_at(job->request, "PHOTO", i)
                                      : request_text_at(job->request, "--second-lamp", i - first);
-        const enum status status = take(job, path, i);
+        enum status status = take(job, path, i);
+        if (status == STATUS_OK) status = refuse_twice(job, i, i < first ? 0 : first);
         if (status != STATUS_OK) return status;
         work_report(job->around->work, (double)(i + 1) / (double)(first + second));
         if (job->around->work && work_is_cancelled(job->around->work)) return FAULT0(job->fault, CANCELLED);
@@ -296,6 +312,20 @@ static void put_spots(const struct job *job, struct camera_result *result) {
         NOTE(job, SPOTS_FADED, TENTHS(apart), COUNT_TEXT(palest + 1), COUNT_TEXT(darkest + 1));
 }
 
+/* Is every dab that was seen as the bare place beneath it? */
+static bool sheet_is_blank(const struct job *job, const struct camera_result *result) {
+    static const double bare_de = 4;
+    int dabs = 0;
+    for (int i = 0; i < job->card->places; i++) {
+        const struct photo_place *place = &job->card->place[i];
+        const int over = place->parts > 0 ? photo_card_place(job->card, place->over) : -1;
+        if (over < 0 || !result->place_seen[i] || !result->place_seen[over]) continue;
+        dabs++;
+        if (difference_de76(result->place[i].lab, result->place[over].lab) > bare_de) return false;
+    }
+    return dabs > 0;
+}
+
 static void put_places(const struct job *job, struct camera_result *result) {
     if (!job->card->places) return;
     json_t *list = json_array();
@@ -361,6 +391,7 @@ enum status photo_colour_flow(const struct surroundings *around, const struct re
     job.reply = json_start("reading");
     status = take_all(&job);
     if (status == STATUS_OK) status = measure(&job, result);
+    if (status == STATUS_OK && sheet_is_blank(&job, result)) status = FAULT0(fault, SHEET_BLANK);
     if (status != STATUS_OK) {
         json_decref(job.reply);
         return status;

@@ -391,6 +391,41 @@ static enum status too_few(const struct located *found, struct fault *fault) {
     return FAULT(fault, CARD_FEW_TAGS, what);
 }
 
+/* No card, and nothing that is even a tenth of white: the 99.5th percentile of green, every 16th pixel. */
+static bool is_dark(const struct picture *picture, struct fault *fault) {
+    static const double dark = .03, wanted = .7;
+    enum { LEVELS = 1024, STEP = 16 };
+    size_t count[LEVELS] = {0}, all = 0, above = 0;
+    for (int y = STEP / 2; y < picture->height; y += STEP)
+        for (int x = STEP / 2; x < picture->width; x += STEP, all++)
+            count[picture->rgb[3 * ((size_t)y * (size_t)picture->width + (size_t)x) + 1] * LEVELS / 65536]++;
+    int top = LEVELS - 1;
+    while (top > 0 && (above += count[top]) * 200 < all) top--;
+    const double light = (top + .5) / LEVELS;
+    if (!(light < dark)) return false;
+    (void)FAULT(fault, PHOTO_DARK, NUMBER_TEXT(round(1000 * light) / 10),
+                COUNT_TEXT(lround(log2(wanted / light))));
+    return true;
+}
+
+/* Tags whose edges were seen but do not fit each other: is it blur? The scale is the tag's own. */
+static bool is_blurred(const struct photo_card *card, const struct located *found, double edge_px,
+                       struct fault *fault) {
+    if (isnan(edge_px)) return false;
+    for (int i = 0; i < found->tags; i++) {
+        const struct photo_tag *tag = tag_of(card, found->tag[i].id);
+        if (!tag || found->tag[i].fate != TAG_USED) continue;
+        const struct point *c = found->tag[i].corner;
+        const double side_mm =
+            hypot(tag->corner_mm[1][0] - tag->corner_mm[0][0], tag->corner_mm[1][1] - tag->corner_mm[0][1]);
+        const double edge_mm = edge_px * side_mm / hypot(c[1].x - c[0].x, c[1].y - c[0].y);
+        if (!(edge_mm > edge_most_mm)) continue;
+        (void)FAULT(fault, CARD_BLURRED, NUMBER_TEXT(round(10 * edge_mm) / 10));
+        return true;
+    }
+    return false;
+}
+
 static bool seek_and_judge(const struct picture *picture, const struct photo_card *card, int shrink,
                            struct located *out, double *edge_px) {
     double edge[LOCATED_MOST];
@@ -423,6 +458,7 @@ enum status locate_card(const struct picture *picture, const struct photo_card *
         last = shrink;
         if (shrink == 1) break;
     }
+    if (!found && (is_dark(picture, fault) || is_blurred(card, out, edge_px, fault))) return STATUS_INPUT;
     if (!found) return too_few(out, fault);
     out->rms_px = rms_of(card, out);
     const enum status status = complete(picture, card, out, fault);

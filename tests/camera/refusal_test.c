@@ -78,7 +78,9 @@ static const struct pair {
     {"shadows drawn down, three stops too little / one and a half", draw_down, .1, .3, WORD_PHOTO_CRUSHED,
      WORD_PHOTO_CRUSHED},
     {"so dark that tags are not seen / four stops too little", expose, .02, .06, WORD_CARD_FEW_TAGS,
-     WORD_CARD_NO_TAG},
+     WORD_PHOTO_DARK},
+    {"five stops too little / four", expose, .028, .06, WORD_PHOTO_DARK, WORD_PHOTO_DARK},
+    {"blurred to 2.4 mm / to 1.5 mm", blur_it, 2.4, 1.5, WORD_CARD_BLURRED, WORD_CARD_BLURRED},
     {"a spot that returns nothing / 1 %", dark_spot, .00002, .01, WORD_SPOT_CRUSHED, WORD_SPOT_CRUSHED},
     {"light falls 35 % over the patches / 18 %", lamp_beside, .6, .34, WORD_PHOTO_UNEVEN, WORD_PHOTO_UNEVEN},
     {"another card / the right one", another_card, 5, 0, WORD_CARD_WRONG, WORD_CARD_COVERED},
@@ -164,6 +166,31 @@ static void a_card_without_values_or_window_is_refused(void) {
     memory_free(card);
 }
 
+/* Cards that describe something else than what lies there, each beside one that is just right. */
+static void a_card_that_does_not_fit_is_refused(void) {
+    struct fault fault = {0};
+    struct photo_card *card = memory_need(1, sizeof *card);
+    *card = room->card;
+    for (int i = 0; i < card->tags; i++) /* as seen from behind */
+        for (int k = 0; k < 4; k++) card->tag[i].corner_mm[k][0] = 120 - card->tag[i].corner_mm[k][0];
+    CHECK(with_card(card, &fault) == STATUS_INPUT && fault.word == WORD_CARD_NO_PLANE);
+    for (int good = 0; good < 2; good++) {
+        *card = room->card;
+        card->patch[3].size_mm = good ? 1.6 : .6;
+        const enum status status = with_card(card, &fault);
+        CHECK(good ? status == STATUS_OK : status == STATUS_INPUT && fault.word == WORD_CARD_PATCH_FEW);
+        *card = room->card;
+        card->window_center_mm[0] = good ? -2 : -60;
+        const enum status window = with_card(card, &fault);
+        CHECK(good ? window == STATUS_OK : window == STATUS_INPUT && fault.word == WORD_CARD_WINDOW_OUTSIDE);
+        *card = room->card;
+        for (int i = 0; i < card->patches && !good; i++) card->patch[i].role = PATCH_BLACK_TRAP;
+        const enum status fit = with_card(card, &fault);
+        CHECK(good ? fit == STATUS_OK : fit == STATUS_INPUT && fault.word == WORD_CARD_NO_FIT);
+    }
+    memory_free(card);
+}
+
 /* Flake: the same spot from two sides, which differ by that factor. */
 static enum status from_two_sides(double factor, struct fault *fault) {
     struct arena *arena = arena_new();
@@ -226,6 +253,7 @@ int main(void) {
     RUN(photographs_that_lie_are_refused);
     RUN(spots_that_are_none_are_refused);
     RUN(a_card_without_values_or_window_is_refused);
+    RUN(a_card_that_does_not_fit_is_refused);
     RUN(flake_is_refused);
     RUN(corners_by_hand_serve_and_are_checked);
     trial_close(room);
