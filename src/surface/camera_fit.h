@@ -33,7 +33,7 @@ struct camera_map {
 int map_terms(enum camera_model model, int channels, const double light[], double terms[FIT_TERMS_MOST]);
 
 #define FIT_LOOSE 15. /* the patches alone tell the map */
-#define FIT_TIGHT 1.8 /* a camera that delivers the display's colours, as most do */
+#define FIT_TIGHT 3.  /* a camera that delivers the display's colours, as most do */
 
 /* Gauss-Newton on sum weight |dE00|^2 plus a ridge that holds the map near hold (its first three channels; 0
  * for everything else), so that a few greys do too. start NULL: from the linear solution, or from hold when

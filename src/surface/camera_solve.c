@@ -121,17 +121,6 @@ static struct lab middle_of_spots(const struct camera_solved *solved, int spots)
     return sum;
 }
 
-/* The last fit leans on the patches that are near the colour sought. */
-static void lean_on_near(const struct photo_card *card, struct lab about, struct camera_solved *solved) {
-    struct fit_sample sample[CARD_PATCHES_MOST];
-    struct camera_map map;
-    memcpy(sample, solved->sample, sizeof sample);
-    for (int i = 0; i < card->patches; i++) sample[i].weight *= nearness(card->patch[i].lab, about);
-    if (map_fit(solved->map.model, solved->channels, sample, (size_t)card->patches,
-                (const double(*)[3])solved->light.hold, solved->map.hold_sd, &solved->map, &map))
-        solved->map = map;
-}
-
 bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                 const struct camera_light *second, struct camera_solved *out) {
     static const enum tone_kind by_greys[2] = {TONE_STRAIGHT, TONE_GREY}, by_paper[1] = {TONE_USUAL};
@@ -158,6 +147,5 @@ bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, c
         }
     }
     memory_free(one);
-    if (any && !few && shot->spots > 0) lean_on_near(card, middle_of_spots(out, shot->spots), out);
     return any;
 }
