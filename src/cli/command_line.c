@@ -63,6 +63,12 @@ static enum paper paper_of_name(const char *name) {
     return PAPER_NONE;
 }
 
+/* Does the name end as the name of some other kind of file? ".json", no ending and devices take JSON. */
+static bool ends_otherwise(const char *name) {
+    const char *slash = strrchr(name, '/'), *base = slash ? slash + 1 : name, *dot = strrchr(base, '.');
+    return dot && dot > base && dot[1] && !text_ends_ignoring_case(name, ".json");
+}
+
 /* A shop's book is never written over, whatever verb is asked to. */
 static bool is_a_book(const char *path) {
     static const char magic[] = "SQLite format 3";
@@ -101,7 +107,8 @@ static enum status check_out(const struct command *command, struct fault *fault)
     if (stays != STATUS_OK) return stays;
     const enum paper paper = paper_of_name(command->out);
     const unsigned papers = command->operation->papers;
-    if (own || paper == PAPER_NONE || (papers & (unsigned)paper)) return STATUS_OK;
+    if (own || (papers & (unsigned)paper) || (paper == PAPER_NONE && !ends_otherwise(command->out)))
+        return STATUS_OK;
     char kinds[64];
     snprintf(kinds, sizeof kinds, ".json%s%s%s", papers & (unsigned)PAPER_PDF ? " .pdf" : "",
              papers & (unsigned)PAPER_SVG ? " .svg" : "", papers & (unsigned)PAPER_PNG ? " .png" : "");
@@ -213,7 +220,7 @@ static int print_help(const struct command *command) {
     if (command->operation)
         help_operation(command->operation, &out);
     else
-        help_all(&out);
+        help_all(command->group, &out);
     return print_and_end(&out);
 }
 

@@ -10,6 +10,7 @@ int command_line_run(int argc, char **argv, serve_hook *serve);
 /* Words -> request. words begins behind the verb. */
 struct command {
     const struct operation *operation;
+    const char *group; /* the first word of several verbs, when its help is asked */
     struct request *request;
     bool json, help, timing;
     const char *out;
@@ -18,7 +19,8 @@ enum status command_parse(int argc, char **argv, struct arena *arena, struct com
                           struct fault *fault) MUST_USE;
 
 /* Help (text for a terminal), manual page (mdoc) and bash completion, all from the table. */
-void help_all(struct text *out);
+/* group: of one first word alone ("job"), or NULL for all. */
+void help_all(const char *group, struct text *out);
 void help_operation(const struct operation *operation, struct text *out);
 void help_manual(struct text *out);
 void help_completion(struct text *out);

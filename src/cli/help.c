@@ -38,18 +38,30 @@ static bool is_many(const struct argument *a) {
     return a->count == COUNT_SOME || a->count == COUNT_ANY;
 }
 
-/* The values of a choice stand before the first colon of its help. */
+enum { HELP_WIDTH = 80, HELP_COLUMN = 26, CHOICES_MOST = 48 };
+
+static size_t choices_length(const struct argument *a) {
+    return a->type == TYPE_CHOICE ? strcspn(a->help, ":") : 0;
+}
+
+/* The values of a choice stand before the first colon of its help; where they are many, beside its meaning.
+ */
 static void add_value_word(const struct argument *a, struct text *out) {
-    if (a->type == TYPE_CHOICE)
+    if (choices_length(a) > CHOICES_MOST)
+        text_add(out, "NAME");
+    else if (a->type == TYPE_CHOICE)
         text_add_bytes(out, a->help, strcspn(a->help, ":"));
     else
         text_add(out, value_word(a));
 }
 
-static const char *help_of(const struct argument *a) {
-    if (a->type != TYPE_CHOICE) return a->help;
-    const char *colon = strchr(a->help, ':');
-    return colon ? colon + 1 + (colon[1] == ' ') : a->help;
+static void add_help(const struct argument *a, struct text *out) {
+    const size_t n = choices_length(a);
+    if (n > CHOICES_MOST)
+        for (size_t i = 0; i < n; i++) text_add_bytes(out, a->help[i] == '|' ? " " : a->help + i, 1);
+    if (n > CHOICES_MOST) text_add(out, a->help[n] ? ": " : "");
+    const char *rest = a->help + n;
+    text_add(out, a->type != TYPE_CHOICE || !*rest ? rest : rest + 1 + (rest[1] == ' '));
 }
 
 static void add_synopsis_of(const struct argument *a, struct text *out) {
@@ -89,8 +101,6 @@ static void add_bounds(const struct argument *a, struct text *out) {
     if (is_needed(a)) text_add(out, is_option(a) ? "; needed" : "");
     if (is_many(a)) text_add(out, is_option(a) ? "; may be given more than once" : "; one or more");
 }
-
-enum { HELP_WIDTH = 80, HELP_COLUMN = 26 };
 
 /* Adds words from column `at` on, broken before HELP_WIDTH; further lines begin in column `indent`. A group
  * in square brackets whose words belong together is passed as one `s` without a break by `whole`. */
@@ -151,7 +161,7 @@ static void help_argument(const struct argument *a, struct text *out) {
         text_add(&head, " ");
         add_value_word(a, &head);
     }
-    text_add(&meaning, help_of(a));
+    add_help(a, &meaning);
     add_bounds(a, &meaning);
     help_row(head.data, meaning.data, out);
     text_free(&head);
@@ -180,24 +190,33 @@ void help_operation(const struct operation *operation, struct text *out) {
 }
 
 static const char lead[] =
-    "russet: the bench of a person who puts the finish back on leather, vinyl and plastic.\n";
+    "russet: the bench of a person who puts the finish back on leather, vinyl and\nplastic.\n";
 static const char exits[] = "0 done, 1 the answer is no, 2 wrong usage, 3 bad input, 4 the machine failed.";
 
-void help_all(struct text *out) {
+static bool is_in_group(const char *verb, const char *group) {
+    return !group || (strncmp(verb, group, strlen(group)) == 0 && verb[strlen(group)] == ' ');
+}
+
+void help_all(const char *group, struct text *out) {
     size_t count;
     const struct operation *o = operations_all(&count);
-    text_format(out, "%s\nrusset VERB ... [--json] [--out FILE]\n\n", lead);
+    text_format(out, "%s\nrusset %s ... [--json] [--out FILE]\n\n", lead, group ? group : "VERB");
     for (size_t i = 0; i < count; i++) {
+        if (!is_in_group(o[i].verb, group)) continue;
         const size_t length = strlen(o[i].verb);
         text_format(out, length > 14 ? "  %s  " : "  %-15s", o[i].verb);
         add_broken(o[i].summary, length > 14 ? length + 4 : 17, 17, false, out);
         text_add(out, "\n");
     }
-    text_format(out,
-                "\nrusset VERB --help tells the rest; `man russet` holds all of it.\n"
-                "A file named - is standard input; FILE#ID is one sample of a file.\n"
-                "Exit codes: %s\n",
-                exits);
+    if (group) {
+        text_format(out, "\nrusset %s ... --help tells the rest of each.\n", group);
+        return;
+    }
+    text_add(out, "\nrusset VERB --help tells the rest; `man russet` holds all of it.\n"
+                  "A file named - is standard input; FILE#ID is one sample of a file.\n"
+                  "Exit codes:");
+    add_broken(exits, strlen("Exit codes:"), 0, false, out);
+    text_add(out, "\n");
 }
 
 /* mdoc: a line must not begin with a dot or a quote, and a backslash is special. */
@@ -230,7 +249,7 @@ static void manual_operation(const struct operation *operation, struct text *out
             text_free(&word);
         }
         struct text meaning = {0};
-        text_add(&meaning, help_of(&a[i]));
+        add_help(&a[i], &meaning);
         add_bounds(&a[i], &meaning);
         text_add(out, "\n");
         add_mdoc(out, meaning.data);

@@ -171,11 +171,25 @@ static bool asks_help(const char *word) {
     return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 || strcmp(word, "help") == 0;
 }
 
+/* "job": the first word of verbs of two. */
+static bool is_group(const char *word) {
+    size_t count;
+    const struct operation *o = operations_all(&count);
+    for (size_t i = 0; i < count; i++)
+        if (strncmp(o[i].verb, word, strlen(word)) == 0 && o[i].verb[strlen(word)] == ' ') return true;
+    return false;
+}
+
 enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out,
                           struct fault *fault) {
     out->help = argc < 2 || asks_help(argv[1]);
     if (out->help) return STATUS_OK;
     const int taken = find_verb(argc, argv, arena, &out->operation);
+    if (!out->operation && is_group(argv[1])) {
+        out->group = argv[1];
+        out->help = argc == 2 || asks_help(argv[2]);
+        return out->help ? STATUS_OK : FAULT(fault, VERB_OF_GROUP, argv[2], argv[1]);
+    }
     if (!out->operation) {
         const struct text two = joined_words(argv[1], argc > 2 ? argv[2] : "");
         const char *nearest = nearest_verb(argv[1], two.data);

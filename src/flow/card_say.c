@@ -41,7 +41,7 @@ void card_say(const json_t *reply, struct text *out) {
     if (json_array_size(recipes)) {
         text_add(out, "\nSpray these, opaque, on card; each covers a square of 9 mm:\n");
         for (size_t i = 0; i < json_array_size(recipes); i++) say_recipe(json_array_get(recipes, i), out);
-        say_row(out, "cover", "leather colours lie %.1f dE00 (root mean square) from the nearest",
+        say_row(out, "cover", "leather colours lie about %.1f dE00 from the nearest",
                 say_number(reply, "leather_rms_de00"));
     }
     say_notes(reply, out);

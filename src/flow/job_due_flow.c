@@ -147,6 +147,8 @@ enum status job_due_flow(const struct surroundings *around, const struct request
     struct due *due = arena_need(around->arena, 1, sizeof *due);
     struct text ics = {0};
     due->arena = around->arena;
+    if (!text_ends_ignoring_case(around->out, ".ics") && strrchr(around->out, '.'))
+        return FAULT(fault, OUT_KIND_UNKNOWN, around->out, "job due", ".ics");
     enum status status = job_desk_open(around, request, &due->desk, fault);
     if (status != STATUS_OK) return status;
     status = collect(due, fault);

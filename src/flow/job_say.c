@@ -70,6 +70,14 @@ static void say_papers(const json_t *reply, struct text *out) {
     }
 }
 
+/* A pot is shown with its crosslinker, or with the question. */
+static const char *standing_of(const json_t *pot) {
+    if (json_is_true(json_object_get(pot, "crosslinked"))) return "crosslinked: never sealed, never kept";
+    if (json_is_true(json_object_get(pot, "emptied"))) return "emptied";
+    if (json_is_true(json_object_get(pot, "put_back"))) return "no crosslinker in it; stands on the shelf";
+    return "crosslinker in it? not told yet: russet pot log";
+}
+
 /* Of each piece that may not be worked on, or not yet: why. */
 static void say_gates(const json_t *reply, struct text *out) {
     for (size_t i = 0; i < items(reply, "gates"); i++) {
@@ -123,7 +131,7 @@ void job_show_say(const json_t *reply, struct text *out) {
         const json_t *entry = item(reply, "entries", i);
         const size_t photographs = items(entry, "photographs");
         char when[20];
-        text_format(out, "\n  %-9s %-12s %s  %s\n", say_string(entry, "step"), say_string(entry, "kind"),
+        text_format(out, "\n  %-9s %-12.12s %s  %s\n", say_string(entry, "step"), say_string(entry, "kind"),
                     local_time(entry, when), say_string(entry, "id"));
         if (photographs)
             text_format(out, "            %zu photograph%s\n", photographs, photographs == 1 ? "" : "s");
@@ -131,11 +139,9 @@ void job_show_say(const json_t *reply, struct text *out) {
     }
     for (size_t i = 0; i < items(reply, "pots"); i++) {
         const json_t *pot = item(reply, "pots", i);
-        text_format(out, "\n  pot %s: %s, %.2f g poured, %.2f g taken%s\n", say_string(pot, "id"),
-                    say_string(pot, "name"), say_number(pot, "poured_g"), say_number(pot, "taken_g"),
-                    json_is_true(json_object_get(pot, "crosslinked"))
-                        ? ", crosslinked: never sealed, never kept"
-                        : "");
+        text_format(out, "\n  pot %.30s  %s\n      %.2f g poured, %.2f g taken\n      %s\n",
+                    say_string(pot, "name"), say_string(pot, "id"), say_number(pot, "poured_g"),
+                    say_number(pot, "taken_g"), standing_of(pot));
     }
     say_gates(reply, out);
     text_add(out, "\n");

@@ -1,12 +1,12 @@
 /* russet shelf show|keep|receive|count|sheet: the toners as the shop owns them. */
 #include "flow/job_json.h"
 #include "flow/place.h"
+#include "flow/pricing.h"
 #include "flow/shop_place.h"
 #include "formats/json_in.h"
 #include "formats/shelf_json.h"
 #include "shop/document.h"
 #include "shop/toner_store.h"
-#include "trade/money.h"
 #include <math.h>
 #include <string.h>
 
@@ -49,8 +49,21 @@ static json_t *lot_json(const struct lot_row *lot) {
     return object;
 }
 
-static enum status put_toner(struct book *book, const struct toner_row *toner, struct arena *arena,
-                             json_t *reply, json_t *list, struct fault *fault) {
+/* What the fit knows of a toner: films, how far off they are, how sure its strength is. */
+static void put_fit(const json_t *document, const char *id, json_t *object) {
+    const json_t *fit = json_object_get(json_object_get(json_object_get(document, "fit"), "toners"), id),
+                 *toner = json_object_get(json_object_get(document, "toners"), id);
+    static const char *const from_fit[][2] = {{"films", "films"}, {"de00_mean", "fit_de00"}};
+    for (size_t i = 0; i < 2; i++) {
+        json_t *value = json_object_get(fit, from_fit[i][0]);
+        json_put(object, from_fit[i][1], value ? json_incref(value) : json_null());
+    }
+    json_t *sd = json_object_get(toner, "strength_sd");
+    json_put(object, "strength_sd", sd ? json_incref(sd) : json_null());
+}
+
+static enum status put_toner(struct book *book, const struct toner_row *toner, const json_t *document,
+                             struct arena *arena, json_t *reply, json_t *list, struct fault *fault) {
     struct lot_row *lot;
     struct safety_sheet *sheet;
     size_t lots, sheets;
@@ -61,6 +74,11 @@ static enum status put_toner(struct book *book, const struct toner_row *toner, s
     json_put_text(object, "id", toner->id);
     json_put_text(object, "name", toner->name);
     json_put_text(object, "role", toner->role);
+    if (toner->density_g_ml > 0)
+        json_put_number(object, "density_g_ml", toner->density_g_ml, 3);
+    else
+        json_put_null(object, "density_g_ml");
+    put_fit(document, toner->id, object);
     json_put_number(object, "left_g", (double)toner->stock_mg / 1000, 2);
     json_put_number(object, "warn_g", (double)toner->warn_mg / 1000, 2);
     json_put_text(object, "safety_sheet", sheets ? sheet[0].sha256 : NULL);
@@ -80,14 +98,32 @@ static enum status put_toner(struct book *book, const struct toner_row *toner, s
 }
 
 static enum status put_shelf(struct book *book, bool whole, struct arena *arena, json_t *reply,
-                             struct fault *fault) {
+                             json_t **document, struct fault *fault) {
     struct shelf_entry kept;
     bool found;
     const enum status status = toner_store_last(book, "toners", arena, &kept, &found, fault);
     if (status != STATUS_OK) return status;
+    if (found && document_read(kept.document, document, NULL) != STATUS_OK) *document = NULL;
+    json_t *films = json_object_get(json_object_get(*document, "fit"), "films");
+    json_put(reply, "films", films ? json_incref(films) : json_null());
+    json_put_text(reply, "shelf_words", found ? kept.words : NULL);
+    json_put_local(book, reply, "shelf_at_local", found ? kept.at_ms : 0);
     json_put_text(reply, "shelf", found ? kept.id : NULL);
     json_put_time(reply, "shelf_at", found ? kept.at_ms : 0);
     if (whole) json_put_document(reply, "toners_document", found ? kept.document : NULL);
+    return STATUS_OK;
+}
+
+static enum status put_drawdowns(struct book *book, struct arena *arena, json_t *reply, struct fault *fault) {
+    struct shelf_entry kept;
+    bool found;
+    const enum status status = toner_store_last(book, "drawdowns", arena, &kept, &found, fault);
+    if (status != STATUS_OK) return status;
+    json_t *document = NULL;
+    if (found && document_read(kept.document, &document, NULL) != STATUS_OK) document = NULL;
+    json_put_text(reply, "drawdowns", json_string_value(json_object_get(document, "file")));
+    json_put_local(book, reply, "drawdowns_at_local", found ? kept.at_ms : 0);
+    json_decref(document);
     return STATUS_OK;
 }
 
@@ -95,11 +131,13 @@ static enum status show(struct book *book, bool whole, struct arena *arena, json
                         struct fault *fault) {
     struct toner_row *toner;
     size_t count = 0;
-    json_t *list = json_array();
-    enum status status = put_shelf(book, whole, arena, reply, fault);
+    json_t *list = json_array(), *document = NULL;
+    enum status status = put_shelf(book, whole, arena, reply, &document, fault);
+    if (status == STATUS_OK) status = put_drawdowns(book, arena, reply, fault);
     if (status == STATUS_OK) status = toner_store_list(book, arena, &toner, &count, fault);
     for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        status = put_toner(book, &toner[i], arena, reply, list, fault);
+        status = put_toner(book, &toner[i], document, arena, reply, list, fault);
+    json_decref(document);
     json_put(reply, "toners", list);
     return status;
 }
@@ -199,24 +237,39 @@ static enum status set_warning(struct book *book, const struct request *request,
     return toner_store_put(book, toner, fault);
 }
 
+/* A kilogram's price in the currency that is said, else in the shop's; minor -1 when none was said. */
+static enum status read_price(struct book *book, const struct request *request, struct arena *arena,
+                              struct money *out, struct fault *fault) {
+    const char *text = request_text(request, "--price"), *currency = request_text(request, "--currency");
+    struct pricing pricing;
+    if (!text && !currency) return STATUS_OK;
+    if (!text) return FAULT0(fault, SHELF_PRICE_CURRENCY);
+    if (!currency && pricing_read(book, arena, &pricing, NULL) == STATUS_OK)
+        currency = arena_text(arena, pricing.currency, strlen(pricing.currency));
+    if (!currency) return FAULT0(fault, SHELF_PRICE_CURRENCY);
+    if (money_exponent(currency) < 0) return FAULT(fault, SHELF_LOT_CURRENCY, currency);
+    const enum status status = money_read("--price", text, currency, out, fault);
+    if (status == STATUS_OK && out->minor < 0) return FAULT(fault, QUOTE_RATE, "price", "0 or more");
+    return status;
+}
+
 static enum status receive_change(struct book *book, const struct surroundings *around,
                                   const struct request *request, struct fault *fault) {
     struct toner_row toner;
     char today[WALL_DAY_TEXT];
-    const bool priced = request_has(request, "--price-minor-per-kg");
-    if (priced != request_has(request, "--currency")) return FAULT0(fault, SHELF_PRICE_CURRENCY);
+    struct money price = {.minor = -1};
+    enum status status = read_price(book, request, around->arena, &price, fault);
+    if (status != STATUS_OK) return status;
     struct lot_row lot = {.toner = request_text(request, "TONER"),
                           .name = request_text(request, "--lot"),
                           .received_day = book_day(book, 0, today),
                           .expires_day = request_text(request, "--expires"),
-                          .price_minor_per_kg =
-                              priced ? (long long)request_number(request, "--price-minor-per-kg", 0) : -1,
-                          .currency = request_text(request, "--currency"),
+                          .price_minor_per_kg = price.minor,
+                          .currency = price.minor < 0 ? NULL : price.currency,
                           .frost = request_text(request, "--frost"),
                           .words = "",
                           .about = "{}"};
-    if (priced && money_exponent(lot.currency) < 0) return FAULT(fault, SHELF_LOT_CURRENCY, lot.currency);
-    enum status status = shop_day_check("--expires", lot.expires_day, fault);
+    status = shop_day_check("--expires", lot.expires_day, fault);
     if (status == STATUS_OK) status = toner_store_get(book, lot.toner, around->arena, &toner, fault);
     if (status == STATUS_OK) status = set_warning(book, request, &toner, fault);
     if (status == STATUS_OK) status = toner_store_add_lot(book, &lot, fault);
@@ -254,10 +307,10 @@ static enum status sheet_change(struct book *book, const struct surroundings *ar
                                 const struct request *request, struct fault *fault) {
     struct bytes bytes;
     char sha256[SHA256_TEXT];
-    const char *file = request_text(request, "FILE");
+    const char *file = request_text(request, "FILE"), *slash = strrchr(file, '/');
     struct safety_sheet sheet = {.toner = request_text(request, "TONER"),
                                  .sha256 = sha256,
-                                 .name = file,
+                                 .name = slash ? slash + 1 : file,
                                  .issued_day = request_text(request, "--issued")};
     struct toner_row toner;
     enum status status = shop_day_check("--issued", sheet.issued_day, fault);

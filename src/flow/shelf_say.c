@@ -1,32 +1,72 @@
+#include "flow/money_say.h"
 #include "flow/operation.h"
 #include "flow/say.h"
 #include <math.h>
+#include <string.h>
 
 extern operation_say shelf_toners_say, shelf_show_say, shelf_keep_say, shelf_receive_say, shelf_count_say,
-    shelf_sheet_say, pot_log_say, pot_list_say, finish_find_say, finish_keep_say, finish_show_say;
+    shelf_sheet_say, shelf_drawdowns_say, shelf_copy_say, pot_log_say, pot_list_say, finish_find_say,
+    finish_keep_say, finish_show_say;
 
 static void say_lots(const json_t *toner, struct text *out) {
     size_t i;
     json_t *lot;
     json_array_foreach(json_object_get(toner, "lots"), i, lot) {
-        text_format(out, "      lot %-16.16s %8.0f g%s%s%s\n", say_string(lot, "name"),
-                    say_number(lot, "left_g"), *say_string(lot, "expires") ? "  until " : "",
-                    say_string(lot, "expires"),
-                    json_is_true(json_object_get(lot, "used_up")) ? "  used up" : "");
+        char price[MONEY_TEXT];
+        text_format(out, "      lot %-16.16s %8.0f g  key %.13s%s%s\n", say_string(lot, "name"),
+                    say_number(lot, "left_g"), say_string(lot, "id"),
+                    *say_string(lot, "expires") ? "  until " : "", say_string(lot, "expires"));
+        if (!json_is_null(json_object_get(lot, "price_minor_per_kg")))
+            text_format(out, "          %s %s a kg\n", money_bare(lot, lot, "price_minor_per_kg", price),
+                        say_string(lot, "currency"));
+        if (strcmp(say_string(lot, "frost"), "yes") == 0) text_add(out, "          was frozen\n");
+        if (json_is_true(json_object_get(lot, "used_up"))) text_add(out, "          used up\n");
     }
+}
+
+static void say_toner(const json_t *toner, struct text *out) {
+    const double density = say_number(toner, "density_g_ml"), films = say_number(toner, "films"),
+                 sd = say_number(toner, "strength_sd");
+    text_format(out, "  %-16s %-30.30s %8.0f g left", say_string(toner, "id"), say_string(toner, "name"),
+                say_number(toner, "left_g"));
+    if (isfinite(density)) text_format(out, "  %.2f g/ml", density);
+    text_add(out, "\n");
+    if (films > 0)
+        text_format(out, "      %.0f films, %.2f dE00 off on average", films, say_number(toner, "fit_de00"));
+    if (isfinite(sd)) text_format(out, "%sstrength sure to %.1f %%", films > 0 ? "; " : "      ", 100 * sd);
+    if (films > 0 || isfinite(sd)) text_add(out, "\n");
+    say_lots(toner, out);
+    if (*say_string(toner, "safety_sheet")) text_add(out, "      its safety data sheet is kept\n");
+}
+
+static void say_shelf(const json_t *reply, struct text *out) {
+    if (!*say_string(reply, "shelf_at_local")) return;
+    text_format(out, "The shelf of %.10s", say_string(reply, "shelf_at_local"));
+    if (isfinite(say_number(reply, "films")))
+        text_format(out, ", from %.0f films", say_number(reply, "films"));
+    text_format(out, "%s%s\n", *say_string(reply, "shelf_words") ? ": " : "",
+                say_string(reply, "shelf_words"));
+    if (*say_string(reply, "drawdowns"))
+        text_format(out, "Its drawdowns: %s, kept on %.10s\n", say_string(reply, "drawdowns"),
+                    say_string(reply, "drawdowns_at_local"));
 }
 
 void shelf_show_say(const json_t *reply, struct text *out) {
     size_t i;
     json_t *toner;
+    say_shelf(reply, out);
     if (json_array_size(json_object_get(reply, "toners")) == 0)
         text_add(out, "The shelf is empty. `russet shelf keep toners.json` puts the toners on it.\n");
-    json_array_foreach(json_object_get(reply, "toners"), i, toner) {
-        text_format(out, "  %-16s %-30.30s %8.0f g left\n", say_string(toner, "id"),
-                    say_string(toner, "name"), say_number(toner, "left_g"));
-        say_lots(toner, out);
-    }
+    json_array_foreach(json_object_get(reply, "toners"), i, toner) say_toner(toner, out);
     say_notes(reply, out);
+}
+
+void shelf_drawdowns_say(const json_t *reply, struct text *out) {
+    say_shelf(reply, out);
+}
+
+void shelf_copy_say(const json_t *reply, struct text *out) {
+    text_format(out, "Written to %s: %s\n", say_string(reply, "file"), say_string(reply, "name"));
 }
 
 void shelf_keep_say(const json_t *reply, struct text *out) {
@@ -50,7 +90,9 @@ static void say_pot(const json_t *pot, struct text *out) {
     say_row(out, "poured", "%.2f g", say_number(pot, "poured_g"));
     say_row(out, "taken", "%.2f g", say_number(pot, "taken_g"));
     if (json_is_true(json_object_get(pot, "crosslinked"))) {
-        say_row(out, "crosslinked", "%.16s", say_string(pot, "crosslinked_at"));
+        say_row(out, "crosslinked", "%.10s %.5s", say_string(pot, "crosslinked_at_local"),
+                say_string(pot, "crosslinked_at_local") +
+                    (strlen(say_string(pot, "crosslinked_at_local")) > 11 ? 11 : 0));
         if (isfinite(say_number(pot, "life_min")))
             say_row(out, "pot life", "%.0f min", say_number(pot, "life_min"));
         say_paragraph(out, "  ", "Never seal or keep it: it makes gas.");
@@ -74,12 +116,12 @@ void pot_list_say(const json_t *reply, struct text *out) {
 static void say_finish(const json_t *finish, struct text *out) {
     const json_t *lab = json_object_get(finish, "lab");
     const double de00 = say_number(finish, "de00");
-    text_format(out, "%s  %-30.30s", say_string(finish, "id"), say_string(finish, "name"));
+    text_format(out, "%-38.38s", say_string(finish, "name"));
     if (isfinite(de00)) text_format(out, "  dE00 %.2f", de00);
     if (json_is_array(lab))
         text_format(out, "  Lab %.1f %.1f %.1f", json_number_value(json_array_get(lab, 0)),
                     json_number_value(json_array_get(lab, 1)), json_number_value(json_array_get(lab, 2)));
-    text_add(out, "\n");
+    text_format(out, "\n    %s\n", say_string(finish, "id"));
     if (*say_string(finish, "words")) say_paragraph(out, "    ", say_string(finish, "words"));
 }
 

@@ -10,6 +10,8 @@ enum status shop_export_flow(const struct surroundings *around, const struct req
                              struct fault *fault) {
     struct book *book;
     struct exported made;
+    if (!text_ends_ignoring_case(around->out, ".zip"))
+        return FAULT(fault, OUT_KIND_UNKNOWN, around->out, "shop export", ".zip");
     enum status status = shop_open(around, request, &book, fault);
     if (status == STATUS_OK) status = export_write(book, around->out, around->work, &made, fault);
     book_close(book);

@@ -30,7 +30,7 @@ static enum status read_minutes(const struct request *request, const char *name,
     const double *m = request_numbers(request, name, &count);
     if (count != 3) return FAULT(fault, TASK_THREE, name);
     if (!(m[0] <= m[1] && m[1] <= m[2]))
-        return FAULT(fault, LABOUR_NOT_IN_ORDER, NUMBER_TEXT(m[0]), NUMBER_TEXT(m[1]), NUMBER_TEXT(m[2]));
+        return FAULT(fault, TASK_ORDER, name, NUMBER_TEXT(m[0]), NUMBER_TEXT(m[1]), NUMBER_TEXT(m[2]));
     *out = (struct minutes){m[0], m[1], m[2]};
     return STATUS_OK;
 }

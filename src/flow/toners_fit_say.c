@@ -39,7 +39,7 @@ void toners_fit_say(const json_t *reply, struct text *out) {
     say_row(out, "films miss by", "%.2f dE00 median, %.2f at most for 95 of 100",
             say_number(fit, "de00_median"), say_number(fit, "de00_p95"));
     say_row(out, "film thickness", "+/-%.1f %% of what was written", 100 * say_number(fit, "film_sd"));
-    say_row(out, "surface", "throws back %.1f %% of light from outside (k1), %.1f %% from inside (k2)",
+    say_row(out, "surface", "throws back %.1f %% of light from outside, %.1f %% from inside",
             100 * say_number(surface, "k1"), 100 * say_number(surface, "k2"));
     say_toners(json_object_get(fit, "toners"), out);
     if (json_array_size(doubts)) text_add(out, "\nNot believed:\n");

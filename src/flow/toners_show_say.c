@@ -17,8 +17,8 @@ static void say_lab(const json_t *lab, struct text *out) {
 void toners_show_say(const json_t *reply, struct text *out) {
     const json_t *toners = json_object_get(reply, "toners"), *surface = json_object_get(reply, "surface");
     text_format(out,
-                "%zu toners, read %s; the surface throws back %.1f %% of light from outside (k1),\n%.1f %% "
-                "from inside (k2)\n",
+                "%zu toners, read %s; the surface throws back %.1f %% of light from outside,\n%.1f %% "
+                "from inside\n",
                 json_object_size(toners), say_string(reply, "geometry"), 100 * say_number(surface, "k1"),
                 100 * say_number(surface, "k2"));
     text_format(out, "  %-20s  %-7s  %-19s  %-19s  %-8s  %s\n", "toner", "role", "alone  L*   a*   b*",
