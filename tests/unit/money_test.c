@@ -76,7 +76,7 @@ static void what_is_no_amount_is_refused(void) {
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++)
         CHECK(money_read("--x", bad[i], "EUR", &money, &fault) == STATUS_USAGE);
     CHECK(money_read("--x", "1.5", "JPY", &money, &fault) == STATUS_USAGE);
-    CHECK(money_read("--x", "1", "QQQ", &money, &fault) == STATUS_INPUT);
+    CHECK(money_read("--x", "1", "QQQ", &money, &fault) == STATUS_USAGE);
     CHECK(money_read("--x", "12.5", "EUR", &money, &fault) == STATUS_OK && money.minor == 1250);
     CHECK(money_read("--x", ".5", "EUR", &money, &fault) == STATUS_OK && money.minor == 50);
     CHECK(rate_read("--x", "9.975", &ppm, &fault) == STATUS_OK && ppm == 99750);
@@ -369,16 +369,16 @@ static void rates_that_are_none_are_refused(void) {
     struct fault fault;
     struct quote_case in = sample(&item, 1);
     in.margin_ppm = 950000;
-    CHECK(quote_make(&in, &q, &fault) == STATUS_INPUT);
+    CHECK(quote_make(&in, &q, &fault) == STATUS_USAGE);
     in = sample(&item, 1);
     in.travel_km = (double)NAN;
-    CHECK(quote_make(&in, &q, &fault) == STATUS_INPUT);
+    CHECK(quote_make(&in, &q, &fault) == STATUS_USAGE);
     in = sample(&item, 1);
     in.hour_minor = -1;
-    CHECK(quote_make(&in, &q, &fault) == STATUS_INPUT);
+    CHECK(quote_make(&in, &q, &fault) == STATUS_USAGE);
     in = sample(&item, 1);
     memcpy(in.currency, "QQQ", 4);
-    CHECK(quote_make(&in, &q, &fault) == STATUS_INPUT);
+    CHECK(quote_make(&in, &q, &fault) == STATUS_USAGE);
 }
 
 int main(void) {

@@ -283,7 +283,7 @@ static void moulding_marks_are_read(void) {
     }
     static const char *const unknown[] = {"", "><", ">QQ<", "7", ">+<", ">PP++PE<", "an ashtray"};
     for (size_t i = 0; i < sizeof unknown / sizeof unknown[0]; i++)
-        CHECK(plastic_of_mark(unknown[i], &plastic, &fault) == STATUS_INPUT);
+        CHECK(plastic_of_mark(unknown[i], &plastic, &fault) == STATUS_USAGE);
     struct plan_case in = usual();
     struct plan plan;
     in.material = MATERIAL_HARD_PLASTIC;
