@@ -160,7 +160,7 @@ static void compose(struct letter *l, const void *what) {
     page_close(l->page, "Table");
     for (size_t i = 0; i < bill->section_count; i++) {
         const struct bill_section *section = &bill->section[i];
-        letter_heading(l, section->heading);
+        letter_heading(l, section->heading, section->count ? letter_height(l, 9, section->text[0]) : 0);
         for (size_t k = 0; k < section->count; k++)
             if (section->count == 1)
                 letter_paragraph(l, 9, .1, section->text[k]);

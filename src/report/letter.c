@@ -1,7 +1,7 @@
 #include "report/letter.h"
 #include <stdio.h>
 
-static const double MARGIN_SIDE = 20, MARGIN_TOP = 18, MARGIN_FOOT = 18, MOST = 1000;
+static const double MARGIN_SIDE = 20, MARGIN_TOP = 18, MARGIN_FOOT = 18, MOST = 1000, POINT_INDENT = 3.4;
 
 struct page_type letter_type(double size_pt, bool bold, double grey, enum page_align align) {
     return (struct page_type){.size_pt = size_pt, .bold = bold, .grey = grey, .align = align};
@@ -57,10 +57,16 @@ enum status letter_draw(struct page_size size, const char *title, const char *fo
     return page_finish(letter.page, out, fault);
 }
 
-void letter_heading(struct letter *letter, const char *text) {
+/* As a point, whose text is the narrower: a little more than a paragraph at most. */
+double letter_height(const struct letter *letter, double size_pt, const char *text) {
+    return page_paragraph_height(letter->page, letter->width - POINT_INDENT,
+                                 letter_type(size_pt, false, 0, PAGE_LEFT), text);
+}
+
+void letter_heading(struct letter *letter, const char *text, double first_mm) {
     struct page_type type = letter_type(10.5, true, 0, PAGE_LEFT);
     type.heading = 2;
-    letter_need(letter, 16); /* never alone at the foot of a sheet */
+    letter_need(letter, 3 + 6.5 + (first_mm > 6.5 ? first_mm : 6.5));
     letter->y += 3;
     page_text(letter->page, letter->left, letter->y + 4, letter->width, type, text);
     letter->y += 6.5;
@@ -86,7 +92,7 @@ void letter_paragraph(struct letter *letter, double size_pt, double grey, const 
 
 void letter_point(struct letter *letter, double size_pt, const char *text) {
     page_open(letter->page, "L");
-    paragraph_at(letter, 3.4, size_pt, .1, text);
+    paragraph_at(letter, POINT_INDENT, size_pt, .1, text);
     page_close(letter->page, "L");
     letter->y += .9;
 }

@@ -20,7 +20,10 @@ enum status letter_draw(struct page_size size, const char *title, const char *fo
 
 /* Begins a new sheet when less than height_mm is left. True when it did. */
 bool letter_need(struct letter *letter, double height_mm);
-void letter_heading(struct letter *letter, const char *text);
+/* A heading stands with the first thing below it, which is so high: never alone at the foot of a sheet. */
+void letter_heading(struct letter *letter, const char *text, double first_mm);
+/* How high a paragraph or a point of that text is. */
+double letter_height(const struct letter *letter, double size_pt, const char *text);
 void letter_paragraph(struct letter *letter, double size_pt, double grey, const char *text);
 /* A paragraph with a small square before it. */
 void letter_point(struct letter *letter, double size_pt, const char *text);

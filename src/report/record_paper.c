@@ -2,6 +2,7 @@
  * expect, the cure in a frame of its own, care, cautions, guarantee, signatures, and the digest of the twin.
  */
 #include "report/record_paper.h"
+#include <math.h>
 
 static const double GAP = 6; /* mm between the two photographs */
 
@@ -63,7 +64,7 @@ static void draw_spot(struct letter *l, const struct record_spot *spot) {
 
 static void draw_proof(struct letter *l, const struct record_paper *r) {
     if (!*r->proof) return;
-    letter_heading(l, word(WORD_RECORD_PROOF));
+    letter_heading(l, word(WORD_RECORD_PROOF), letter_height(l, 9.5, r->proof));
     letter_paragraph(l, 9.5, 0, r->proof);
     for (size_t i = 0; i < r->spot_count; i++) draw_spot(l, &r->spot[i]);
     if (r->spot_count) letter_paragraph(l, 7, .4, word(WORD_RECORD_SWATCHES));
@@ -71,15 +72,18 @@ static void draw_proof(struct letter *l, const struct record_paper *r) {
 
 static void draw_list(struct letter *l, enum word heading, const struct record_list *list) {
     if (!list->count) return;
-    letter_heading(l, word(heading));
+    letter_heading(l, word(heading), letter_height(l, 9, list->text[0]));
     for (size_t i = 0; i < list->count; i++) letter_point(l, 9, list->text[i]);
 }
 
 static void draw_rows(struct letter *l, enum word heading, const struct record_row row[], size_t count) {
     if (!count) return;
-    letter_heading(l, word(heading));
-    page_open(l->page, "Table");
     const double split = l->width * .38;
+    const struct page_type small = letter_type(9, false, 0, PAGE_LEFT);
+    letter_heading(l, word(heading),
+                   1.5 + fmax(page_paragraph_height(l->page, split - 3, small, row[0].what),
+                              page_paragraph_height(l->page, l->width - split, small, row[0].detail)));
+    page_open(l->page, "Table");
     for (size_t i = 0; i < count; i++) {
         const struct page_type left = letter_type(9, false, 0, PAGE_LEFT),
                                right = letter_type(9, false, .2, PAGE_LEFT);
