@@ -261,16 +261,27 @@ static void filter_tile(void *context, size_t chunk) {
     memory_free(tile);
 }
 
-void ridge_filter(const float *plane, int width, int height, struct work *work, struct ridge_planes *out) {
-    struct filtering job = {.plane = plane, .width = width, .height = height, .out = out};
+static void filter(const float *plane, int width, int height, struct work *work, bool wide,
+                   struct ridge_planes *out) {
+    struct filtering job = {.plane = plane, .width = width, .height = height, .out = out, .wide = wide};
     job.columns = (width + TILE_WIDTH - 1) / TILE_WIDTH;
-#if defined(__x86_64__)
-    job.wide = __builtin_cpu_supports("avx2");
-#endif
     double total = 0;
     for (int i = -TAPS_EACH_WAY; i <= TAPS_EACH_WAY; i++) total += exp(-i * i * (16. / 9) / 30);
     for (int i = 0; i <= TAPS_EACH_WAY; i++) job.tap[i] = (float)(exp(-i * i * (16. / 9) / 30) / total);
     for (int i = 0; i < RIDGE_SCALES; i++) kernel_make(ridge_sigma[i], &job.kernel[i]);
     const size_t rows = ((size_t)height + TILE_HEIGHT - 1) / TILE_HEIGHT;
     work_run(work, rows * (size_t)job.columns, filter_tile, &job);
+}
+
+void ridge_filter(const float *plane, int width, int height, struct work *work, struct ridge_planes *out) {
+    bool wide = false;
+#if defined(__x86_64__)
+    wide = __builtin_cpu_supports("avx2");
+#endif
+    filter(plane, width, height, work, wide, out);
+}
+
+void ridge_filter_plainly(const float *plane, int width, int height, struct work *work,
+                          struct ridge_planes *out) {
+    filter(plane, width, height, work, false, out);
 }

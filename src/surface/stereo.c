@@ -222,8 +222,8 @@ INLINE void solve_lanes(const struct stereo_task *task, int x, int y, int leave_
         out->p[k] = bounded(b[k] / out->a[k]), out->q[k] = bounded(c[k] / out->a[k]);
 }
 
-static void solve_plain(const struct stereo_task *task, int x, int y, int leave_out,
-                        struct stereo_lanes *out) {
+void stereo_solve_plainly(const struct stereo_task *task, int x, int y, int leave_out,
+                          struct stereo_lanes *out) {
     solve_lanes(task, x, y, leave_out, out);
 }
 
@@ -239,7 +239,7 @@ void stereo_solve(const struct stereo_task *task, int x, int y, int leave_out, s
         return;
     }
 #endif
-    solve_plain(task, x, y, leave_out, out);
+    stereo_solve_plainly(task, x, y, leave_out, out);
 }
 
 /* ---- all pixels ---- */

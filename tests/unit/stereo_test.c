@@ -220,6 +220,42 @@ static void eight_lights_read_a_glossy_grain(void) {
     CHECK_AT_MOST(p90[OF_SA_MENDED], .02);
 }
 
+/* Five, six, eight lights; burnt pixels, black ones and glints among them; a width that eight does not
+ * divide. */
+static void avx2_and_threads_change_no_bit(void) {
+    enum { W = 101, H = 40 };
+    unsigned long long seed = 9;
+    struct work *work = work_new(2, NULL, NULL);
+    for (int lights = 5; lights <= 8; lights++) {
+        struct stereo_task task = {W, H, lights, step, 0, 0, {0}, {{0, 0, 0}}, {{0, 0, 0}}};
+        float *v = calloc((size_t)lights * W * H, sizeof *v), *slope = calloc(4 * W * H, sizeof *slope);
+        for (int i = 0; i < lights * W * H; i++) {
+            const double u = check_random(&seed);
+            v[i] = u < .02   ? (float)INFINITY
+                   : u < .05 ? 0
+                   : u < .1  ? 3
+                             : (float)(.8 + .4 * check_random(&seed));
+        }
+        for (int i = 0; i < lights; i++)
+            task.shade[i] = v + (size_t)i * W * H, task.light[i] = placed(i, lights, 27.5);
+        stereo_stand(&task);
+        for (int x = 0; x < W; x += STEREO_LANES)
+            for (int y = 0; y < H; y++) {
+                struct stereo_lanes a, b;
+                stereo_solve(&task, x, y, -1, &a), stereo_solve_plainly(&task, x, y, -1, &b);
+                CHECK(memcmp(&a, &b, sizeof a) == 0);
+            }
+        struct stereo_quality one, two;
+        stereo_slopes(&task, NULL, slope, slope + W * H, &one);
+        stereo_slopes(&task, work, slope + 2 * W * H, slope + 3 * W * H, &two);
+        CHECK(memcmp(slope, slope + 2 * W * H, 2 * W * H * sizeof *slope) == 0);
+        CHECK(one.dropped == two.dropped && one.residual == two.residual);
+        for (int i = 0; i < 2 * W * H; i++) CHECK(isfinite(slope[i]));
+        free(v), free(slope);
+    }
+    work_free(work);
+}
+
 static void LONG_other_directions_and_gloss(void) {
     double p90[ERRORS];
     static const double sd[] = {0, 2, 2, 5, 2, 5}, ks[] = {.05, 0, .05, .05, .1, .1};
@@ -287,6 +323,7 @@ static void LONG_the_told_intervals_hold(void) {
 
 int main(void) {
     RUN(eight_lights_read_a_glossy_grain);
+    RUN(avx2_and_threads_change_no_bit);
     RUN(LONG_other_directions_and_gloss);
     RUN(LONG_a_leather_scan);
     RUN(LONG_the_told_intervals_hold);

@@ -5,6 +5,7 @@
 #include "wear/panel.c"
 #include "wear/rubble.h"
 
+#include "base/memory.h"
 #include "surface/blob.h"
 #include "surface/ridge.h"
 #include "surface/wear.h"
@@ -51,6 +52,24 @@ static void a_ridge_meets_its_closed_form(void) {
         }
         CHECK(along[at] == k);
     }
+    memory_free(plane), memory_free(bank), memory_free(along);
+}
+
+static void avx2_changes_no_bit_of_a_response(void) {
+    enum { W = 230, H = 90, N = W * H };
+    unsigned long long seed = 5;
+    float *plane = memory_need(N, sizeof *plane), *bank = memory_need(12 * N, sizeof *bank);
+    uint8_t *along = memory_need(4 * N, 1);
+    for (int i = 0; i < N; i++) plane[i] = (float)check_random(&seed);
+    for (int k = 0; k < 2; k++) {
+        float *b = bank + 6 * N * k;
+        struct ridge_planes out = {{b, b + N, b + 2 * N},
+                                   {b + 3 * N, b + 4 * N, b + 5 * N},
+                                   along + 2 * N * k,
+                                   along + 2 * N * k + N};
+        (k ? ridge_filter_plainly : ridge_filter)(plane, W, H, NULL, &out);
+    }
+    CHECK(memcmp(bank, bank + 6 * N, 6 * N * sizeof *bank) == 0 && memcmp(along, along + 2 * N, 2 * N) == 0);
     memory_free(plane), memory_free(bank), memory_free(along);
 }
 
@@ -317,6 +336,7 @@ static void cracks_of_a_pavement_are_found(void) {
 int main(void) {
     RUN(polygons_know_their_area_and_inside);
     RUN(a_ridge_meets_its_closed_form);
+    RUN(avx2_changes_no_bit_of_a_response);
     RUN(thin_lines_have_their_length);
     RUN(twigs_go_and_the_line_stays);
     RUN(profiles_have_their_width);
