@@ -40,7 +40,7 @@ static void the_own_card_in_the_field(void) {
     log_.count = log_.retaken = 0;
     for (int n = 0; n < 10; n++) run((7 * n + 1) % CAMERAS, (enum lamp)(n % LAMPS), n % TILTS, 4, false);
     tell("own card, slice");
-    check_own(1.2, 1.3, .02); /* 40 readings of 3600, ten of them dark */
+    check_own(1, 1, .02); /* 40 readings of 3600, ten of them dark */
 }
 
 static void LONG_the_own_card_in_the_field(void) {
