@@ -1,4 +1,4 @@
-/* A match for people: each recipe as grams and one sentence. */
+/* A match for people: each recipe as grams, and what the bench must know of it. */
 #include "flow/operation.h"
 #include "flow/say.h"
 #include <math.h>
@@ -22,7 +22,8 @@ static const char *verdict(double de00) {
                          : "too far off";
 }
 
-static void say_lights(const json_t *recipe, struct text *out) {
+static void say_lights(const json_t *recipe, const char *rank, struct text *out) {
+    struct text line = {0};
     const json_t *de00 = json_object_get(recipe, "de00");
     const char *light, *weakest = NULL;
     double worst = -1, first = (double)NAN;
@@ -31,18 +32,21 @@ static void say_lights(const json_t *recipe, struct text *out) {
         if (!json_is_number(value)) continue;
         const double x = json_number_value(value);
         if (isnan(first)) first = x;
-        text_format(out, "%s%.2f in %s", worst < 0 ? "dE00 " : ", ", x, light_in_words(light));
+        text_format(&line, "%s%.2f in %s", worst < 0 ? "dE00 " : ", ", x, light_in_words(light));
         if (x > worst) worst = x, weakest = light;
     }
+    say_paragraph(out, rank, line.data ? line.data : "");
+    text_free(&line);
     if (isnan(first)) return;
-    text_format(out, "\n     %s", verdict(first));
+    text_format(out, "     %s", verdict(first));
     if (weakest && worst > first + .3) text_format(out, "; weakest in %s", light_in_words(weakest));
+    text_add(out, "\n");
 }
 
 static void say_rank(const json_t *recipe, struct text *out) {
-    text_format(out, "%-4.0f ", say_number(recipe, "rank"));
-    say_lights(recipe, out);
-    text_add(out, "\n");
+    char rank[16];
+    snprintf(rank, sizeof rank, "%-4.0f ", say_number(recipe, "rank"));
+    say_lights(recipe, rank, out);
 }
 
 static void say_parts(const json_t *recipe, struct text *out) {
@@ -59,7 +63,7 @@ static void say_parts(const json_t *recipe, struct text *out) {
         const json_t *part = json_array_get(parts, i);
         const bool hard = json_is_true(json_object_get(part, "hard_to_weigh"));
         text_format(out, "     %-28s %10.*f g%s\n", say_string(part, "toner"), digits, say_number(part, "g"),
-                    hard ? "   little for this scale: see russet pour" : "");
+                    hard ? "   little for the scale: see pour" : "");
     }
 }
 
@@ -74,16 +78,12 @@ static void say_hiding(const json_t *recipe, struct text *out) {
                                            : "hiding not known: the toners were fitted from opaque films");
 }
 
-static void say_sentence(const json_t *recipe, struct text *out) {
-    struct text line = {0};
-    say_hiding(recipe, &line);
-    text_format(&line, ", weighing may cost %.2f dE00", say_number(recipe, "weighing_de00_p95"));
+static void say_bench(const json_t *recipe, struct text *out) {
     const double least = say_number(recipe, "min_batch_g");
-    text_format(&line, ", smallest batch %.*f g", least < 99.95 ? 1 : 0, least);
     text_add(out, "     ");
-    text_add(out, line.data);
-    text_add(out, "\n");
-    text_free(&line);
+    say_hiding(recipe, out);
+    text_format(out, "\n     weighing may cost %.2f dE00, smallest batch %.*f g\n",
+                say_number(recipe, "weighing_de00_p95"), least < 99.95 ? 1 : 0, least);
 }
 
 void match_say(const json_t *reply, struct text *out) {
@@ -96,7 +96,7 @@ void match_say(const json_t *reply, struct text *out) {
         if (i) text_add(out, "\n");
         say_rank(recipe, out);
         say_parts(recipe, out);
-        say_sentence(recipe, out);
+        say_bench(recipe, out);
     }
     text_format(out, "\n%.0f sets of toners tried, %.0f recipes worked out to the end%s.\n",
                 say_number(search, "subsets"), say_number(search, "refined"),

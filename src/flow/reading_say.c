@@ -31,8 +31,11 @@ static void say_repeats(const json_t *reply, struct text *out) {
                 repeats, left_out, say_number(de00, "mean"), say_number(de00, "max"));
     for (size_t i = 0; i < left_out; i++) {
         const json_t *one = json_array_get(rejected, i);
-        text_format(out, "    left out %s, %.2f dE00: %s\n", say_string(one, "id"), say_number(one, "de00"),
+        struct text line = {0};
+        text_format(&line, "left out %s, %.2f dE00: %s", say_string(one, "id"), say_number(one, "de00"),
                     say_string(one, "why"));
+        say_paragraph(out, "    ", line.data);
+        text_free(&line);
     }
 }
 

@@ -7,10 +7,10 @@ extern operation_say toners_show_say;
 
 static void say_lab(const json_t *lab, struct text *out) {
     if (!json_is_array(lab)) {
-        text_format(out, "  %-20s", "-");
+        text_format(out, "  %5s%12s", "-", "");
         return;
     }
-    text_format(out, "  %5.1f %6.1f %6.1f", json_number_value(json_array_get(lab, 0)),
+    text_format(out, "  %5.1f %5.1f %5.1f", json_number_value(json_array_get(lab, 0)),
                 json_number_value(json_array_get(lab, 1)), json_number_value(json_array_get(lab, 2)));
 }
 
@@ -21,19 +21,19 @@ void toners_show_say(const json_t *reply, struct text *out) {
                 "from inside\n",
                 json_object_size(toners), say_string(reply, "geometry"), 100 * say_number(surface, "k1"),
                 100 * say_number(surface, "k2"));
-    text_format(out, "  %-20s  %-7s  %-19s  %-19s  %-8s  %s\n", "toner", "role", "alone  L*   a*   b*",
-                "1:15 in white", "hides at", "strength");
+    text_format(out, "  %-14s %-6s  %-17s  %-17s  %-7s  %s\n", "toner", "role", "alone: L*, a*, b*",
+                "1:15 in white", "hides", "strength");
     const char *id;
     json_t *toner;
     json_object_foreach((json_t *)(uintptr_t)toners, id, toner) {
-        text_format(out, "  %-20s  %-7s", id, say_string(toner, "role"));
+        text_format(out, "  %-14s %-6s", id, say_string(toner, "role"));
         say_lab(json_object_get(toner, "lab"), out);
         say_lab(json_object_get(toner, "tint_lab"), out);
         const double film = say_number(toner, "film_um_to_hide"), sd = say_number(toner, "strength_sd");
         if (isnan(film))
-            text_format(out, "  %-8s", "-");
+            text_format(out, "  %4s   ", "-");
         else
-            text_format(out, "  %5.0f um", film);
+            text_format(out, "  %4.0f um", film);
         if (isnan(sd))
             text_add(out, "  -\n");
         else
