@@ -43,8 +43,22 @@ void json_put_count(json_t *object, const char *key, long long value) {
     json_put(object, key, json_integer(value));
 }
 
+/* A name of the machine (a file's) may be no UTF-8: it is taken as Latin-1 then, and never left out. */
+static json_t *text_of(const char *value) {
+    struct text text = {0};
+    if (text_is_utf8(value, strlen(value))) return json_string(value);
+    for (const char *c = value; *c; c++) {
+        const unsigned char byte = (unsigned char)*c;
+        const char two[2] = {(char)(0xC0 | byte >> 6), (char)(0x80 | (byte & 0x3F))};
+        text_add_bytes(&text, byte < 0x80 ? c : two, byte < 0x80 ? 1 : 2);
+    }
+    json_t *string = json_string(text.data);
+    text_free(&text);
+    return string;
+}
+
 void json_put_text(json_t *object, const char *key, const char *value) {
-    json_put(object, key, value ? json_string(value) : json_null());
+    json_put(object, key, value ? text_of(value) : json_null());
 }
 
 void json_put_flag(json_t *object, const char *key, bool value) {

@@ -111,16 +111,24 @@ bool pour_window_wanted(const struct pour_task *task, const struct pour_plan *pl
     return true;
 }
 
+/* Of a pot that was missed: what would be less than nothing was not poured at all (a window may be wider than
+ * a small pour). */
+static struct lab lab_of_missed(const struct pour_recipe *recipe, const double mass_g[]) {
+    double mass[RECIPE_TONERS_MOST];
+    for (size_t i = 0; i < recipe->shelf.count; i++) mass[i] = fmax(0, mass_g[i]);
+    return pour_lab(recipe, mass);
+}
+
 /* The cost of missing step j alone by g, and of the next pour taking it back. */
 static double single_miss(const struct pour_task *task, const struct pour_plan *plan, size_t j, double g) {
     const struct pour_recipe *recipe = task->recipe;
     double mass[RECIPE_TONERS_MOST];
     memcpy(mass, plan->toner_g, recipe->shelf.count * sizeof *mass);
     pour_add(recipe, plan->step[j].toner, plan->step[j].let_down.fraction, g, mass);
-    const double alone = difference_de00(plan->grid_lab, pour_lab(recipe, mass));
+    const double alone = difference_de00(plan->grid_lab, lab_of_missed(recipe, mass));
     if (j + 1 == plan->count) return alone;
     pour_add(recipe, plan->step[j + 1].toner, plan->step[j + 1].let_down.fraction, -g, mass);
-    return fmax(alone, difference_de00(plan->grid_lab, pour_lab(recipe, mass)));
+    return fmax(alone, difference_de00(plan->grid_lab, lab_of_missed(recipe, mass)));
 }
 
 static double side_within(const struct pour_task *task, const struct pour_plan *plan, size_t j, double window,
@@ -148,8 +156,7 @@ static double corner(const struct pour_task *task, const struct pour_plan *plan,
         pour_add(task->recipe, step->toner, step->let_down.fraction, miss - before, mass);
         before = readings ? miss : 0;
     }
-    for (size_t i = 0; i < task->recipe->shelf.count; i++) mass[i] = fmax(0, mass[i]);
-    return difference_de00(plan->lab, pour_lab(task->recipe, mass));
+    return difference_de00(plan->lab, lab_of_missed(task->recipe, mass));
 }
 
 static double worst_corner(const struct pour_task *task, const struct pour_plan *plan) {
