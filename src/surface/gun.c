@@ -37,7 +37,9 @@ static void sum_spectrum(double widest_m, double levelling_m, double *power, dou
         const double k = first * exp(ladder * (i + .5)), x = k * widest_m, y = k * levelling_m;
         const double fine = k * .25e-3 / 6.283185307179586, form = k * 5e-3 / 6.283185307179586;
         const double through = exp2(-fine * fine) * (1 - exp2(-form * form));
-        const double here = exp(-x * x / 4 - y * y * y * y) * through * through * k * k * ladder;
+        /* Never nothing: a film that levels all away leaves a grain of no size, but one with a logarithm. */
+        const double lost = fmin(200, x * x / 4 + y * y * y * y);
+        const double here = exp(-lost) * through * through * k * k * ladder;
         *power += here, *square += here * k * k;
     }
 }
