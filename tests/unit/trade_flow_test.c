@@ -174,7 +174,7 @@ static void a_quote_needs_prices_and_says_so(void) {
     struct run run = RUN_VERB(NULL, "quote", "1");
     CHECK(run.fault.word == WORD_PRICING_NONE);
     ended(run, STATUS_INPUT);
-    ended(RUN_VERB(NULL, "shop pricing", "--currency", "XAU"), STATUS_INPUT);
+    ended(RUN_VERB(NULL, "shop pricing", "--currency", "XAU"), STATUS_USAGE);
     ended(RUN_VERB(NULL, "shop pricing", "--currency", "JPY", "--hour", "30.50"), STATUS_USAGE);
     price_it();
     ended(RUN_VERB(NULL, "quote", "7"), STATUS_INPUT);

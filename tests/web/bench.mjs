@@ -358,7 +358,7 @@ async function photograph({png, start, window}) {
     const canvas = document.createElement("canvas"), pen = canvas.getContext("2d");
     canvas.width = image.width, canvas.height = image.height;
     pen.drawImage(image, 0, 0);
-    const left = (210 - start.size_mm[0]) / 2, top = (297 - start.size_mm[1]) / 2, inks = {white: [232, 232, 228], "yellow-oxide": [184, 134, 47], "red-oxide": [124, 58, 46], black: [29, 29, 30]};
+    const left = (210 - start.size_mm[0]) / 2, top = 11 /* as src/report/card_sheet.c lays it */, inks = {white: [232, 232, 228], "yellow-oxide": [184, 134, 47], "red-oxide": [124, 58, 46], black: [29, 29, 30]};
     const square = ([x, y], side, rgb) => {
         pen.fillStyle = `rgb(${rgb.map(Math.round).join()})`;
         pen.fillRect((x + left - side / 2) * dpmm, (y + top - side / 2) * dpmm, side * dpmm, side * dpmm);
