@@ -93,7 +93,7 @@ export const recipe = {
     unders: {hides: {word: "A film that hides", about: "nothing shows through"}, same: {word: "The grounds of the last recipe"}, file: {word: "A ground I measured", about: "filler, sanded crust"}},
     ground_file: "Reading of the ground", ground_hint: "Of several, the colour is for the first, hiding for the worst.",
     film: "Dry film of all coats", film_hint: "Left empty: as much as hides.", more_wishes: "More wishes",
-    coat: "Dry film of one coat", coat_hint: "6 µm is a thin coat by gun.", sheen: "Sheen of the finished part", sheen_hint: "Dark colours move with the sheen. Left empty: as your drawdowns were.",
+    coat: "Dry film of one coat", coat_hint: "6 µm is a thin coat by gun.", sheen: "Sheen of the finished part", sheen_hint: "Dark colours move with the sheen. Left empty: as your sprayed cards were.",
     tolerance: "How near is near enough", without: "Do not use", stock: "Stock", stock_only: "Only what is left on the shelf",
     searching: "Trying the toners", find: "Find pots",
     none: "No pot comes near this colour.", outside: "None is near enough.",

@@ -225,14 +225,14 @@ export const handover = {
 };
 
 export const shelf = {
-    none: "The shelf is empty. It is made from drawdowns that were measured, or from what stands on the labels.",
+    none: "The shelf is empty. It is made from sprayed cards that were measured, or from what stands on the labels.",
     left: (g: string): string => `${g} left`, out: "none left", low: "running low", lot: "Lot", expires: (day: string): string => `use before ${day}`, expired: (day: string): string => `past its day, ${day}`,
     frozen: "has been frozen", frost_unknown: "frost not known", receive: "A bottle came in", which: "Which toner", lot_name: "Lot on the bottle", lot_g: "What is in it", lot_day: "Day on the bottle",
     warn: "Tell me when less than this is left", frost: "Was it frozen on the way", frosts: {no: "no", yes: "yes", unknown: "I do not know"}, put: "Put it on the shelf",
     count: "What is left in it", reason: "Why it differs", reasons: {counted: "counted", spilt: "spilt", thrown: "thrown away", other: "something else"}, set: "Set it", no_lots: "No bottle of it yet.",
     sheet: "Safety data sheet", sheet_have: "There is one.", sheet_none: "There is none yet.", sheet_add: "Keep a sheet", sheet_day: "Day on the sheet",
     roles: {binder: "binder", white: "white", black: "black", colour: "colour"} as Record<string, string>,
-    teach: "Teach the shelf", measured: "From drawdowns that were measured", measured_how: "The file of your instrument: one film on each row, with the grams of each toner, over its backing.",
+    teach: "Teach the shelf", measured: "From sprayed cards that were measured", measured_how: "The file of your instrument: one film on each row, with the grams of each toner, over its backing.",
     choose: "Choose the file", about: "Names, prices and lots (about.json)", fitted: "What the bench learnt", keep: "Make this the shelf", kept: "This is the shelf now.",
     doubted: "Films that it does not believe", a_lot_expired: "a bottle is past its day", labels: "From what stands on the labels", labels_label: "Toners and their pigments", labels_how: "For the first day without an instrument. Each on its own line: name=pigment of the label.",
     labels_hint: "white=PW6, brown=yellow-oxide+warm-black", start: "Begin with these", since: (at: string): string => `As it is since ${at}.`, back: "Shelf", lots: "Bottles", paper: "Save its swatches as PDF",
