@@ -104,8 +104,7 @@ static struct lab mean_lab(const struct lab lab[], const bool keep[], int n) {
     int count = 0;
     for (int i = 0; i < n; i++)
         if (!keep || keep[i]) sum.l += lab[i].l, sum.a += lab[i].a, sum.b += lab[i].b, count++;
-    sum.l = fmax(0, sum.l / count); /* a veil or a curve that was taken back too far leaves black */
-    sum.a /= count, sum.b /= count;
+    sum.l /= count, sum.a /= count, sum.b /= count;
     return sum;
 }
 
