@@ -92,19 +92,25 @@ static void all_bodies_together_stay_within_their_limit(void) {
     const int first = reach(port), second = reach(port);
     ask(first, 1000);
     CHECK(say(first, most));
-    CHECK(heard(first, 300) == -1); /* 900 of its 1000 bytes are held */
+    CHECK(heard(first, 3000) == -1); /* 900 of its 1000 bytes are held */
     ask(second, 900);
     CHECK(say(second, most));
     CHECK(heard(second, 20000) == 503);
     most[100] = 0;
     CHECK(say(first, most));
     CHECK(heard(first, 20000) == 200);
-    const int third = reach(port); /* what was held is free again */
     most[100] = 'a';
-    ask(third, 900);
-    CHECK(say(third, most));
-    CHECK(heard(third, 20000) == 200);
-    close(first), close(second), close(third);
+    int code = 503; /* what was held is free again, soon after its answer */
+    for (int i = 0; i < 100 && code == 503; i++) {
+        const int third = reach(port);
+        ask(third, 900);
+        CHECK(say(third, most));
+        code = heard(third, 20000);
+        close(third);
+        if (code == 503) usleep(100000);
+    }
+    CHECK(code == 200);
+    close(first), close(second);
     MHD_stop_daemon(daemon);
 }
 
