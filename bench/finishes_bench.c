@@ -1,6 +1,7 @@
 /* The book of finishes: the ten nearest of a million colours by CIEDE2000, against a look at every colour
  * with the same formula in the same run. Prints medians over queries, the ratio and the memory. */
 #include "base/memory.h"
+#include "bench.h"
 #include "check.h"
 #include "colour/difference.h"
 #include "colour/nearest.h"
@@ -9,17 +10,6 @@
 
 enum { COLOURS = 1000000, QUERIES = 200, SLOW = 10, WANTED = 10 };
 static unsigned long long seed = 77;
-
-static double now_ms(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return 1e3 * (double)now.tv_sec + 1e-6 * (double)now.tv_nsec;
-}
-
-static int by_value(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return x < y ? -1 : x > y;
-}
 
 static struct lab colour(void) {
     const double l = 10 + 65 * check_random(&seed), a = -2 + 30 * check_random(&seed),

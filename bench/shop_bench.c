@@ -6,6 +6,7 @@
  * The shop is made in $TMPDIR or /tmp and removed afterwards. "plain" prepares, steps and reads every column
  * of the same SELECTs on a connection that stays open; it makes no JSON, opens no book and asks nobody who
  * he is. */
+#include "bench.h"
 #include "check.h"
 #include "shop_fill.h"
 #include <arpa/inet.h>
@@ -26,17 +27,6 @@ enum {
     ASKED = 101,
     SQL_MOST = 10
 };
-
-static double now_ms(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return 1e3 * (double)now.tv_sec + 1e-6 * (double)now.tv_nsec;
-}
-
-static int by_value(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return x < y ? -1 : x > y;
-}
 
 /* ---- the shop ---- */
 

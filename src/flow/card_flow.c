@@ -5,6 +5,7 @@
  *
  * --values fills the patches of a card and answers it as it then is. */
 #include "flow/card_recipes.h"
+#include "flow/note.h"
 #include "flow/place.h"
 #include "formats/card_json.h"
 #include "formats/card_values.h"
@@ -17,14 +18,6 @@ extern operation_flow card_flow;
 
 enum { BLANK_TONERS = 8 };
 static const double usual_pitch_mm = 15;
-
-static void add_note(json_t *reply, enum word word, const char *const args[]) {
-    struct fault note;
-    fault_set(&note, word, args);
-    json_add_note(reply, &note);
-}
-#define NOTE(reply, word, ...) add_note(reply, WORD_##word, (const char *const[]){__VA_ARGS__, NULL})
-#define NOTE0(reply, word) add_note(reply, WORD_##word, (const char *const[]){NULL})
 
 struct job {
     const struct surroundings *around;

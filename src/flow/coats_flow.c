@@ -1,4 +1,5 @@
 #include "flow/film_request.h"
+#include "flow/note.h"
 #include "formats/json_out.h"
 #include "trade/air.h"
 #include "trade/coat_plan.h"
@@ -17,13 +18,6 @@ struct coats_request {
     struct air air;
     int start_min; /* of the day, -1: not said */
 };
-
-static void add_note(json_t *reply, enum word word, const char *const args[]) {
-    struct fault note;
-    fault_set(&note, word, args);
-    json_add_note(reply, &note);
-}
-#define NOTE(reply, word, ...) add_note(reply, WORD_##word, (const char *const[]){__VA_ARGS__, NULL})
 
 struct measure {
     const char *option;

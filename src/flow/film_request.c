@@ -1,4 +1,5 @@
 #include "flow/film_request.h"
+#include "flow/note.h"
 #include "flow/recipe_brief.h"
 #include "formats/json_out.h"
 #include <math.h>
@@ -86,13 +87,6 @@ enum status film_request_read(const struct surroundings *around, const struct re
     if (status == STATUS_OK) *out = film;
     return status;
 }
-
-static void note(json_t *reply, enum word word, const char *const args[]) {
-    struct fault said;
-    fault_set(&said, word, args);
-    json_add_note(reply, &said);
-}
-#define NOTE(reply, word, ...) note(reply, WORD_##word, (const char *const[]){__VA_ARGS__, NULL})
 
 static void put_or_null(json_t *object, const char *key, double value, int digits) {
     if (isfinite(value))

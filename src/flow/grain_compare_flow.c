@@ -1,5 +1,6 @@
 /* `russet grain compare A B`: kind `grain-comparison`: "same", "parameters": [{parameter, a, a_u95, b, b_u95,
  * difference, u95, verdict: same|different|not told}], and what a sprayer can do about it as notes. */
+#include "flow/note.h"
 #include "flow/operation.h"
 #include "formats/grain_json.h"
 #include "formats/json_out.h"
@@ -12,13 +13,6 @@ struct pair {
     bool differs[AREAL_COUNT];
     json_t *reply;
 };
-
-#define NOTE(pair, word, ...)                   \
-    do {                                        \
-        struct fault note_;                     \
-        (void)FAULT(&note_, word, __VA_ARGS__); \
-        json_add_note((pair)->reply, &note_);   \
-    } while (0)
 
 static const char *rounded(char out[40], double value, double unit) {
     return number_text(out, round(value / unit) * unit);
@@ -56,10 +50,10 @@ static void advise_size(struct pair *pair) {
     const double *a = pair->a.value.value, *b = pair->b.value.value;
     const char *a_mm = ROUNDED(a[AREAL_SAL], .001), *b_mm = ROUNDED(b[AREAL_SAL], .001);
     const char *a_um = ROUNDED(1000 * a[AREAL_SA], .1), *b_um = ROUNDED(1000 * b[AREAL_SA], .1);
-    if (pair->differs[AREAL_SAL] && b[AREAL_SAL] > a[AREAL_SAL]) NOTE(pair, GRAIN_COARSER, b_mm, a_mm);
-    if (pair->differs[AREAL_SAL] && b[AREAL_SAL] < a[AREAL_SAL]) NOTE(pair, GRAIN_FINER, b_mm, a_mm);
-    if (pair->differs[AREAL_SA] && b[AREAL_SA] > a[AREAL_SA]) NOTE(pair, GRAIN_DEEPER, b_um, a_um);
-    if (pair->differs[AREAL_SA] && b[AREAL_SA] < a[AREAL_SA]) NOTE(pair, GRAIN_FLATTER, b_um, a_um);
+    if (pair->differs[AREAL_SAL] && b[AREAL_SAL] > a[AREAL_SAL]) NOTE(pair->reply, GRAIN_COARSER, b_mm, a_mm);
+    if (pair->differs[AREAL_SAL] && b[AREAL_SAL] < a[AREAL_SAL]) NOTE(pair->reply, GRAIN_FINER, b_mm, a_mm);
+    if (pair->differs[AREAL_SA] && b[AREAL_SA] > a[AREAL_SA]) NOTE(pair->reply, GRAIN_DEEPER, b_um, a_um);
+    if (pair->differs[AREAL_SA] && b[AREAL_SA] < a[AREAL_SA]) NOTE(pair->reply, GRAIN_FLATTER, b_um, a_um);
 }
 
 /* The lay runs across the direction of the most power. */
@@ -71,13 +65,13 @@ static void advise_direction(struct pair *pair) {
     const double *a = pair->a.value.value, *b = pair->b.value.value;
     const char *a_str = ROUNDED(a[AREAL_STR], .01), *b_str = ROUNDED(b[AREAL_STR], .01);
     if (pair->differs[AREAL_STR] && b[AREAL_STR] < GRAIN_DIRECTED && a[AREAL_STR] >= GRAIN_DIRECTED)
-        NOTE(pair, GRAIN_DIRECTIONAL, b_str, a_str, lay((char[40]){0}, &pair->b));
+        NOTE(pair->reply, GRAIN_DIRECTIONAL, b_str, a_str, lay((char[40]){0}, &pair->b));
     if (pair->differs[AREAL_STR] && a[AREAL_STR] < GRAIN_DIRECTED && b[AREAL_STR] >= GRAIN_DIRECTED)
-        NOTE(pair, GRAIN_NOT_DIRECTIONAL, a_str, b_str, lay((char[40]){0}, &pair->a));
+        NOTE(pair->reply, GRAIN_NOT_DIRECTIONAL, a_str, b_str, lay((char[40]){0}, &pair->a));
     if (pair->differs[AREAL_STD])
-        NOTE(pair, GRAIN_TURNED, ROUNDED(areal_turn(a[AREAL_STD], b[AREAL_STD]), 1));
+        NOTE(pair->reply, GRAIN_TURNED, ROUNDED(areal_turn(a[AREAL_STD], b[AREAL_STD]), 1));
     if (b[AREAL_SSK] < GRAIN_SANDED && !(a[AREAL_SSK] < GRAIN_SANDED && !pair->differs[AREAL_SSK]))
-        NOTE(pair, GRAIN_STILL_SANDED, ROUNDED(b[AREAL_SSK], .01), ROUNDED(a[AREAL_SSK], .01));
+        NOTE(pair->reply, GRAIN_STILL_SANDED, ROUNDED(b[AREAL_SSK], .01), ROUNDED(a[AREAL_SSK], .01));
 }
 
 static void compare(struct pair *pair) {
@@ -86,7 +80,7 @@ static void compare(struct pair *pair) {
     for (int i = 0; i < AREAL_COUNT; i++) same &= !put_row(pair, (enum areal_parameter)i, rows);
     json_put_flag(pair->reply, "same", same);
     json_put(pair->reply, "parameters", rows);
-    if (same) NOTE(pair, GRAIN_ALL_SAME, NULL);
+    if (same) NOTE(pair->reply, GRAIN_ALL_SAME, NULL);
     advise_size(pair);
     advise_direction(pair);
 }

@@ -1,6 +1,7 @@
 /* `russet grain gun`: a log of test shots and a wanted grain -> kind `gun`: "shots", "reached", "best_line"
  * or null, "next": {pressure_bar, fluid_turns, distance_mm, viscosity_s, coats}, "expected": {Sal_mm,
  * Sal_mm_u95, Sa_um, Sa_um_u95}, "want": {Sal_mm, Sa_um}, "expected_improvement". */
+#include "flow/note.h"
 #include "flow/operation.h"
 #include "formats/grain_json.h"
 #include "formats/json_out.h"
@@ -13,13 +14,6 @@ static const char *const option[GUN_KNOBS] = {"--pressure-bar", "--fluid-turns",
                                               "--viscosity-s", "--coats"};
 static const char *const knob_key[GUN_KNOBS] = {"pressure_bar", "fluid_turns", "distance_mm", "viscosity_s",
                                                 "coats"};
-
-#define NOTE(reply, word, ...)                  \
-    do {                                        \
-        struct fault note_;                     \
-        (void)FAULT(&note_, word, __VA_ARGS__); \
-        json_add_note(reply, &note_);           \
-    } while (0)
 
 static enum status read_limits(const struct request *request, struct gun_limits *out, struct fault *fault) {
     *out = gun_usual_limits;

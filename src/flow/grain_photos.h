@@ -28,13 +28,6 @@ struct grain_job {
     double s_mm, l_mm;
 };
 
-#define NOTE(job, word, ...)                    \
-    do {                                        \
-        struct fault note_;                     \
-        (void)FAULT(&note_, word, __VA_ARGS__); \
-        json_add_note((job)->reply, &note_);    \
-    } while (0)
-
 static inline const char *grain_rounded(char out[40], double value, double unit) {
     return number_text(out, round(value / unit) * unit);
 }

@@ -263,7 +263,7 @@ static void put_all(const struct inspect_request *in, const struct inspection *o
         json_put(reply, "grain", grain);
     else
         json_decref(grain);
-    if (in->lab_only) NOTE_ADD(reply, INSPECT_LAB_ONLY, NULL);
+    if (in->lab_only) NOTE0(reply, INSPECT_LAB_ONLY);
     if (out->verdict != VERDICT_PASS) note_direction(in, out, reply);
 }
 

@@ -214,7 +214,7 @@ static void put_invoice(const struct job_desk *desk, const struct invoice *in, l
     json_put_text(reply, "tax_rule", rule);
     json_put(reply, "lines", lines_json(in));
     json_put(reply, "total", bill_totals(&in->total));
-    if (in->over) NOTE_ADD(reply, INVOICE_CAPPED, NULL);
+    if (in->over) NOTE0(reply, INVOICE_CAPPED);
 }
 
 static enum status keep(struct job_desk *desk, const struct invoice *in, long long number, json_t *reply,

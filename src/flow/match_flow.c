@@ -2,6 +2,7 @@
  * is over the tolerance. */
 #include "flow/match_put.h"
 #include "flow/match_task_flow.h"
+#include "flow/note.h"
 #include "flow/place.h"
 #include "flow/pot_flow.h"
 #include "formats/about_json.h"
@@ -10,14 +11,6 @@
 #include <string.h>
 
 extern operation_flow match_flow;
-
-static void add_note(json_t *reply, enum word word, const char *const args[]) {
-    struct fault note;
-    fault_set(&note, word, args);
-    json_add_note(reply, &note);
-}
-#define NOTE(reply, word, ...) add_note(reply, WORD_##word, (const char *const[]){__VA_ARGS__, NULL})
-#define NOTE0(reply, word) add_note(reply, WORD_##word, (const char *const[]){NULL})
 
 /* dE00 for a sentence. */
 #define DE_TEXT(x) de_text((char[40]){0}, (x))

@@ -8,6 +8,7 @@
  *
  * One photograph is in memory at a time. */
 #include "colour/difference.h"
+#include "flow/note.h"
 #include "flow/photo_library.h"
 #include "flow/picture_flow.h"
 #include "flow/place.h"
@@ -35,13 +36,6 @@ struct job {
     int shots, seconds;
     struct camera_shot *shot[2 * CAMERA_SHOTS_MOST];
 };
-
-#define NOTE(job, word, ...)                    \
-    do {                                        \
-        struct fault note_;                     \
-        (void)FAULT(&note_, word, __VA_ARGS__); \
-        json_add_note((job)->reply, &note_);    \
-    } while (0)
 
 static const char *rounded(char out[40], double value) {
     return number_text(out, round(10 * value) / 10);
@@ -266,7 +260,7 @@ static void put_photos(const struct job *job, const struct camera_result *result
         json_put_number(photo, "de00", result->shot_de00[i], DIGITS_LAB);
         json_array_append_new(photos, photo);
         if (!result->shot_kept[i])
-            NOTE(job, PHOTO_LEFT_OUT, request_text_at(job->request, "PHOTO", (size_t)i),
+            NOTE(job->reply, PHOTO_LEFT_OUT, request_text_at(job->request, "PHOTO", (size_t)i),
                  TENTHS(result->shot_de00[i]));
     }
     json_put(job->reply, "photos", photos);
@@ -289,7 +283,7 @@ static void put_against(const struct job *job, struct camera_result *result) {
     }
     json_put(job->reply, "against", list);
     if (job->against)
-        NOTE(job, PHOTO_AGAINST, TENTHS(result->against[result->spots].u95_de00),
+        NOTE(job->reply, PHOTO_AGAINST, TENTHS(result->against[result->spots].u95_de00),
              TENTHS(result->against[result->spots].unlike_u95_de00));
 }
 
@@ -309,7 +303,7 @@ static void put_spots(const struct job *job, struct camera_result *result) {
     json_put_number(job->reply, "spots_spread_de00", result->spot_spread_de00, DIGITS_LAB);
     const double apart = difference_de00(result->spot[darkest].lab, result->spot[palest].lab);
     if (apart > fade_de)
-        NOTE(job, SPOTS_FADED, TENTHS(apart), COUNT_TEXT(palest + 1), COUNT_TEXT(darkest + 1));
+        NOTE(job->reply, SPOTS_FADED, TENTHS(apart), COUNT_TEXT(palest + 1), COUNT_TEXT(darkest + 1));
 }
 
 /* Is every dab that was seen as the bare place beneath it? */
@@ -342,7 +336,7 @@ static void put_places(const struct job *job, struct camera_result *result) {
         json_array_append_new(list, one);
     }
     json_put(job->reply, "spots", list);
-    if (missing) NOTE(job, PLACES_UNSEEN, COUNT_TEXT(missing));
+    if (missing) NOTE(job->reply, PLACES_UNSEEN, COUNT_TEXT(missing));
 }
 
 static void put_notes(const struct job *job, const struct camera_result *result) {
@@ -350,14 +344,14 @@ static void put_notes(const struct job *job, const struct camera_result *result)
     for (int i = 0; i < result->patches; i++)
         left_out += !result->patch[i].used && job->card->patch[i].known != KNOWN_NOT &&
                     job->card->patch[i].role != PATCH_BLACK_TRAP;
-    if (left_out) NOTE(job, PATCHES_LEFT_OUT, COUNT_TEXT(left_out));
-    if (result->few_colours) NOTE(job, CARD_FEW_COLOURS, TENTHS(result->mean.u95_de00));
+    if (left_out) NOTE(job->reply, PATCHES_LEFT_OUT, COUNT_TEXT(left_out));
+    if (result->few_colours) NOTE(job->reply, CARD_FEW_COLOURS, TENTHS(result->mean.u95_de00));
     if (result->gradient > bright_gradient)
-        NOTE(job, PHOTO_GRADIENT, COUNT_TEXT(lround(100 * result->gradient)));
-    if (shine_of(job->request) == SHINE_BARE) NOTE(job, PHOTO_SHINE, TENTHS(result->mean.u95_de00));
-    if (job->shots == 1) NOTE(job, PHOTO_ONLY_ONE, "");
-    if (result->has_reflectance && result->unlike_library) NOTE(job, PHOTO_UNLIKE, "");
-    NOTE(job, PHOTO_METAMERISM, "");
+        NOTE(job->reply, PHOTO_GRADIENT, COUNT_TEXT(lround(100 * result->gradient)));
+    if (shine_of(job->request) == SHINE_BARE) NOTE(job->reply, PHOTO_SHINE, TENTHS(result->mean.u95_de00));
+    if (job->shots == 1) NOTE0(job->reply, PHOTO_ONLY_ONE);
+    if (result->has_reflectance && result->unlike_library) NOTE0(job->reply, PHOTO_UNLIKE);
+    NOTE0(job->reply, PHOTO_METAMERISM);
 }
 
 static void put_reading(const struct job *job, struct camera_result *result) {

@@ -5,6 +5,7 @@
  *     "sound": {given, lab, de00_p99, loss_threshold_de00}, "losses": [...], "photos", "mm_per_cell"
  *
  * Polygons are in pixels of the first photograph, and the masks lie on its pixels. */
+#include "flow/note.h"
 #include "flow/picture_flow.h"
 #include "formats/card_json.h"
 #include "formats/json_out.h"
@@ -32,13 +33,6 @@ struct job {
     struct wear_result *result;
     struct screen_picture shown; /* of the first photograph, for the overlay */
 };
-
-#define NOTE(job, word, ...)                    \
-    do {                                        \
-        struct fault note_;                     \
-        (void)FAULT(&note_, word, __VA_ARGS__); \
-        json_add_note((job)->reply, &note_);    \
-    } while (0)
 
 /* ---- what was asked ---- */
 
@@ -269,16 +263,17 @@ static void put_sound(const struct job *job) {
 
 static void put_notes(const struct job *job) {
     const struct wear_result *result = job->result;
-    if (!result->sound_given) NOTE(job, DAMAGE_NO_SOUND, "");
+    if (!result->sound_given) NOTE0(job->reply, DAMAGE_NO_SOUND);
     if (result->sound_is_spotted)
         NOTE(
-            job, DAMAGE_SPOTTED,
+            job->reply, DAMAGE_SPOTTED,
             NUMBER_TEXT(round(10 * fmax(result->loss.sound_patches_de00, result->loss.sound_de00_p99)) / 10));
-    if (result->sound_is_cracked) NOTE(job, DAMAGE_CRACKED, "");
-    if (result->photos < 3) NOTE(job, DAMAGE_ONE_LAMP, "");
-    if (result->loss.gradient > .1) NOTE(job, DAMAGE_LIGHT, COUNT_TEXT(lround(100 * result->loss.gradient)));
-    NOTE(job, DAMAGE_DIRT, "");
-    NOTE(job, DAMAGE_DEPTH, "");
+    if (result->sound_is_cracked) NOTE0(job->reply, DAMAGE_CRACKED);
+    if (result->photos < 3) NOTE0(job->reply, DAMAGE_ONE_LAMP);
+    if (result->loss.gradient > .1)
+        NOTE(job->reply, DAMAGE_LIGHT, COUNT_TEXT(lround(100 * result->loss.gradient)));
+    NOTE0(job->reply, DAMAGE_DIRT);
+    NOTE0(job->reply, DAMAGE_DEPTH);
 }
 
 static void put_damage(const struct job *job) {

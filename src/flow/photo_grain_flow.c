@@ -5,6 +5,7 @@
  * One photograph is in memory at a time; what stays of it is a grey plane of the patch. */
 #include "base/memory.h"
 #include "flow/grain_photos.h"
+#include "flow/note.h"
 #include "formats/card_json.h"
 #include "formats/grain_json.h"
 #include "formats/json_out.h"
@@ -58,7 +59,7 @@ static enum status check_places(struct grain_job *job) {
         if (!is_flash(job, i)) azimuth[n++] = job->task.light[i].azimuth_deg;
     const double apart = areal_turn(azimuth[0], azimuth[1]);
     if (apart < 60) return FAULT(job->fault, GRAIN_NOT_CROSSWISE, ROUNDED(apart, 1));
-    NOTE(job, GRAIN_QUICK, NULL);
+    NOTE(job->reply, GRAIN_QUICK, NULL);
     return STATUS_OK;
 }
 
@@ -80,7 +81,7 @@ static enum status read_lights(struct grain_job *job) {
 static void note_low(struct grain_job *job) {
     for (int i = 0; i < job->task.lights; i++)
         if (job->task.light[i].elevation_deg < low_deg)
-            NOTE(job, GRAIN_TORCH_LOW, grain_photo_name(job, i),
+            NOTE(job->reply, GRAIN_TORCH_LOW, grain_photo_name(job, i),
                  ROUNDED(job->task.light[i].elevation_deg, .1));
 }
 
@@ -131,7 +132,7 @@ static enum status check_still(struct grain_job *job) {
     const bool told = job->task.lights > STEREO_LEAST;
     double farthest = moved_px;
     int moved = -1;
-    if (!told) NOTE(job, GRAIN_UNCHECKED, NULL);
+    if (!told) NOTE(job->reply, GRAIN_UNCHECKED, NULL);
     for (int i = 0; i < job->task.lights; i++) {
         json_t *photo = json_object();
         json_array_append_new(photos, photo);
@@ -142,7 +143,7 @@ static enum status check_still(struct grain_job *job) {
         const double off = hypot(shift.dx, shift.dy);
         if (off > farthest && shift.best > sure_agreement) farthest = off, moved = i;
         if (shift.best <= sure_agreement)
-            NOTE(job, GRAIN_MISFIT, grain_photo_name(job, i), ROUNDED(shift.in_place, .01));
+            NOTE(job->reply, GRAIN_MISFIT, grain_photo_name(job, i), ROUNDED(shift.in_place, .01));
         json_put(photo, "shift_px", json_numbers((const double[]){shift.dx, shift.dy}, 2, 1));
         json_put_number(photo, "agreement", shift.in_place, 3);
         work_report(job->around->work, .5 + .2 * (i + 1) / job->task.lights);
@@ -162,7 +163,7 @@ static void aim(struct grain_job *job) {
         json_put_number(job->reply, "lights_mended_deg", change, 2);
     else
         json_put_null(job->reply, "lights_mended_deg");
-    if (change > sd_deg + 1) NOTE(job, GRAIN_AIMED, ROUNDED(change, .1));
+    if (change > sd_deg + 1) NOTE(job->reply, GRAIN_AIMED, ROUNDED(change, .1));
 }
 
 static void lift(struct grain_job *job, struct relief *relief) {
@@ -184,10 +185,12 @@ static enum status judge(struct grain_job *job, const struct relief *relief, con
     const double side = fmin(relief->width, relief->height) * relief->step_mm;
     if (!(v[AREAL_SAL] > 0)) return FAULT0(job->fault, GRAIN_FLAT);
     json_put_number(job->reply, "field_in_sal", side / v[AREAL_SAL], 1);
-    if (job->task.lights < STEREO_TRIM_FROM) NOTE(job, GRAIN_FEW_FOR_GLOSS, COUNT_TEXT(job->task.lights));
-    if (v[AREAL_SSK] < GRAIN_SANDED) NOTE(job, GRAIN_IS_SANDED, ROUNDED(v[AREAL_SSK], .01));
-    if (v[AREAL_STR] < GRAIN_DIRECTED) NOTE(job, GRAIN_HAS_LAY, ROUNDED(fmod(v[AREAL_STD] + 90, 180), 1));
-    if (grain->value.is_open) NOTE(job, GRAIN_OPEN, NULL);
+    if (job->task.lights < STEREO_TRIM_FROM)
+        NOTE(job->reply, GRAIN_FEW_FOR_GLOSS, COUNT_TEXT(job->task.lights));
+    if (v[AREAL_SSK] < GRAIN_SANDED) NOTE(job->reply, GRAIN_IS_SANDED, ROUNDED(v[AREAL_SSK], .01));
+    if (v[AREAL_STR] < GRAIN_DIRECTED)
+        NOTE(job->reply, GRAIN_HAS_LAY, ROUNDED(fmod(v[AREAL_STD] + 90, 180), 1));
+    if (grain->value.is_open) NOTE(job->reply, GRAIN_OPEN, NULL);
     if (side < GRAIN_FIELD * v[AREAL_SAL])
         return FAULT(job->fault, GRAIN_FIELD_SMALL, ROUNDED(side, .1), ROUNDED(side / v[AREAL_SAL], .1),
                      ROUNDED(GRAIN_FIELD * v[AREAL_SAL], .1));

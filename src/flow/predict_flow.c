@@ -1,4 +1,5 @@
 /* russet predict: a mix from the shelf, seen as an opaque film or as a film over a backing. */
+#include "flow/note.h"
 #include "flow/place.h"
 #include "formats/json_out.h"
 #include "paint/predict.h"
@@ -99,14 +100,6 @@ static void put_or_null(json_t *object, const char *key, double value, int digit
         json_put_number(object, key, value, digits);
     else
         json_put_null(object, key);
-}
-
-#define NOTE(reply, word, ...) note(reply, WORD_##word, (const char *const[]){__VA_ARGS__, NULL})
-
-static void note(json_t *reply, enum word word, const char *const args[]) {
-    struct fault said;
-    (void)fault_set(&said, word, args); /* a note's status is OK */
-    json_add_note(reply, &said);
 }
 
 static void put_colour(json_t *reply, const struct prediction *p) {

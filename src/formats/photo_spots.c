@@ -114,7 +114,7 @@ static enum status read_spot(const json_t *spot, struct json_place at, struct ph
     /* Errors of a photograph go both ways: a black may read a little below black, and says how unsure it is.
      */
     if (!(lab[0] >= -30 && lab[0] <= 130))
-        return FAULT(fault, SPOT_LIGHTNESS, at.file, at.path, NUMBER_TEXT(lab[0]));
+        return FAULT(fault, CARD_LIGHTNESS, at.file, at.path, NUMBER_TEXT(lab[0]));
     out->lab = (struct lab){lab[0], lab[1], lab[2], {LIGHT_D65, OBSERVER_10}};
     status = read_covariance(spot, at, out->cov, fault);
     return status == STATUS_OK ? read_common(spot, at, out->common, fault) : status;

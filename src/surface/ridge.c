@@ -3,6 +3,7 @@
  * quantiles, not with each other's last digit. */
 #include "surface/ridge.h"
 #include "base/memory.h"
+#include "base/wide.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -106,12 +107,6 @@ void ridge_flatten(const float *v, const uint8_t *inside, int width, int height,
 
 /* The body of a tile is compiled twice, plainly and for AVX2; neither fuses nor reorders anything, so both
  * give the same numbers. */
-#if defined(__x86_64__)
-#define WIDE __attribute__((target("avx2")))
-#else
-#define WIDE
-#endif
-#define INLINE static inline __attribute__((always_inline))
 
 enum { TILE_WIDTH = 192, TILE_HEIGHT = 64, LANES = 8, TAPS_EACH_WAY = 7, REACH = 44, ROUND_MOST = 16 };
 enum { MARGIN = REACH + ROUND_MOST, PADDED_W = TILE_WIDTH + 2 * MARGIN, PADDED_H = TILE_HEIGHT + 2 * MARGIN };

@@ -1,5 +1,6 @@
 #include "surface/stereo.h"
 #include "base/memory.h"
+#include "base/wide.h"
 #include <math.h>
 #include <string.h>
 
@@ -97,12 +98,6 @@ bool stereo_normalise(float *shade, int width, int height, struct work *work) {
 
 /* Compiled twice, plainly and for AVX2; neither fuses nor reorders anything, so both give the same numbers.
  */
-#if defined(__x86_64__)
-#define WIDE __attribute__((target("avx2")))
-#else
-#define WIDE
-#endif
-#define INLINE static inline __attribute__((always_inline))
 
 void stereo_stand(struct stereo_task *task) {
     for (int i = 0; i < task->lights; i++) {

@@ -6,7 +6,7 @@ import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
 import {createRequire} from "node:module";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
-import {check, device, finish, launch, saved, screen, settled} from "./kit.mjs";
+import {broke_off, check, device, finish, launch, saved, screen, settled} from "./kit.mjs";
 
 const [,, address, russet] = process.argv, origin = new URL(address).origin, demo = new URL("../../data/demo/", import.meta.url);
 const work = mkdtempSync(join(tmpdir(), "bench-"));
@@ -451,8 +451,7 @@ try {
     it.width = 390;
     await same_day(it);
 } catch (error) {
-    if (process.env.SHOTS) for (const c of browser.contexts()) for (const q of c.pages()) { await q.screenshot({path: `${process.env.SHOTS}/failed.png`, fullPage: true}); console.log(q.url()); }
-    check("the colour steps", false, error.stack);
+    await broke_off(browser, "the colour steps", error);
 }
 await browser.close();
 rmSync(work, {recursive: true});

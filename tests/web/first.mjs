@@ -5,7 +5,7 @@ import {execFileSync} from "node:child_process";
 import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
 import {tmpdir} from "node:os";
 import {join} from "node:path";
-import {check, device, finish, launch, picture, saved, screen, settled} from "./kit.mjs";
+import {broke_off, check, device, finish, launch, picture, saved, screen, settled} from "./kit.mjs";
 import {panel, torches} from "./paint.mjs";
 
 const address = process.argv[2], origin = new URL(address).origin, work = mkdtempSync(join(tmpdir(), "first-"));
@@ -270,8 +270,7 @@ try {
     await grain(it, path);
     await lost_answers(it, path);
 } catch (error) {
-    if (process.env.SHOTS) for (const c of browser.contexts()) for (const q of c.pages()) await q.screenshot({path: `${process.env.SHOTS}/failed.png`, fullPage: true});
-    check("a first visit", false, error.stack);
+    await broke_off(browser, "a first visit", error);
 }
 await browser.close();
 rmSync(work, {recursive: true});

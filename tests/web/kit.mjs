@@ -72,3 +72,13 @@ export async function saved(page, press) {
     const [download] = await Promise.all([page.waitForEvent("download"), press()]);
     return {name: download.suggestedFilename(), bytes: readFileSync(await download.path())};
 }
+
+/** A script that broke off: what its pages showed then (and their pictures in the folder SHOTS). */
+export async function broke_off(browser, title, error) {
+    for (const page of browser.contexts().flatMap(context => context.pages())) {
+        const shown = await page.locator("body").innerText({timeout: 5000}).catch(() => "nothing");
+        console.log(`${page.url()} shows: ${shown.replace(/\s+/g, " ").slice(0, 600)}`);
+        if (process.env.SHOTS) await page.screenshot({path: `${process.env.SHOTS}/failed.png`, fullPage: true}).catch(() => {});
+    }
+    check(title, false, error.stack);
+}

@@ -2,7 +2,7 @@
 // job; a connection that is lost. Usage: node page.mjs ADDRESS, as `russet serve` printed it, on the demo shop.
 import {readFileSync} from "node:fs";
 import {gzipSync} from "node:zlib";
-import {check, device, finish, launch, picture, saved, screen, settled} from "./kit.mjs";
+import {broke_off, check, device, finish, launch, picture, saved, screen, settled} from "./kit.mjs";
 
 const address = process.argv[2], origin = new URL(address).origin;
 const browser = await launch();
@@ -381,7 +381,7 @@ try {
         await screen(phone, path);
     }
 } catch (error) {
-    check("the walk through the page", false, error.stack);
+    await broke_off(browser, "the walk through the page", error);
 }
 await browser.close();
 finish();

@@ -2,7 +2,7 @@
 // comes in by it and the six figures, both work on one job, one is sent away, and its cookie opens nothing any more.
 // Usage: node pair.mjs ADDRESS, as `russet serve --listen` printed it, on the demo shop.
 import {createRequire} from "node:module";
-import {check, device, finish, launch, screen, settled} from "./kit.mjs";
+import {broke_off, check, device, finish, launch, screen, settled} from "./kit.mjs";
 
 const address = process.argv[2], origin = new URL(address).origin;
 const read_qr = createRequire(new URL("../../web/package.json", import.meta.url))("jsqr");
@@ -76,8 +76,7 @@ try {
     await second.page.getByRole("alert").waitFor();
     check("the figures it came in by are used up", true);
 } catch (error) {
-    if (process.env.SHOTS) for (const c of browser.contexts()) for (const q of c.pages()) await q.screenshot({path: `${process.env.SHOTS}/failed.png`, fullPage: true});
-    check("pairing", false, error.stack);
+    await broke_off(browser, "pairing", error);
 }
 await browser.close();
 finish();
