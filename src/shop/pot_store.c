@@ -3,11 +3,17 @@
 #include "shop/toner_store.h"
 #include <math.h>
 
+/* On the shelf: put back, and since then neither emptied nor crosslinked. One rule for the list and for a
+ * pot. */
+#define STANDS                                                                                       \
+    "coalesce((SELECT kind FROM pot_event e WHERE e.pot = p.id AND kind IN ('put-back', 'emptied', " \
+    "'crosslinked') "                                                                                \
+    "ORDER BY at_ms DESC, id DESC LIMIT 1) = 'put-back', 0)"
 #define POT                                                                                 \
     "SELECT p.id, p.job, p.colour, p.entry, p.name, p.document, p.at_ms, p.zone,"           \
     " (SELECT min(at_ms) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked'),"    \
     " (SELECT min(life_min) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked')," \
-    " (SELECT count(*) FROM pot_event e WHERE e.pot = p.id AND kind = 'put-back'),"         \
+    " " STANDS ","                                                                          \
     " (SELECT count(*) FROM pot_event e WHERE e.pot = p.id AND kind = 'emptied'),"          \
     " (SELECT coalesce(sum(mg), 0) FROM pour o WHERE o.pot = p.id),"                        \
     " (SELECT coalesce(sum(mg), 0) FROM pot_event e WHERE e.pot = p.id AND kind = 'taken') FROM pot p "
@@ -62,15 +68,12 @@ enum status pot_store_get(struct book *book, const char *id, struct arena *arena
     return status;
 }
 
-/* On the shelf: the last of put-back and emptied was put-back. */
-#define ON_THE_SHELF                                                                                       \
-    "WHERE (SELECT kind FROM pot_event e WHERE e.pot = p.id AND kind IN ('put-back', 'emptied') ORDER BY " \
-    "at_ms DESC, id DESC LIMIT 1) = 'put-back' ORDER BY p.at_ms, p.id"
-
 enum status pot_store_list(struct book *book, const char *job, struct arena *arena, struct pot_row **out,
                            size_t *count, struct fault *fault) {
-    struct query q =
-        query_make(book, job ? POT "WHERE p.job = ? ORDER BY p.at_ms, p.id" : POT ON_THE_SHELF, fault);
+    struct query q = query_make(book,
+                                job ? POT "WHERE p.job = ? ORDER BY p.at_ms, p.id"
+                                    : POT "WHERE " STANDS " ORDER BY p.at_ms, p.id",
+                                fault);
     if (job) query_text(&q, job);
     ROWS_READ(&q, arena, out, count, read_pot);
     return query_end(&q);

@@ -126,6 +126,28 @@ static void a_crosslinked_pot_never_goes_back(void) {
     shop_room_end(&room);
 }
 
+static void a_pot_that_is_crosslinked_leaves_the_shelf(void) {
+    struct shop_room room;
+    struct pot_row pot, *shelf;
+    size_t standing = 0;
+    make(&room);
+    struct pot_event back = {.pot = filled.pot, .kind = "put-back"},
+                     hard = {.pot = filled.pot, .kind = "crosslinked", .life_min = 240};
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(pot_store_log(room.book, &back, &shop_fault));
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    SHOP_DOES(pot_store_get(room.book, filled.pot, room.arena, &pot, &shop_fault));
+    SHOP_DOES(pot_store_list(room.book, NULL, room.arena, &shelf, &standing, &shop_fault));
+    CHECK(pot.put_back && standing == 1);
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(pot_store_log(room.book, &hard, &shop_fault));
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    SHOP_DOES(pot_store_get(room.book, filled.pot, room.arena, &pot, &shop_fault));
+    SHOP_DOES(pot_store_list(room.book, NULL, room.arena, &shelf, &standing, &shop_fault));
+    CHECK(pot.crosslinked && !pot.put_back && standing == 0);
+    shop_room_end(&room);
+}
+
 static void numbers_have_no_gap(void) {
     struct shop_room room;
     struct fault fault = {0};
@@ -458,6 +480,7 @@ int main(void) {
     RUN(the_filling_has_a_row_in_every_table);
     RUN(logs_only_grow);
     RUN(a_crosslinked_pot_never_goes_back);
+    RUN(a_pot_that_is_crosslinked_leaves_the_shelf);
     RUN(numbers_have_no_gap);
     RUN(a_customer_is_erased_from_every_byte);
     RUN(an_erasure_waits_for_a_reader_and_is_finished_by_the_next);
