@@ -144,17 +144,22 @@ static enum status take(struct job *job, const char *path, size_t number) {
     return status;
 }
 
-/* The same file again, by any name: every patch to the last bit. */
-static enum status refuse_twice(const struct job *job, size_t number, size_t from) {
+static const char *photo_name(const struct job *job, size_t number) {
+    const size_t first = (size_t)job->shots;
+    return number < first ? request_text_at(job->request, "PHOTO", number)
+                          : request_text_at(job->request, "--second-lamp", number - first);
+}
+
+/* The same file again, by any name and for any lamp: every patch and every spot to the last bit. */
+static enum status refuse_twice(const struct job *job, size_t number) {
     const struct camera_shot *new = job->shot[number];
-    const char *list = from ? "--second-lamp" : "PHOTO";
-    for (size_t i = from; i < number; i++) {
+    for (size_t i = 0; i < number; i++) {
         bool same = true;
         for (int k = 0; k < new->patches &&same; k++)
             same = memcmp(new->patch[k].mean, job->shot[i]->patch[k].mean, sizeof new->patch[k].mean) == 0;
-        if (same)
-            return FAULT(job->fault, PHOTO_TWICE, request_text_at(job->request, list, i - from),
-                         request_text_at(job->request, list, number - from));
+        for (int k = 0; k < new->spots &&same; k++)
+            same = memcmp(new->spot[k].mean, job->shot[i]->spot[k].mean, sizeof new->spot[k].mean) == 0;
+        if (same) return FAULT(job->fault, PHOTO_TWICE, photo_name(job, i), photo_name(job, number));
     }
     return STATUS_OK;
 }
@@ -167,10 +172,8 @@ static enum status take_all(struct job *job) {
     job->shots = (int)first, job->seconds = (int)second;
     job->located = arena_need(job->around->arena, first + second, sizeof *job->located);
     for (size_t i = 0; i < first + second; i++) {
-        const char *path = i < first ? request_text_at(job->request, "PHOTO", i)
-                                     : request_text_at(job->request, "--second-lamp", i - first);
-        enum status status = take(job, path, i);
-        if (status == STATUS_OK) status = refuse_twice(job, i, i < first ? 0 : first);
+        enum status status = take(job, photo_name(job, i), i);
+        if (status == STATUS_OK) status = refuse_twice(job, i);
         if (status != STATUS_OK) return status;
         work_report(job->around->work, (double)(i + 1) / (double)(first + second));
         if (job->around->work && work_is_cancelled(job->around->work)) return FAULT0(job->fault, CANCELLED);

@@ -116,8 +116,11 @@ static void put_colours(struct look *look) {
         grey_ink(inks[i], &ink), put_colour(look, LOOK_GREY + i, &ink, scene->patch_shine);
     put_colour(look, LOOK_GROUND, &scene->ground.colour, 0);
     put_colour(look, LOOK_WINDOW, &scene->window.colour, 0);
-    for (int i = 0; i < scene->covers; i++)
-        grey_ink(scene->cover[i].reflectance, &ink), put_colour(look, LOOK_COVER + i, &ink, 0);
+    for (int i = 0; i < scene->covers; i++) {
+        const struct cover *cover = &scene->cover[i];
+        grey_ink(cover->reflectance, &ink);
+        put_colour(look, LOOK_COVER + i, cover->leather ? cover->leather : &ink, 0);
+    }
     for (int i = 0; i < scene->card->patches; i++) {
         const bool trap = scene->card->patch[i].role == PATCH_BLACK_TRAP;
         put_colour(look, LOOK_PATCH + i, &scene->patch[i], trap ? 0 : scene->patch_shine);
@@ -158,10 +161,15 @@ static size_t tile_place(const double mm[2]) {
     return (size_t)(y * GRAIN_SIDE + x);
 }
 
+bool look_is_leather(const struct look *look, int label) {
+    return label == LOOK_GROUND || label == LOOK_WINDOW ||
+           (label >= LOOK_COVER && label < LOOK_PATCH && look->scene->cover[label - LOOK_COVER].leather);
+}
+
 void look_light(const struct look *look, const double mm[2], int label, float out[3]) {
     memcpy(out, look->colour[label], sizeof(float[3]));
-    if (label != LOOK_GROUND && label != LOOK_WINDOW) return;
-    const bool window = label == LOOK_WINDOW;
+    if (!look_is_leather(look, label)) return;
+    const bool window = label != LOOK_GROUND;
     const struct texture *texture = window ? look->window : look->ground;
     const size_t at = tile_place(mm);
     double shine = (double)texture->shine[at], shade = (double)texture->shade[at];

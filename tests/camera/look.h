@@ -40,6 +40,8 @@ void look_refill(struct look *look, const struct leather *leather);
 /* The label of a cell, LOOK_MIXED where an edge passes; of a point, exactly. */
 int look_cell(const struct look *look, const double mm[2]);
 int look_at(const struct look *look, const double mm[2]);
+/* The ground, the window, or leather that covers something. */
+bool look_is_leather(const struct look *look, int label);
 /* White-balanced raw light from a point. */
 void look_light(const struct look *look, const double mm[2], int label, float out[3]);
 

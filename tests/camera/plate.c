@@ -58,10 +58,10 @@ static void pixel(const struct look *look, const struct foot *foot, float out[3]
     const int label = label_of(look, foot);
     if (label == LOOK_MIXED)
         mean_of_points(look, foot, EDGE_POINTS, label, out);
-    else if (label == LOOK_WINDOW)
-        mean_of_points(look, foot, LEATHER_POINTS, label, out);
     else if (label == LOOK_GROUND) /* nobody measures it */
         mean_of_points(look, foot, 1, label, out);
+    else if (look_is_leather(look, label))
+        mean_of_points(look, foot, LEATHER_POINTS, label, out);
     else
         memcpy(out, look->colour[label], sizeof(float[3]));
 }

@@ -11,7 +11,7 @@ typedef void change(struct scene *scene, double much);
 static void cover_tags(struct scene *s, double tags) {
     for (int i = 0; i < (int)tags; i++) {
         const double *a = s->card->tag[i].corner_mm[0];
-        s->cover[s->covers++] = (struct cover){a[0] + 3, a[1] + 2, 9, 7, .3};
+        s->cover[s->covers++] = (struct cover){a[0] + 3, a[1] + 2, 9, 7, .3, NULL};
     }
 }
 static void go_away(struct scene *s, double filled) {

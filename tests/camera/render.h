@@ -33,8 +33,10 @@ struct leather {
     double pitch_mm; /* of a perforation with holes of .8 mm; 0: none */
 };
 
-struct cover { /* something that lies on the card: a square of that colour */
+struct cover { /* something that lies on the card: a square of that grey, or leather with the window's grain
+                */
     double x_mm, y_mm, w_mm, h_mm, reflectance;
+    const struct spectrum *leather; /* borrowed; NULL: grey */
 };
 
 /* What is in the patches; by default what the card says of them. */

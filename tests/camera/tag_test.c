@@ -71,7 +71,7 @@ static void two_whole_tags_suffice(int each) {
             if (t == pair[n % 6][0] || t == pair[n % 6][1]) continue;
             const double *a = scene.card->tag[t].corner_mm[0];
             const double in = n / 6 % 2 ? 0 : 11; /* the whole tag, or a corner of it */
-            scene.cover[scene.covers++] = (struct cover){a[0] + in, a[1] + in, 16 - in, 16 - in, .5};
+            scene.cover[scene.covers++] = (struct cover){a[0] + in, a[1] + in, 16 - in, 16 - in, .5, NULL};
         }
         const double off = centres_off(&scene, &worst, &used);
         tried++, found += off >= 0;

@@ -88,6 +88,19 @@ static bool is_burnt(const struct trial_room *room, const struct picture *pictur
     return refused && (fault.word == WORD_PHOTO_BURNT || fault.word == WORD_PHOTO_ONE_BURNT);
 }
 
+/* The window was filled anew; where the card lies is known: nothing else in the picture has changed. */
+static enum status read_again(const struct trial_room *room, const struct picture *picture,
+                              const struct located *located, bool like, struct arena *arena,
+                              struct camera_result *out, struct fault *fault) {
+    struct camera_shot *shot = arena_need(arena, 1, sizeof *shot);
+    const enum status status = camera_shoot(picture, &room->card, located, NULL, 0, shot, fault);
+    if (status != STATUS_OK) return status;
+    const struct camera_shot *const shots[1] = {shot};
+    const struct camera_task task = {
+        .card = &room->card, .shots = 1, .shot = shots, .shine = SHINE_BARE, .like_card = like};
+    return camera_read(&task, arena, out, fault);
+}
+
 void trial_pose(const struct trial_room *room, const struct scene *scene, const int leather[], int leathers,
                 bool like, struct trial_log *log) {
     struct plate *plate = plate_expose(scene);
@@ -99,15 +112,19 @@ void trial_pose(const struct trial_room *room, const struct scene *scene, const 
         picture = plate_develop(plate, &sensor, whole);
         log->retaken++;
     }
+    struct located *located = arena_need(whole, 1, sizeof *located);
+    struct fault lost = {0};
+    const enum status found = locate_card(&picture, &room->card, located, &lost);
     for (int i = 0; i < leathers && log->count < TRIAL_MOST; i++) {
         struct arena *arena = arena_new();
         struct camera_result *result = arena_need(arena, 1, sizeof *result);
         struct leather in = scene->window;
-        struct fault fault = {0};
+        struct fault fault = lost;
+        enum status status = found;
         in.colour = like ? room->like[leather[i]] : room->leather[leather[i]];
         plate_refill(plate, &in);
         plate_again(plate, &sensor, &picture);
-        const enum status status = trial_read(&room->card, &picture, NULL, 0, like, arena, result, &fault);
+        if (status == STATUS_OK) status = read_again(room, &picture, located, like, arena, result, &fault);
         struct trial_result *out = &log->result[log->count++];
         *out = status == STATUS_OK ? trial_judge(&result->mean, &in.colour)
                                    : (struct trial_result){.refused = true};
@@ -118,6 +135,44 @@ void trial_pose(const struct trial_room *room, const struct scene *scene, const 
     }
     plate_free(plate);
     arena_free(whole);
+}
+
+/* 7 n + 1 runs through the cameras, n + n / 20 with it through every pair of camera and lamp within a
+ * hundred, n through the tilts: within three hundred every pose comes once. */
+static void nth_pose(int n, int *camera, int *lamp, int *tilt) {
+    *camera = (7 * n + 1) % CAMERAS, *lamp = (n + n / CAMERAS) % LAMPS, *tilt = n % TILTS;
+}
+
+void trial_nth_scene(const struct trial_room *room, int n, struct scene *scene) {
+    int camera, lamp, tilt;
+    nth_pose(n, &camera, &lamp, &tilt);
+    trial_scene(room, camera, (enum lamp)lamp, tilt, scene);
+}
+
+int trial_poses_wanted(void) {
+    const char *wanted = getenv("RUSSET_POSES");
+    const int n = wanted ? atoi(wanted) : TRIAL_POSES;
+    return n > 0 && n < TRIAL_POSES ? n : TRIAL_POSES;
+}
+
+void trial_sweep(const struct trial_room *room, int poses, int leathers, bool like, bool large,
+                 struct trial_log *log) {
+    for (int n = 0; n < poses; n++) {
+        struct scene scene;
+        int camera, lamp, tilt, leather[TRIAL_LEATHERS];
+        nth_pose(n, &camera, &lamp, &tilt);
+        const int number = (camera * LAMPS + lamp) * TILTS + tilt, before = log->count;
+        trial_nth_scene(room, n, &scene);
+        if (large) scene_large(&scene);
+        trial_leathers(number, leather);
+        if (like)
+            for (int i = 0; i < leathers; i++) leather[i] = (12 * number + i) % LEATHERS_LIKE;
+        trial_pose(room, &scene, leather, leathers, like, log);
+        for (int i = before; i < log->count; i++) {
+            struct trial_result *result = &log->result[i];
+            result->camera = camera, result->lamp = lamp, result->tilt = tilt;
+        }
+    }
 }
 
 struct trial_figures trial_sum(const struct trial_log *log, double low, double high) {
@@ -146,4 +201,41 @@ void trial_print(const char *title, const struct trial_figures *f) {
            "%.2f, holds %.1f %% (by covariance %.1f %%)\n",
            title, f->count, f->refused, f->mean, f->median, f->p95, f->most, f->u95_median, 100 * f->covered,
            100 * f->inside);
+}
+
+static void print_group(const struct trial_log *log, const char *what, int camera, int lamp, int tilt) {
+    static struct trial_log part;
+    char title[60];
+    part.count = 0;
+    for (int i = 0; i < log->count; i++) {
+        const struct trial_result *r = &log->result[i];
+        if ((camera < 0 || r->camera == camera) && (lamp < 0 || r->lamp == lamp) &&
+            (tilt < 0 || r->tilt == tilt))
+            part.result[part.count++] = *r;
+    }
+    const struct trial_figures f = trial_sum(&part, 0, 101);
+    if (!f.count) return;
+    snprintf(title, sizeof title, "%s", what);
+    printf("  figure:   %-12s %4d readings, %d refused; mean %.2f, p95 %.2f, most %.2f; holds %.1f %%\n",
+           title, f.count, f.refused, f.mean, f.p95, f.most, 100 * f.covered);
+}
+
+void trial_print_log(const char *title, const struct trial_log *log) {
+    char line[120];
+    struct trial_figures f = trial_sum(log, 0, 101);
+    trial_print(title, &f);
+    f = trial_sum(log, 0, 25);
+    snprintf(line, sizeof line, "%s, L* under 25", title);
+    trial_print(line, &f);
+    printf("  figure: %s: %d photographs taken again, one stop darker\n", title, log->retaken);
+    if (log->count < 100) return;
+    for (int i = 0; i < LAMPS; i++) print_group(log, lamp_name((enum lamp)i), -1, i, -1);
+    for (int i = 0; i < TILTS; i++) {
+        snprintf(line, sizeof line, "tilt %d", i);
+        print_group(log, line, -1, -1, i);
+    }
+    for (int i = 0; i < CAMERAS; i++) {
+        snprintf(line, sizeof line, "camera %d", i);
+        print_group(log, line, i, -1, -1);
+    }
 }

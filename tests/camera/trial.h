@@ -5,7 +5,7 @@
 #include "camera/cards.h"
 #include "surface/camera.h"
 
-enum { TRIAL_MOST = 8000, TRIAL_LEATHERS = 12 };
+enum { TRIAL_MOST = 8000, TRIAL_LEATHERS = 12, TRIAL_POSES = CAMERAS * LAMPS * TILTS };
 
 enum trial_card { TRIAL_OWN, TRIAL_CLASSIC };
 
@@ -29,11 +29,20 @@ struct trial_result {
     double distance; /* d' cov^-1 d of the error */
     int leather;
     bool like;
+    int camera, lamp, tilt;
 };
 struct trial_log {
     int count, retaken; /* retaken: burnt out, and so exposed one stop less, once or twice */
     struct trial_result result[TRIAL_MOST];
 };
+
+/* Pose n of the sweep: all cameras, lamps and tilts, in an order of which every beginning has of each. */
+void trial_nth_scene(const struct trial_room *room, int n, struct scene *scene);
+/* How many poses a long sweep runs: all, or the first RUSSET_POSES. */
+int trial_poses_wanted(void);
+/* Poses 0 .. poses - 1, that many leathers each, of twelve; large: at 12 megapixels. */
+void trial_sweep(const struct trial_room *room, int poses, int leathers, bool like, bool large,
+                 struct trial_log *log);
 
 /* One pose; the leathers one after another in the window. like: leathers made of the card's toners. */
 void trial_pose(const struct trial_room *room, const struct scene *scene, const int leather[], int leathers,
@@ -59,5 +68,7 @@ struct trial_figures {
 /* Of the results with lightness in low..high. */
 struct trial_figures trial_sum(const struct trial_log *log, double low, double high);
 void trial_print(const char *title, const struct trial_figures *figures);
+/* All, the dark ones, then by lamp, tilt and camera. */
+void trial_print_log(const char *title, const struct trial_log *log);
 
 #endif
