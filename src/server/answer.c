@@ -1,3 +1,4 @@
+#include "formats/json_out.h"
 #include "server/call.h"
 
 void answer_text(struct answer *answer, int code, const char *type, const char *text) {
@@ -16,6 +17,8 @@ void answer_json(struct answer *answer, int code, json_t *object) {
 void answer_fault(struct answer *answer, const struct fault *fault) {
     char key[64];
     word_key(fault->word, key, sizeof key);
-    answer_json(answer, status_http_code(fault->status),
-                json_pack("{s:{s:s,s:s}}", "error", "id", key, "text", fault->text));
+    json_t *error = json_object();
+    json_put_text(error, "id", key);
+    json_put_text(error, "text", fault->text); /* which may quote an address that is no UTF-8 */
+    answer_json(answer, status_http_code(fault->status), json_pack("{s:o}", "error", error));
 }

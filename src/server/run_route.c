@@ -195,7 +195,7 @@ static enum status finish_reply(struct run *run, enum status status, json_t *rep
     if (whole != STATUS_OK) return whole;
     json_t *object = json_object();
     json_object_set_new(object, "status", json_string(status == STATUS_NO ? "NO" : "OK"));
-    if (status == STATUS_NO && fault->text[0]) json_object_set_new(object, "why", json_string(fault->text));
+    if (status == STATUS_NO && fault->text[0]) json_put_text(object, "why", fault->text);
     json_object_set(object, "reply", reply);
     json_object_set_new(object, "written", written_files(disk));
     answer_json(answer, 200, object);

@@ -1,0 +1,187 @@
+/* Every route of the page's server, asked without a network: requests one after the other on one shop, each
+ *
+ *     METHOD /path?query
+ *     Header: value            (a Host, an Origin and the cookie of a paired device are there unless they are
+ * given)
+ *
+ *     body
+ *     == (a line of its own)   the next one
+ *
+ * Whatever comes, the answer is of HTTP's own codes and of a known kind, an error is one sentence, JSON is
+ * JSON, and the book opens afterwards. */
+#include "flow/operation.h"
+#include "fuzz_help.h"
+#include "server/gate.h"
+#include "server/pairing.h"
+#include "server/routes.h"
+#include "shop_fuzz.h"
+#include <sodium.h>
+
+enum { REQUESTS_MOST = 6, HEADERS_MOST = 8, HOST_PORT = 8080 };
+
+struct asking {
+    const char *method, *path, *query;
+    const char *name[HEADERS_MOST], *value[HEADERS_MOST];
+    size_t headers;
+};
+
+static struct server server;
+static struct asking asking;
+static char cookie[GATE_TOKEN + 40];
+
+/* ---- what the daemon does ---- */
+
+static const char *header_of(const struct call *call, const char *name) {
+    (void)call;
+    for (size_t i = 0; i < asking.headers; i++)
+        if (strcasecmp(asking.name[i], name) == 0) return asking.value[i];
+    if (strcmp(name, "Host") == 0) return "127.0.0.1:8080";
+    if (strcmp(name, "Origin") == 0) return "http://127.0.0.1:8080";
+    if (strcmp(name, "Cookie") == 0) return cookie;
+    return NULL;
+}
+
+/* name=value&name=value; nothing is decoded: the bytes come as they are. */
+static const char *query_of(const struct call *call, const char *name) {
+    const size_t n = strlen(name);
+    for (const char *at = asking.query; at && *at;) {
+        const char *stop = strchrnul(at, '&');
+        if (strncmp(at, name, n) == 0 && at[n] == '=')
+            return arena_text(call->arena, at + n + 1, (size_t)(stop - at) - n - 1);
+        at = *stop ? stop + 1 : stop;
+    }
+    return NULL;
+}
+
+/* ---- what must hold of any answer ---- */
+
+static void must_be_answer(const struct answer *answer) {
+    static const int codes[] = {200, 303, 304, 400, 401, 403, 404, 409, 413, 421, 422, 500, 503, 507};
+    bool known = false;
+    for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) known = known || answer->code == codes[i];
+    MUST(known);
+    MUST(!answer->stream);
+    if (!answer->type || strncmp(answer->type, "application/json", 16) != 0 || answer->fixed || answer->file)
+        return;
+    json_t *object = json_loadb(answer->body.data, answer->body.length, JSON_ALLOW_NUL, NULL);
+    MUST(json_is_object(object) || (json_is_array(object) && answer->code == 200));
+    if (answer->code >= 400) {
+        const char *text = json_string_value(json_object_get(json_object_get(object, "error"), "text"));
+        MUST(text && strlen(text) > 10);
+    }
+    json_decref(object);
+}
+
+static void ask(const struct bytes *body) {
+    struct call call = {.server = &server,
+                        .arena = arena_new(),
+                        .method = asking.method,
+                        .path = asking.path,
+                        .body = *body,
+                        .header = header_of,
+                        .query = query_of};
+    struct answer answer = {.code = 200};
+    const bool fills_demo =
+        strcmp(call.path, "/api/demo") == 0; /* seconds of work that nobody's bytes steer */
+    const int refused = routes_refuse(&call);
+    MUST(refused == 0 || (refused >= 400 && refused < 500));
+    if (!refused && !fills_demo && body->size <= routes_body_most(&call)) {
+        routes_answer(&call, &answer);
+        must_be_answer(&answer);
+    }
+    if (answer.file > 0) close(answer.file);
+    text_free(&answer.body);
+    arena_free(call.arena);
+}
+
+/* ---- bytes to requests ---- */
+
+static char *cut(char *at, char *end, char **next) { /* a line, ended where it stands */
+    char *stop = memchr(at, '\n', (size_t)(end - at));
+    *next = stop ? stop + 1 : end;
+    if (stop) *stop = 0;
+    return at;
+}
+
+static void read_first(char *line) {
+    char *path = strchr(line, ' '), *query;
+    asking.method = line;
+    asking.path = "/";
+    asking.query = NULL;
+    if (!path) return;
+    *path++ = 0;
+    if ((query = strchr(path, '?'))) *query++ = 0;
+    asking.path = path;
+    asking.query = query;
+}
+
+/* text ends with a zero byte at end. */
+static void ask_one(char *text, char *end) {
+    char *at = text, *colon;
+    asking = (struct asking){0};
+    read_first(cut(at, end, &at));
+    while (at < end) {
+        char *line = cut(at, end, &at);
+        if (!*line) break;
+        if (asking.headers == HEADERS_MOST || !(colon = strchr(line, ':'))) continue;
+        *colon = 0;
+        asking.name[asking.headers] = line;
+        asking.value[asking.headers++] = colon + 1 + (colon[1] == ' ');
+    }
+    const struct bytes body = {(unsigned char *)at, (size_t)(end - at), "the request"};
+    ask(&body);
+}
+
+static void pair(struct pairing *pairing) {
+    struct arena *arena = arena_new();
+    struct fault fault;
+    char token[GATE_TOKEN + 1];
+    if (pairing_admit(pairing, pairing_ticket(pairing, arena), "bench", token, &fault) != STATUS_OK) abort();
+    snprintf(cookie, sizeof cookie, "russet=%s", token);
+    arena_free(arena);
+}
+
+int LLVMFuzzerInitialize(int *argc, char ***argv);
+int LLVMFuzzerInitialize(int *argc, char ***argv) {
+    (void)argc, (void)argv;
+    static struct surroundings around;
+    static struct serve_settings settings;
+    static char demo[300];
+    struct fault fault;
+    if (sodium_init() < 0) abort();
+    fuzz_shop_make();
+    const struct book_how how = fuzz_shop_how();
+    around =
+        (struct surroundings){.disk = disk_real(), .arena = arena_new(), .clock = how.clock, .ids = how.ids};
+    settings = (struct serve_settings){.shop = fuzz_shop.dir};
+    snprintf(demo, sizeof demo, "%s/demo", fuzz_shop.dir);
+    server =
+        (struct server){.around = &around, .settings = &settings, .demo = demo, .names = {"127.0.0.1:8080"}};
+    if (pairing_open(fuzz_shop.dir, how, clock_real(), &server.pairing, &fault) != STATUS_OK) abort();
+    pair(server.pairing);
+    pairing_close(server.pairing);
+    fuzz_shop_keep();
+    return 0;
+}
+
+int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
+    static const char between[] = "\n==\n";
+    struct fault fault;
+    char *text = malloc(size + 1), *at = text, *end = text + size;
+    memcpy(text, data, size);
+    *end = 0;
+    fuzz_shop_again();
+    if (pairing_open(fuzz_shop.dir, fuzz_shop_how(), clock_real(), &server.pairing, &fault) != STATUS_OK)
+        abort();
+    for (int i = 0; i < REQUESTS_MOST && at < end; i++) {
+        char *stop = memmem(at, (size_t)(end - at), between, 4), *next = stop ? stop + 4 : end;
+        if (!stop) stop = end;
+        *stop = 0;
+        ask_one(at, stop);
+        at = next;
+    }
+    pairing_close(server.pairing);
+    fuzz_shop_is_sound();
+    free(text);
+    return 0;
+}
