@@ -72,6 +72,22 @@ json_t *pot_json(struct book *book, const struct pot_row *pot) {
     return object;
 }
 
+json_t *finish_json(const struct finish_row *finish, double de00) {
+    json_t *object = json_object();
+    json_put_text(object, "id", finish->id);
+    json_put_text(object, "name", finish->name);
+    json_put_text(object, "words", finish->words);
+    json_put_text(object, "job", finish->job);
+    json_put(object, "lab", finish->has_lab ? json_lab(finish->lab) : json_null());
+    if (isfinite(de00))
+        json_put_number(object, "de00", de00, DIGITS_LAB);
+    else
+        json_put_null(object, "de00");
+    json_put_flag(object, "invented", finish->invented);
+    json_put_time(object, "at", finish->created_ms);
+    return object;
+}
+
 /* ---- the whole job ---- */
 
 static enum status put_pieces(struct book *book, const struct job_row *job, struct arena *arena,
@@ -186,40 +202,36 @@ static enum status put_gates(struct book *book, const struct job_row *job, struc
     return status;
 }
 
-static enum status put_quotes(struct book *book, const struct job_row *job, struct arena *arena,
-                              json_t *reply, struct fault *fault) {
-    struct quote_row *quote;
-    size_t count = 0;
-    json_t *list = json_array();
-    const enum status status = quote_store_list(book, job->id, arena, &quote, &count, fault);
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
-        json_t *object = json_object();
-        json_put_count(object, "number", quote[i].number);
-        json_put_text(object, "state", quote[i].state);
-        json_put_text(object, "currency", quote[i].currency);
-        json_put_count(object, "most_minor", quote[i].total_minor);
-        json_array_append_new(list, object);
-    }
-    json_put(reply, "quotes", list);
-    return status;
+static json_t *paper_json(long long number, const char *currency, const char *key, long long minor) {
+    json_t *object = json_object();
+    json_put_count(object, "number", number);
+    json_put_text(object, "currency", currency);
+    json_put_count(object, key, minor);
+    return object;
 }
 
-static enum status put_invoices(struct book *book, const struct job_row *job, struct arena *arena,
-                                json_t *reply, struct fault *fault) {
+static enum status put_papers(struct book *book, const struct job_row *job, struct arena *arena,
+                              json_t *reply, struct fault *fault) {
+    struct quote_row *quote;
     struct invoice_row *invoice;
-    size_t count = 0;
-    json_t *list = json_array();
-    const enum status status = invoice_store_list(book, job->id, arena, &invoice, &count, fault);
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
-        json_t *object = json_object();
-        json_put_count(object, "number", invoice[i].number);
-        json_put_text(object, "day", invoice[i].issued_day);
-        json_put_text(object, "currency", invoice[i].currency);
-        json_put_count(object, "total_minor", invoice[i].total_minor);
-        json_put_flag(object, "takes_back", invoice[i].cancels != NULL);
-        json_array_append_new(list, object);
+    size_t quotes = 0, invoices = 0;
+    json_t *asked = json_array(), *billed = json_array();
+    enum status status = quote_store_list(book, job->id, arena, &quote, &quotes, fault);
+    if (status == STATUS_OK) status = invoice_store_list(book, job->id, arena, &invoice, &invoices, fault);
+    for (size_t i = 0; i < quotes && status == STATUS_OK; i++) {
+        json_t *one = paper_json(quote[i].number, quote[i].currency, "most_minor", quote[i].total_minor);
+        json_put_text(one, "state", quote[i].state);
+        json_array_append_new(asked, one);
     }
-    json_put(reply, "invoices", list);
+    for (size_t i = 0; i < invoices && status == STATUS_OK; i++) {
+        json_t *one =
+            paper_json(invoice[i].number, invoice[i].currency, "total_minor", invoice[i].total_minor);
+        json_put_text(one, "day", invoice[i].issued_day);
+        json_put_flag(one, "takes_back", invoice[i].cancels != NULL);
+        json_array_append_new(billed, one);
+    }
+    json_put(reply, "quotes", asked);
+    json_put(reply, "invoices", billed);
     return status;
 }
 
@@ -259,6 +271,22 @@ static enum status put_pots(struct book *book, const struct job_row *job, struct
     return status;
 }
 
+/* What the job left in the book of finishes, newest first. */
+static enum status put_finishes(struct book *book, const struct job_row *job, struct arena *arena,
+                                json_t *reply, struct fault *fault) {
+    struct finish_row *finish;
+    size_t count = 0;
+    const enum status status = finish_store_of_job(book, job->id, arena, &finish, &count, fault);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        json_t *object = finish_json(&finish[i], (double)NAN);
+        json_put_text(object, "entry", finish[i].entry);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, "finishes", list);
+    return status;
+}
+
 enum status job_put(struct book *book, const struct job_row *job, bool documents, bool with_replaced,
                     struct arena *arena, json_t *reply, struct fault *fault) {
     json_put_text(reply, "id", job->id);
@@ -277,10 +305,10 @@ enum status job_put(struct book *book, const struct job_row *job, bool documents
     if (status == STATUS_OK) status = put_pieces(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_colours(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_entries(book, job, documents, with_replaced, arena, reply, fault);
-    if (status == STATUS_OK) status = put_quotes(book, job, arena, reply, fault);
-    if (status == STATUS_OK) status = put_invoices(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_papers(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_gates(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_returns(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_pots(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_finishes(book, job, arena, reply, fault);
     return status;
 }

@@ -1,5 +1,6 @@
-/* russet job log, entry show: the memory of a job. A pour that is logged makes a pot, and the stock falls by
- * what was poured, out of the lot that expires first. */
+/* russet job log, entry show: the memory of a job. A pour that is logged makes a pot and a finish in the
+ * book, and the stock falls by what was poured, out of the lot that expires first. */
+#include "flow/finish_of_pot.h"
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
 #include "formats/json_in.h"
@@ -30,8 +31,10 @@ struct logging {
     struct job_row job;
     struct entry_row entry;
     struct pot_row pot;
-    json_t *low; /* toners that are running out */
-    bool again;  /* the same document is in the log already */
+    struct finish_row finish; /* of the pot; no id when none was kept */
+    struct fault not_kept;    /* and why */
+    json_t *low;              /* toners that are running out */
+    bool again;               /* the same document is in the log already */
 };
 
 /* A pour that nothing was poured of is a plan. */
@@ -157,16 +160,25 @@ static enum status make_pot(struct logging *log, struct fault *fault) {
                                 .life_min = (double)NAN};
     const json_t *poured = json_object_get(log->document, "poured");
     if (json_array_size(poured) == 0) return STATUS_OK; /* a plan; nothing is in the cup */
-    const enum status status = pot_store_add(log->book, &log->pot, fault);
-    return status == STATUS_OK ? pour_all(log, poured, fault) : status;
+    enum status status = pot_store_add(log->book, &log->pot, fault);
+    if (status == STATUS_OK) status = pour_all(log, poured, fault);
+    if (status != STATUS_OK || log->again) return status;
+    const struct finish_desk desk = {log->book, log->arena, &log->job};
+    return finish_of_pour(&desk, &log->entry, log->document, &log->finish, &log->not_kept, fault);
 }
 
 static enum status pour_additions(struct logging *log, struct fault *fault) {
     const char *pot = request_text(log->request, "--pot");
     if (!pot) return STATUS_OK;
-    if (strcmp(log->entry.kind, "adjustment") != 0) return FAULT0(fault, JOB_LOG_POT);
-    const enum status status = pot_store_get(log->book, pot, log->arena, &log->pot, fault);
-    return status == STATUS_OK ? pour_all(log, json_object_get(log->document, "additions"), fault) : status;
+    const json_t *additions = json_object_get(log->document, "additions");
+    const bool corrects = strcmp(log->entry.kind, "adjustment") == 0 || strcmp(log->entry.kind, "ring") == 0;
+    if (!corrects || !json_is_array(additions)) return FAULT0(fault, JOB_LOG_POT);
+    enum status status = pot_store_get(log->book, pot, log->arena, &log->pot, fault);
+    if (status == STATUS_OK) status = pour_all(log, additions, fault);
+    if (status != STATUS_OK || log->again) return status;
+    const struct finish_desk desk = {log->book, log->arena, &log->job};
+    return finish_of_correction(&desk, &log->pot, &log->entry, log->document, &log->finish, &log->not_kept,
+                                fault);
 }
 
 /* ---- */
@@ -216,6 +228,7 @@ static void add_notes(const struct logging *log, json_t *reply) {
         FAULT0(&note, JOB_LOG_PLAN);
         json_add_note(reply, &note);
     }
+    if (log->not_kept.text[0]) json_add_note(reply, &log->not_kept);
     if (!log->again) return;
     FAULT(&note, JOB_LOG_AGAIN, log->entry.kind);
     json_add_note(reply, &note);
@@ -227,6 +240,7 @@ static void put_reply(struct logging *log, json_t *reply) {
     json_put_count(reply, "number", log->job.number);
     json_put(reply, "entry", entry_json(log->book, &log->entry, false));
     json_put_text(reply, "pot", log->pot.id[0] ? log->pot.id : NULL);
+    json_put(reply, "finish", log->finish.id[0] ? finish_json(&log->finish, (double)NAN) : json_null());
     json_put(reply, "running_out", log->low);
     log->low = NULL;
 }

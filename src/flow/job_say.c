@@ -143,6 +143,9 @@ void job_show_say(const json_t *reply, struct text *out) {
                     say_string(pot, "name"), say_string(pot, "id"), say_number(pot, "poured_g"),
                     say_number(pot, "taken_g"), standing_of(pot));
     }
+    if (items(reply, "finishes")) text_add(out, "\n");
+    for (size_t i = 0; i < items(reply, "finishes"); i++)
+        say_row(out, i ? "" : "finishes", "%s", say_string(item(reply, "finishes", i), "name"));
     say_gates(reply, out);
     text_add(out, "\n");
     say_next(reply, out);
@@ -167,6 +170,8 @@ void job_log_say(const json_t *reply, struct text *out) {
     text_format(out, "Logged in job %.0f: %s (%s), %s\n", say_number(reply, "number"),
                 say_string(entry, "kind"), say_string(entry, "step"), say_string(entry, "id"));
     if (*say_string(reply, "pot")) say_row(out, "pot", "%s", say_string(reply, "pot"));
+    const json_t *finish = json_object_get(reply, "finish");
+    if (json_is_object(finish)) say_row(out, "finish", "%s", say_string(finish, "name"));
     for (size_t i = 0; i < items(reply, "running_out"); i++)
         say_row(out, "running out", "%s: %.0f g left", say_string(item(reply, "running_out", i), "toner"),
                 say_number(item(reply, "running_out", i), "left_g"));

@@ -1,6 +1,7 @@
 /* russet pour: recipe + batch + what is in the cup -> what to pour next, windows, and the rescue of an
  * over-pour. */
 #include "flow/pour_reply.h"
+#include "flow/recipe_brief.h"
 #include "flow/weigh_pour.h"
 #include "formats/bench_json.h"
 #include "formats/json_out.h"
@@ -12,24 +13,13 @@
 
 enum { BATCH_STEPS_PER_TONER = 10 };
 
-/* FILE or FILE#RANK; a literal file name wins. */
-static enum status split_rank(const char *place, struct arena *arena, const char **path,
-                              unsigned long long *rank, struct fault *fault) {
-    const char *mark = strrchr(place, '#');
-    *path = place;
-    *rank = 0;
-    if (!mark || disk_has(place)) return STATUS_OK;
-    *path = arena_text(arena, place, (size_t)(mark - place));
-    if (!text_to_count(mark + 1, 1000000, rank) || *rank == 0) return FAULT(fault, POUR_RANK_WRONG, place);
-    return STATUS_OK;
-}
-
 static enum status read_recipe(const struct surroundings *around, const struct request *request,
                                struct bench_recipe *out, struct fault *fault) {
     const char *path;
     unsigned long long rank;
     struct bytes bytes;
-    enum status status = split_rank(request_text(request, "--recipe"), around->arena, &path, &rank, fault);
+    enum status status =
+        recipe_place_split(request_text(request, "--recipe"), around->arena, &path, &rank, fault);
     if (status == STATUS_OK)
         status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);
     if (status == STATUS_OK) status = bench_read(&bytes, rank, around->arena, out, fault);

@@ -6,7 +6,7 @@
 
 extern operation_say shelf_toners_say, shelf_show_say, shelf_keep_say, shelf_receive_say, shelf_count_say,
     shelf_sheet_say, shelf_drawdowns_say, shelf_copy_say, pot_log_say, pot_list_say, finish_find_say,
-    finish_keep_say, finish_show_say;
+    finish_keep_say, finish_name_say, finish_show_say;
 
 static void say_lots(const json_t *toner, struct text *out) {
     size_t i;
@@ -137,6 +137,10 @@ void finish_find_say(const json_t *reply, struct text *out) {
 void finish_keep_say(const json_t *reply, struct text *out) {
     say_finish(json_object_get(reply, "finish"), out);
     say_notes(reply, out);
+}
+
+void finish_name_say(const json_t *reply, struct text *out) {
+    finish_keep_say(reply, out);
 }
 
 void finish_show_say(const json_t *reply, struct text *out) {

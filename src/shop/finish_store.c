@@ -81,6 +81,29 @@ enum status finish_store_find(struct book *book, const char *text, struct arena 
     return status;
 }
 
+enum status finish_store_of_entry(struct book *book, const char *entry, struct arena *arena,
+                                  struct finish_row *out, bool *found, struct fault *fault) {
+    struct query q = query_make(book, FINISH "WHERE entry = ? ORDER BY id LIMIT 1", fault);
+    query_text(&q, entry);
+    for (*found = false; query_row(&q); *found = true) read_row(&q, arena, out);
+    return query_end(&q);
+}
+
+enum status finish_store_of_job(struct book *book, const char *job, struct arena *arena,
+                                struct finish_row **out, size_t *count, struct fault *fault) {
+    struct query q = query_make(book, FINISH "WHERE job = ? ORDER BY created_ms DESC, id DESC", fault);
+    query_text(&q, job);
+    ROWS_READ(&q, arena, out, count, read_row);
+    return query_end(&q);
+}
+
+enum status finish_store_named(struct book *book, const char *name, size_t *count, struct fault *fault) {
+    struct query q = query_make(book, "SELECT count(*) FROM finish WHERE name = ?", fault);
+    query_text(&q, name);
+    if (query_row(&q)) *count = (size_t)query_get_count(&q, 0);
+    return query_end(&q);
+}
+
 enum { WORDS_MOST = 8 };
 
 /* "cognac helm" -> "%cognac%", "%helm%"; what LIKE would take as a sign of its own is escaped. */

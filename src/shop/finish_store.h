@@ -21,6 +21,15 @@ enum status finish_store_change(struct book *book, struct finish_row *finish, st
 /* By id, the beginning of an id, or name. */
 enum status finish_store_find(struct book *book, const char *text, struct arena *arena,
                               struct finish_row *out, struct fault *fault) MUST_USE;
+/* The one that the pour logged as this entry left. */
+enum status finish_store_of_entry(struct book *book, const char *entry, struct arena *arena,
+                                  struct finish_row *out, bool *found, struct fault *fault) MUST_USE;
+/* Newest first. */
+enum status finish_store_of_job(struct book *book, const char *job, struct arena *arena,
+                                struct finish_row **out, size_t *count, struct fault *fault) MUST_USE;
+/* How many have this name. */
+enum status finish_store_named(struct book *book, const char *name, size_t *count,
+                               struct fault *fault) MUST_USE;
 /* Those in whose name or words every word of `words` stands (ASCII letters of either case), newest first, at
  * most `most`. NULL or "" finds all. */
 enum status finish_store_search(struct book *book, const char *words, size_t most, struct arena *arena,

@@ -137,8 +137,11 @@ static void clean_object(const struct traces *traces, json_t *object, bool own, 
                          struct arena *arena) {
     const char *key;
     json_t *value;
+    const bool is_document = json_object_get(object, "kind") != NULL;
     json_object_foreach(object, key, value) {
-        json_t *clean = cleaned(traces, key, value, own, changed, arena);
+        /* what a pour or a recipe is called; a toner in it keeps its name */
+        const char *as = is_document && strcmp(key, "name") == 0 ? "title" : key;
+        json_t *clean = cleaned(traces, as, value, own, changed, arena);
         if (clean) json_object_set_new(object, key, clean);
     }
 }

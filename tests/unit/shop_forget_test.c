@@ -30,6 +30,18 @@ static void a_customer_called_white_does_not_bleach_the_recipes(void) {
         "0a1b2c3d-seat.jpg\",\"whitewash.jpg\"]}");
 }
 
+/* The name that was given to a pour stood in its document after the erasure. */
+static void what_a_pour_was_called_is_forgotten(void) {
+    person("Wanda White");
+    CHECK_TEXT(
+        cleaned("{\"kind\":\"pour\",\"name\":\"for Ms White\",\"steps\":[{\"name\":\"White\"}],"
+                "\"recipe\":{\"kind\":\"recipe\",\"name\":\"Wanda's\",\"parts\":[[\"white\",\"White\"]]}}",
+                true),
+        "{\"kind\":\"pour\",\"name\":\"for Ms erased 0a1b2c3d\",\"steps\":[{\"name\":\"White\"}],"
+        "\"recipe\":{\"kind\":\"recipe\",\"name\":\"erased "
+        "0a1b2c3d's\",\"parts\":[[\"white\",\"White\"]]}}");
+}
+
 static void whole_traces_go_wherever_they_stand(void) {
     person("Wanda White");
     CHECK_TEXT(cleaned("[\"call WANDA WHITE at +00 555 0101\",\"Invented quay 7, Harbour Town\"]", false),
@@ -101,6 +113,7 @@ static void documents_keep_their_bytes(void) {
 int main(void) {
     arena = arena_new();
     RUN(a_customer_called_white_does_not_bleach_the_recipes);
+    RUN(what_a_pour_was_called_is_forgotten);
     RUN(whole_traces_go_wherever_they_stand);
     RUN(the_customer_of_a_paper_becomes_a_pseudonym);
     RUN(a_sealed_paper_is_sealed_anew);

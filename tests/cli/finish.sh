@@ -1,0 +1,60 @@
+# The book of finishes fills itself: a pour that is logged leaves its recipe there, a correction of the pot changes it, a pour that puts another
+# one right takes its place; it is named, found, poured again in another size, goes out and in with an export, and outlives its customer.
+export RUSSET_SHOP=$PWD/shop RUSSET_SEED=1 SOURCE_DATE_EPOCH=1772442000 TZ=UTC
+cp "$SHIPPED"/demo/{drawdowns.cgats,about.json,helm-seat.cgats,grounds.cgats} .
+quiet russet shop init
+quiet russet toners fit drawdowns.cgats --about about.json --out toners.json
+quiet russet shelf keep toners.json
+quiet russet job new --title "Helm seat of Zebulon Quirk" --customer "Zebulon Quirk" --telephone "+00 555 0199" --piece "seat cushion" --piece "back rest" --colour cognac
+quiet russet job add 1 --piece "seat cushion" --material "pigmented leather"
+quiet russet match --toners toners.json --target helm-seat.cgats --backing grounds.cgats#filler --film-um 84 --batch-g 60 --max-toners 3 --top 1 --out match.json
+poured=$(sed -n '/"parts"/,/]/p' match.json | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { gsub(/ /, "", $2); printf "%s%s=%s", n++ ? "," : "", t, $2 }')
+keyless() { "$@" 2>&1 | sed -E 's/[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}/KEY/'; }
+
+echo "# a plan of a pour leaves nothing, a pour leaves one, and the same pour again leaves no second"
+quiet russet pour --recipe match.json --batch-g 60 --out plan.json
+keyless russet job log 1 plan.json --colour cognac
+quiet russet pour --recipe match.json --batch-g 60 --poured "$poured" --name "for Mr Quirk" --out poured.json
+keyless russet job log 1 poured.json --colour cognac
+keyless russet job log 1 poured.json --colour cognac
+keyless russet finish find
+
+echo "# what was really poured is put right: the finish changes with it"
+entry=$(russet job show 1 --json | grep -B1 -A1 '"step": "pour"' | sed -n 's/.*"id": "\(.*\)",/\1/p' | head -n 1)
+quiet russet pour --recipe match.json --batch-g 60 --poured "${poured/binder=/binder=1}" --out righted.json
+keyless russet job log 1 righted.json --colour cognac --replaces "$entry"
+keyless russet finish find
+
+echo "# a second pot of that colour has a name of its own, and a correction changes its finish and no other"
+quiet russet pour --recipe match.json --batch-g 30 --poured "$(sed -n '/"parts"/,/]/p' match.json | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { printf "%s%s=%.2f", n++ ? "," : "", t, $2 / 2 }')" --out half.json
+russet job log 1 half.json --colour cognac > logged
+sed -n 's/  pot  *//p' logged > pot
+sed -n 's/  finish  *//p' logged
+quiet russet adjust --toners toners.json --pot "$(sed -n '/"parts"/,/]/p' match.json | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { printf "%s%s=%.2f", n++ ? "," : "", t, $2 / 2 }')" --taken-g 3 --by-eye "redder 2" --backing grounds.cgats#filler --film-um 84 --out adjustment.json
+keyless russet job log 1 adjustment.json --colour cognac --pot "$(< pot)"
+keyless russet finish find
+
+echo "# it is named, by what was logged or by its name, and poured again in another size"
+keyless russet finish keep adjustment.json --job 1 --name "Launch cognac" --words "helm seat, redder than the card"
+keyless russet finish name "for Mr Quirk" --name "Launch cognac, first pot"
+keyless russet finish name "Launch cognac"
+keyless russet finish find --near=--lab=41.2,15.1,20.6 --top 1
+quiet russet finish show "Launch cognac" --out again.json
+russet pour --recipe again.json --batch-g 25 | head -n 1
+
+echo "# a pour without a recipe that can be read is logged, and not kept"
+sed 's/"recipe":/"recipe_of_old":/' poured.json > broken.json
+keyless russet job log 1 broken.json
+
+echo "# out, in, and out again is the same"
+quiet russet shop export --out one.zip
+quiet russet shop init --shop other
+quiet russet shop import one.zip --shop other
+quiet russet shop export --out two.zip --shop other
+cmp one.zip two.zip && echo same
+
+echo "# the recipe outlives its customer, without a word of the customer"
+quiet russet shop erase-customer "Zebulon Quirk"
+keyless russet finish find --top 2
+grep -rli -e quirk -e zebulon -e "555 0199" shop | wc -l
+show russet shop check
