@@ -2,6 +2,7 @@
  * after a check that passed; with --even-so without one, and says so. */
 #include "flow/bill_put.h"
 #include "flow/handover_paper.h"
+#include "flow/job_checks.h"
 #include "flow/note.h"
 #include "formats/json_out.h"
 #include "shop/document.h"
@@ -20,7 +21,8 @@ struct record {
     size_t plan_count;
     json_t **plan;
     const char **piece; /* of each plan, by its name on the bench; NULL where none was said */
-    json_t *inspection; /* NULL when none was made */
+    const char **piece_id;
+    struct job_checks checks;
 };
 
 static double number(const json_t *object, const char *key) {
@@ -52,8 +54,10 @@ static enum status read_plans(struct record *r, struct fault *fault) {
     if (status != STATUS_OK) return status;
     r->plan = arena_need(r->arena, count, sizeof *r->plan);
     r->piece = arena_need(r->arena, count, sizeof *r->piece);
+    r->piece_id = arena_need(r->arena, count, sizeof *r->piece_id);
     for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         status = document_read(rows[i].document, &r->plan[i], fault);
+        r->piece_id[i] = rows[i].piece;
         if (status == STATUS_OK) r->plan_count++;
         if (status == STATUS_OK) status = name_piece(r, rows[i].piece, &r->piece[i], fault);
     }
@@ -66,59 +70,40 @@ static bool is_coated(const struct record *r) {
     return false;
 }
 
-static bool is_same(const char *a, const char *b) {
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
-
-/* A check counts until the same piece and colour is checked again. */
-static bool is_last(const struct entry_row *rows, size_t count, size_t i) {
-    for (size_t k = i + 1; k < count; k++)
-        if (is_same(rows[k].piece, rows[i].piece) && is_same(rows[k].colour, rows[i].colour)) return false;
-    return true;
-}
-
-static bool has_passed(const json_t *inspection) {
-    return strcmp(text_of(inspection, "verdict"), "pass") == 0;
-}
-
-/* One check for the record: the first that did not pass, else the newest, with the spots of all that count.
- */
-static void add_check(struct record *r, json_t *check) {
-    json_t *before = r->inspection;
-    if (!before) {
-        r->inspection = check;
-        return;
-    }
-    json_t *spots = json_array(), *head = has_passed(before) ? check : before;
-    json_array_extend(spots, json_object_get(before, "spots"));
-    json_array_extend(spots, json_object_get(check, "spots"));
-    json_object_set_new(head, "spots", spots);
-    r->inspection = head;
-    json_decref(head == before ? check : before);
-}
-
-static enum status read_checks(struct record *r, struct fault *fault) {
-    struct entry_row *rows;
+/* Pieces that were planned and are not coated by any of their plans: no check is missed on them. */
+static const char *const *left_alone(const struct record *r) {
+    const char **list = arena_need(r->arena, r->plan_count + 1, sizeof *list);
     size_t count = 0;
-    const struct entry_filter filter = {.job = r->desk.job.id, .kind = "inspection"};
-    enum status status = entry_store_list(r->desk.book, filter, r->arena, &rows, &count, fault);
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
-        json_t *check = NULL;
-        if (!is_last(rows, count, i)) continue;
-        status = document_read(rows[i].document, &check, fault);
-        if (status == STATUS_OK) add_check(r, check);
+    for (size_t i = 0; i < r->plan_count; i++) {
+        bool coated = !r->piece_id[i];
+        for (size_t k = 0; k < r->plan_count && !coated; k++)
+            coated = r->piece_id[k] && strcmp(r->piece_id[k], r->piece_id[i]) == 0 &&
+                     json_is_true(json_object_get(r->plan[k], "coated"));
+        if (!coated) list[count++] = r->piece_id[i];
     }
-    return status;
+    return list;
 }
 
-static enum status read_inspection(const struct request *request, struct record *r, struct fault *fault) {
-    const enum status status = read_checks(r, fault);
+static const char *missed_text(const struct record *r) {
+    struct text text = {0};
+    for (size_t i = 0; i < json_array_size(r->checks.missed); i++)
+        text_format(&text, "%s%s", i ? ", " : "", json_string_value(json_array_get(r->checks.missed, i)));
+    const char *copy = arena_text(r->arena, text.data ? text.data : "", text.length);
+    text_free(&text);
+    return copy;
+}
+
+/* A coated job is handed over when all that was coated was checked and passed, or --even-so. */
+static enum status read_checks(const struct request *request, struct record *r, struct fault *fault) {
+    const enum status status =
+        job_checks_read(r->desk.book, &r->desk.job, left_alone(r), r->arena, &r->checks, fault);
     if (status != STATUS_OK || request_flag(request, "--even-so") || !is_coated(r)) return status;
-    if (!r->inspection) return FAULT(fault, HANDOVER_NO_CHECK, COUNT_TEXT(r->desk.job.number));
-    if (!has_passed(r->inspection))
-        return FAULT(fault, HANDOVER_NOT_PASSED, COUNT_TEXT(r->desk.job.number),
-                     text_of(r->inspection, "verdict"));
-    return STATUS_OK;
+    const char *number = COUNT_TEXT(r->desk.job.number);
+    const char *missed = missed_text(r);
+    if (!r->checks.inspection && !*missed) missed = word_sentence(WORD_HANDOVER_ALL);
+    if (r->checks.inspection && !job_checks_passed(&r->checks))
+        return FAULT(fault, HANDOVER_NOT_PASSED, number, text_of(r->checks.inspection, "verdict"));
+    return *missed ? FAULT(fault, HANDOVER_NO_CHECK, number, missed) : STATUS_OK;
 }
 
 /* Appends objects of plan[key] that are not there yet, told apart by `by`. */
@@ -218,13 +203,24 @@ static enum status put_photographs(struct record *r, json_t *reply, struct fault
 }
 
 static void put_check(const struct record *r, json_t *reply) {
-    json_put(reply, "inspection", r->inspection ? json_incref(r->inspection) : json_null());
-    const char *verdict = text_of(r->inspection, "verdict");
-    const enum word word = !r->inspection                 ? WORD_RECORD_NO_CHECK
+    const json_t *inspection = r->checks.inspection;
+    const char *verdict = text_of(inspection, "verdict");
+    struct text proof = {0};
+    const enum word word = !inspection                    ? WORD_RECORD_NO_CHECK
                            : strcmp(verdict, "pass") == 0 ? WORD_RECORD_CHECK_PASSED
                            : strcmp(verdict, "fail") == 0 ? WORD_RECORD_CHECK_FAILED
                                                           : WORD_RECORD_CHECK_UNSURE;
-    json_put_text(reply, "proof", r->inspection || is_coated(r) ? word_sentence(word) : "");
+    const bool asked = inspection || is_coated(r);
+    if (asked) text_add(&proof, word_sentence(word));
+    if (asked && inspection && json_array_size(r->checks.missed)) {
+        struct fault missed;
+        FAULT(&missed, RECORD_CHECK_MISSED, missed_text(r));
+        text_format(&proof, " %s", missed.text);
+    }
+    json_put(reply, "inspection", inspection ? json_incref(r->checks.inspection) : json_null());
+    json_put(reply, "unchecked", asked ? json_incref(r->checks.missed) : json_array());
+    json_put_text(reply, "proof", proof.data ? proof.data : "");
+    text_free(&proof);
 }
 
 static void put_words(const struct request *request, const struct record *r, json_t *reply) {
@@ -261,7 +257,7 @@ static enum status make(const struct request *request, struct record *r, json_t 
                         struct fault *fault) {
     enum status status = pricing_read(r->desk.book, r->arena, &r->pricing, fault);
     if (status == STATUS_OK) status = read_plans(r, fault);
-    if (status == STATUS_OK) status = read_inspection(request, r, fault);
+    if (status == STATUS_OK) status = read_checks(request, r, fault);
     if (status != STATUS_OK) return status;
     *reply = json_start("handover");
     status = put_all(request, r, *reply, fault);
@@ -310,7 +306,7 @@ enum status handover_flow(const struct surroundings *around, const struct reques
     status = request_flag(request, "--show") ? show(r, &object, fault) : make(request, r, &object, fault);
     if (status == STATUS_OK) status = write_out(around, r, object, fault);
     for (size_t i = 0; i < r->plan_count; i++) json_decref(r->plan[i]);
-    json_decref(r->inspection);
+    job_checks_free(&r->checks);
     status = job_desk_close(&r->desk, status, fault);
     if (status == STATUS_OK)
         *reply = object;

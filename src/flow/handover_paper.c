@@ -96,6 +96,8 @@ static void add_proof(const json_t *reply, struct sheet *s) {
     const json_t *spots = json_object_get(json_object_get(reply, "inspection"), "spots");
     struct record_paper *p = &s->paper;
     p->proof = say_string(reply, "proof");
+    p->unproved = json_array_size(json_object_get(reply, "unchecked")) > 0 ||
+                  !json_is_object(json_object_get(reply, "inspection"));
     for (size_t i = 0; i < json_array_size(spots) && p->spot_count < RECORD_SPOTS_MOST; i++) {
         const json_t *spot = json_array_get(spots, i);
         p->spot[p->spot_count++] =

@@ -14,6 +14,6 @@ void handover_say(const json_t *reply, struct text *out) {
     say_row(out, "photographs", "%zu before, %zu after",
             json_array_size(json_object_get(photographs, "before")),
             json_array_size(json_object_get(photographs, "after")));
-    say_row(out, "digest of the twin", "%s", say_string(reply, "digest"));
+    text_format(out, "  digest of the twin\n    %s\n", say_string(reply, "digest"));
     say_notes(reply, out);
 }

@@ -267,26 +267,47 @@ static void put_all(const struct inspect_request *in, const struct inspection *o
     if (out->verdict != VERDICT_PASS) note_direction(in, out, reply);
 }
 
+static bool names_a_spot(const struct inspect_request *in, const char *piece) {
+    for (size_t s = 0; s < in->count; s++)
+        if (strcasestr(in->pair[s].name, piece)) return true;
+    return false;
+}
+
+/* Of several pieces none was named: flow/job_checks.h has what such a check proves. */
+static enum status ask_which(struct job_desk *desk, const struct request *request,
+                             const struct inspect_request *in, struct arena *arena, json_t *reply,
+                             struct fault *fault) {
+    struct piece_row *piece;
+    size_t count = 0;
+    bool named = request_has(request, "--piece") || request_has(request, "--colour");
+    const enum status status = piece_store_list(desk->book, desk->job.id, arena, &piece, &count, fault);
+    for (size_t i = 0; i < count; i++) named = named || names_a_spot(in, piece[i].name);
+    if (status == STATUS_OK && !named && count > 1)
+        NOTE(reply, INSPECT_WHICH_PIECE, COUNT_TEXT(desk->job.number));
+    return status;
+}
+
 static enum status log_it(const struct surroundings *around, const struct request *request,
-                          const json_t *reply, struct fault *fault) {
+                          const struct inspect_request *in, json_t *reply, struct fault *fault) {
     struct job_desk desk;
     enum status status = job_desk_open(around, request, &desk, fault);
     if (status != STATUS_OK) return status;
     struct piece_row piece;
     struct colour_row colour;
-    const char *of = request_text(request, "--piece"), *in = request_text(request, "--colour");
+    const char *of = request_text(request, "--piece"), *tone = request_text(request, "--colour");
     if (of) status = piece_store_find(desk.book, desk.job.id, of, around->arena, &piece, fault);
-    if (status == STATUS_OK && in)
-        status = colour_store_find(desk.book, desk.job.id, in, around->arena, &colour, fault);
+    if (status == STATUS_OK && tone)
+        status = colour_store_find(desk.book, desk.job.id, tone, around->arena, &colour, fault);
     if (status != STATUS_OK) return job_desk_close(&desk, status, fault);
     struct entry_row entry = {.job = desk.job.id,
                               .piece = of ? piece.id : NULL,
-                              .colour = in ? colour.id : NULL,
+                              .colour = tone ? colour.id : NULL,
                               .step = JOB_CHECK,
                               .kind = "inspection",
                               .words = "",
                               .document = document_text(reply, around->arena)};
     status = entry_store_add(desk.book, &entry, fault);
+    if (status == STATUS_OK) status = ask_which(&desk, request, in, around->arena, reply, fault);
     return job_desk_close(&desk, status, fault);
 }
 
@@ -299,7 +320,7 @@ enum status inspect_flow(const struct surroundings *around, const struct request
     inspect(&in->task, out);
     json_t *object = json_start("inspection");
     put_all(in, out, object);
-    status = log_it(around, request, object, fault);
+    status = log_it(around, request, in, object, fault);
     if (status != STATUS_OK) {
         json_decref(object);
         return status;

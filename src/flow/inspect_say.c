@@ -19,12 +19,12 @@ static void say_spot(const json_t *spot, struct text *out) {
         say_judged(out, light, "dE00", judged, "de00", "");
     const json_t *gloss = json_object_get(spot, "gloss");
     if (gloss) say_judged(out, "gloss", "off by", gloss, "difference_gu", " GU");
-    text_format(out, "    %s\n", say_string(spot, "text"));
+    say_paragraph(out, "    ", say_string(spot, "text"));
 }
 
 void inspect_say(const json_t *reply, struct text *out) {
     const json_t *spots = json_object_get(reply, "spots"), *grain = json_object_get(reply, "grain");
-    text_format(out, "%s\n", say_string(reply, "text"));
+    say_paragraph(out, "", say_string(reply, "text"));
     for (size_t i = 0; i < json_array_size(spots); i++) say_spot(json_array_get(spots, i), out);
     const char *name;
     json_t *judged;

@@ -72,27 +72,31 @@ void letter_heading(struct letter *letter, const char *text, double first_mm) {
     letter->y += 6.5;
 }
 
-static void paragraph_at(struct letter *letter, double indent, double size_pt, double grey,
-                         const char *text) {
-    const struct page_type type = letter_type(size_pt, false, grey, PAGE_LEFT);
+static void paragraph_at(struct letter *letter, double indent, struct page_type type, const char *text) {
     const double width = letter->width - indent,
                  height = page_paragraph_height(letter->page, width, type, text);
     letter_need(letter, height);
     if (indent > 0)
-        page_box(letter->page, letter->left + .3, letter->y + size_pt * .2, (struct page_size){1.1, 1.1}, .2);
+        page_box(letter->page, letter->left + .3, letter->y + type.size_pt * .2, (struct page_size){1.1, 1.1},
+                 .2);
     page_paragraph(letter->page, letter->left + indent, letter->y, (struct page_size){width, MOST}, type,
                    text);
     letter->y += height;
 }
 
 void letter_paragraph(struct letter *letter, double size_pt, double grey, const char *text) {
-    paragraph_at(letter, 0, size_pt, grey, text);
+    paragraph_at(letter, 0, letter_type(size_pt, false, grey, PAGE_LEFT), text);
+    letter->y += 1.2;
+}
+
+void letter_strong(struct letter *letter, double size_pt, const char *text) {
+    paragraph_at(letter, 0, letter_type(size_pt, true, 0, PAGE_LEFT), text);
     letter->y += 1.2;
 }
 
 void letter_point(struct letter *letter, double size_pt, const char *text) {
     page_open(letter->page, "L");
-    paragraph_at(letter, POINT_INDENT, size_pt, .1, text);
+    paragraph_at(letter, POINT_INDENT, letter_type(size_pt, false, .1, PAGE_LEFT), text);
     page_close(letter->page, "L");
     letter->y += .9;
 }

@@ -25,6 +25,7 @@ void letter_heading(struct letter *letter, const char *text, double first_mm);
 /* How high a paragraph or a point of that text is. */
 double letter_height(const struct letter *letter, double size_pt, const char *text);
 void letter_paragraph(struct letter *letter, double size_pt, double grey, const char *text);
+void letter_strong(struct letter *letter, double size_pt, const char *text); /* a paragraph in bold */
 /* A paragraph with a small square before it. */
 void letter_point(struct letter *letter, double size_pt, const char *text);
 void letter_rule(struct letter *letter, double width_mm, double grey);

@@ -65,7 +65,10 @@ static void draw_spot(struct letter *l, const struct record_spot *spot) {
 static void draw_proof(struct letter *l, const struct record_paper *r) {
     if (!*r->proof) return;
     letter_heading(l, word(WORD_RECORD_PROOF), letter_height(l, 9.5, r->proof));
-    letter_paragraph(l, 9.5, 0, r->proof);
+    if (r->unproved)
+        letter_strong(l, 9.5, r->proof);
+    else
+        letter_paragraph(l, 9.5, 0, r->proof);
     for (size_t i = 0; i < r->spot_count; i++) draw_spot(l, &r->spot[i]);
     if (r->spot_count) letter_paragraph(l, 7, .4, word(WORD_RECORD_SWATCHES));
 }

@@ -35,6 +35,7 @@ struct record_paper {
     struct record_row used[RECORD_ROWS_MOST], guarantee[RECORD_ROWS_MOST];
     struct record_spot spot[RECORD_SPOTS_MOST];
     const char *proof;  /* the verdict of the final check in one sentence; "" when none was made */
+    bool unproved;      /* something was not checked: the sentence that says it stands out */
     const char *cure;   /* "" when nothing was coated */
     const char *digest; /* of the machine-readable twin */
 };

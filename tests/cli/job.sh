@@ -21,11 +21,14 @@ show russet job log 1 match.json --colour cognac
 poured=$(sed -n '/"parts"/,/]/p' match.json | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { gsub(/ /, "", $2); printf "%s%s=%s", n++ ? "," : "", t, $2 }')
 quiet russet pour --recipe match.json --batch-g 60 --poured "$poured" --out poured.json
 russet job log 1 poured.json --colour cognac > logged; sed 's/  pot .*/  pot KEY/' logged
+pot=$(sed -n 's/  pot  *//p' logged)
 show russet job load --day 2026-03-20
 show russet inspect 1 --sound seat.json --repair --lab=42.6,16.2,23.1 --edge panel
-quiet russet adjust --toners toners.json --recipe match.json --taken-g 3 --by-eye "redder 1" --backing grounds.cgats#filler --film-um 84 --out adjustment.json
-show russet job log 1 adjustment.json --colour cognac --note "A little too yellow beside the seat."
+quiet russet adjust --toners toners.json --recipe match.json --taken-g 3 --by-eye "bluer 1" --backing grounds.cgats#filler --film-um 84 --out adjustment.json
+russet job log 1 adjustment.json --colour cognac --pot "$pot" --note "A little too yellow beside the seat." | sed 's/  pot .*/  pot KEY/'
+show russet finish find --words launch
 show russet job log 1 --step coats --note "Seven thin coats by mini gun."
+russet handover 1 --out record.pdf; echo "(exit $?)"
 show russet inspect 1 --sound seat.json --repair --lab=41.2,15.1,20.6 --edge panel
 show russet invoice 1 --hours 3 --out invoice.pdf
 show russet job due 1 --out due.ics

@@ -316,6 +316,55 @@ static void a_check_fails_cannot_tell_and_passes(void) {
     end_job();
 }
 
+static struct run check_even(const char *option, const char *name) {
+    return RUN_VERB(NULL, "inspect", "1", "--sound", "--lab=40,20,30", "--repair", "--lab=40.2,20,30",
+                    "--spot", "front edge", option, name);
+}
+
+/* A check of one piece had let the record of two say that all had passed. */
+static void a_piece_that_was_never_checked_is_said(void) {
+    make_job(false);
+    price_it();
+    ended(RUN_VERB(NULL, "job add", "1", "--piece", "cushion"), STATUS_OK);
+    ended(RUN_VERB(NULL, "job add", "1", "--piece", "back rest"), STATUS_OK);
+    struct run run = check_even("--spot", "seam"); /* a spot too many is no name of a piece */
+    CHECK(json_array_size(json_object_get(run.reply, "notes")) > 0);
+    ended(run, STATUS_OK);
+    ended(RUN_VERB(path_of("x.pdf"), "handover", "1"), STATUS_NO);
+    ended(check_even("--piece", "cushion"), STATUS_OK);
+    run = RUN_VERB(path_of("x.pdf"), "handover", "1");
+    CHECK(strstr(run.fault.text, "final check of back rest:") != NULL);
+    ended(run, STATUS_NO);
+    run = RUN_VERB(path_of("flow-record-missed.pdf"), "handover", "1", "--even-so");
+    CHECK(json_array_size(json_object_get(run.reply, "unchecked")) == 1);
+    CHECK(strstr(json_string_value(json_object_get(run.reply, "proof")),
+                 "Never checked with an instrument: back rest.") != NULL);
+    struct text said = {0};
+    operation_find("handover")->say(run.reply, &said);
+    CHECK(strstr(said.data, "back rest.") != NULL);
+    text_free(&said);
+    ended(run, STATUS_OK);
+    ended(check_even("--piece", "back rest"), STATUS_OK);
+    run = RUN_VERB(path_of("x.pdf"), "handover", "1");
+    CHECK(json_array_size(json_object_get(run.reply, "unchecked")) == 0);
+    ended(run, STATUS_OK);
+    end_job();
+}
+
+/* A second spot named after the piece proves it too; one named after nothing does not. */
+static void a_spot_may_name_its_piece(void) {
+    make_job(false);
+    price_it();
+    ended(RUN_VERB(NULL, "job add", "1", "--piece", "cushion"), STATUS_OK);
+    ended(RUN_VERB(NULL, "job add", "1", "--piece", "back rest"), STATUS_OK);
+    ended(RUN_VERB(NULL, "inspect", "1", "--sound", "--lab=40,20,30", "--repair", "--lab=40.2,20,30",
+                   "--spot", "Cushion, front", "--sound", "--lab=40,20,30", "--repair", "--lab=40.2,20,30",
+                   "--spot", "back rest, seam"),
+          STATUS_OK);
+    ended(RUN_VERB(path_of("x.pdf"), "handover", "1"), STATUS_OK);
+    end_job();
+}
+
 static void days_become_a_calendar(void) {
     make_job(false);
     price_it();
@@ -337,6 +386,8 @@ int main(void) {
     RUN(a_price_list_is_asked_as_it_stands);
     RUN(invoices_follow_the_quote_and_are_taken_back_to_the_cent);
     RUN(a_check_fails_cannot_tell_and_passes);
+    RUN(a_piece_that_was_never_checked_is_said);
+    RUN(a_spot_may_name_its_piece);
     RUN(days_become_a_calendar);
     return check_done();
 }
