@@ -1,4 +1,4 @@
-/* Tiles of 192 x 64 cells keep what one thread holds within its cache. Sums run in a fixed order for every
+/* Tiles of 256 x 64 cells keep what one thread holds within its cache. Sums run in a fixed order for every
  * cell, whatever the number of threads. Single precision: responses are compared with thresholds that are
  * quantiles, not with each other's last digit. */
 #include "surface/ridge.h"
@@ -105,152 +105,234 @@ void ridge_flatten(const float *v, const uint8_t *inside, int width, int height,
 
 /* ---- the filters ---- */
 
-/* The body of a tile is compiled twice, plainly and for AVX2; neither fuses nor reorders anything, so both
- * give the same numbers. */
+/* The bodies are compiled twice, plainly and for AVX2; neither fuses nor reorders anything, so both give the
+ * same numbers. Kernels are even or odd, so that two samples share a product. */
 
-enum { TILE_WIDTH = 192, TILE_HEIGHT = 64, LANES = 8, TAPS_EACH_WAY = 7, REACH = 44, ROUND_MOST = 16 };
-enum { MARGIN = REACH + ROUND_MOST, PADDED_W = TILE_WIDTH + 2 * MARGIN, PADDED_H = TILE_HEIGHT + 2 * MARGIN };
+enum { TILE_WIDTH = 256, TILE_HEIGHT = 64, LANES = 8, TAPS = 7, REACH = 48, ROUND_MOST = 16 };
 enum { LONG_W = TILE_WIDTH + 2 * REACH, LONG_H = TILE_HEIGHT + 2 * REACH };
+enum { PADDED_W = LONG_W + 2 * ROUND_MOST + LANES, PADDED_H = LONG_H + 2 * ROUND_MOST };
+_Static_assert(LONG_W % LANES == 0 && TILE_WIDTH % (2 * LANES) == 0, "whole vectors");
+
+typedef float lanes __attribute__((vector_size(4 * LANES)));
+typedef int32_t lane_bits __attribute__((vector_size(4 * LANES)));
 
 struct kernel {
-    int radius;
-    float g[3][2 * ROUND_MOST + 1]; /* a Gaussian and its two derivatives, for correlation */
+    int radius, reach;
+    float g[3][ROUND_MOST + 1]; /* a Gaussian and its two derivatives, for correlation, from the middle */
+    float scale;                /* of the derivatives */
+    float tap[TAPS + 1];        /* along the line, from the middle */
+    int off[RIDGE_DIRECTIONS / 2 + 1][TAPS + 1][2];
+};
+
+struct source {
+    const float *plane;
+    int width, height;
 };
 
 struct filtering {
-    const float *plane;
-    int width, height, columns;
-    struct ridge_planes *out;
+    struct source full;
     struct kernel kernel[RIDGE_SCALES];
+    struct ridge_planes *out;
     bool wide;
-    float tap[TAPS_EACH_WAY + 1]; /* along the line, alike at both scales in units of sigma_u */
 };
 
 struct tile {
     float source[PADDED_H][PADDED_W];
-    float across[3][PADDED_H][LONG_W];
-    float xx[LONG_H][LONG_W], xy[LONG_H][LONG_W], yy[LONG_H][LONG_W], uu[LONG_H][LONG_W];
-    float sum[TILE_WIDTH];
+    float part[3][LONG_H][LONG_W]; /* xx, xy, yy */
+    union {
+        float across[3][PADDED_H][LONG_W];
+        float uu[2][LONG_H][LONG_W]; /* of a direction and of its mirror image */
+    } now;
     float dark[TILE_HEIGHT][TILE_WIDTH], light[TILE_HEIGHT][TILE_WIDTH];
-    uint8_t along_dark[TILE_HEIGHT][TILE_WIDTH], along_light[TILE_HEIGHT][TILE_WIDTH];
+    int32_t along_dark[TILE_HEIGHT][TILE_WIDTH], along_light[TILE_HEIGHT][TILE_WIDTH];
 };
 
-static void kernel_make(double sigma, struct kernel *out) {
-    out->radius = (int)ceil(3.5 * sigma);
+static void round_make(double s2, struct kernel *out) {
     double total = 0, second = 0;
-    for (int i = -out->radius; i <= out->radius; i++) total += exp(-i * i / (2 * sigma * sigma));
+    for (int i = -out->radius; i <= out->radius; i++) total += exp(-i * i / (2 * s2));
     for (int i = -out->radius; i <= out->radius; i++)
-        second += (i * i / (sigma * sigma) - 1) / (sigma * sigma) * exp(-i * i / (2 * sigma * sigma)) / total;
-    for (int i = -out->radius; i <= out->radius; i++) {
-        const double g = exp(-i * i / (2 * sigma * sigma)) / total, s2 = sigma * sigma;
-        out->g[0][i + out->radius] = (float)g;
-        out->g[1][i + out->radius] = (float)(i / s2 * g); /* correlation: d/dx of what is seen */
-        out->g[2][i + out->radius] =
-            (float)((i * i / s2 - 1) / s2 * g - second * g); /* flat ground gives 0 */
+        second += (i * i / s2 - 1) / s2 * exp(-i * i / (2 * s2)) / total;
+    for (int i = 0; i <= out->radius; i++) {
+        const double g = exp(-i * i / (2 * s2)) / total;
+        out->g[0][i] = (float)g;
+        out->g[1][i] = (float)(i / s2 * g); /* correlation: d/dx of what is seen */
+        out->g[2][i] = (float)((i * i / s2 - 1) / s2 * g - second * g); /* flat ground gives 0 */
     }
 }
 
-/* to[i] (+)= weight * from[i]; eight at a time, which compilers turn into vectors. */
-INLINE void add_scaled(float *restrict to, const float *restrict from, float weight, int n) {
-    int i = 0;
-    for (; i + LANES <= n; i += LANES)
-        for (int k = 0; k < LANES; k++) to[i + k] += weight * from[i + k];
-    for (; i < n; i++) to[i] += weight * from[i];
+static void kernel_make(double sigma, struct kernel *out) {
+    out->radius = (int)ceil(3.5 * sigma), out->scale = (float)(sigma * sigma);
+    round_make(sigma * sigma, out);
+    out->reach = ((int)ceil(TAPS * sigma * 4 / 3) + LANES - 1) / LANES * LANES;
+    double total = 0;
+    for (int i = -TAPS; i <= TAPS; i++) total += exp(-i * i * (16. / 9) / 30);
+    for (int i = 0; i <= TAPS; i++) out->tap[i] = (float)(exp(-i * i * (16. / 9) / 30) / total);
+    for (int k = 0; k <= RIDGE_DIRECTIONS / 2; k++)
+        for (int i = 0; i <= TAPS; i++) {
+            const double angle = M_PI * k / RIDGE_DIRECTIONS, far = i * sigma * 4 / 3;
+            out->off[k][i][0] = (int)lround(far * cos(angle));
+            out->off[k][i][1] = (int)lround(far * sin(angle));
+        }
 }
 
-static void tile_load(const struct filtering *job, int left, int top, struct tile *tile) {
+INLINE void get(lanes *to, const float *from) {
+    memcpy(to, from, sizeof *to);
+}
+
+INLINE void put(float *to, const lanes *from) {
+    memcpy(to, from, sizeof *from);
+}
+
+static int held(int at, int n) {
+    return at < 0 ? 0 : at >= n ? n - 1 : at;
+}
+
+/* The border goes on. */
+static void tile_load(const struct source *from, int left, int top, struct tile *tile) {
+    enum { MARGIN = REACH + ROUND_MOST };
     for (int y = 0; y < PADDED_H; y++) {
-        int from = top + y - MARGIN;
-        from = from < 0 ? 0 : from >= job->height ? job->height - 1 : from;
-        const float *row = job->plane + (size_t)from * (size_t)job->width;
-        for (int x = 0; x < PADDED_W; x++) {
-            const int at = left + x - MARGIN;
-            tile->source[y][x] = row[at < 0 ? 0 : at >= job->width ? job->width - 1 : at];
-        }
+        const float *row = from->plane + (size_t)held(top + y - MARGIN, from->height) * (size_t)from->width;
+        const int first = left - MARGIN, end = first + PADDED_W;
+        const int a = held(-first, PADDED_W + 1),
+                  b = end > from->width ? held(from->width - first, PADDED_W) : PADDED_W;
+        for (int x = 0; x < a; x++) tile->source[y][x] = row[0];
+        if (b > a) memcpy(tile->source[y] + a, row + first + a, (size_t)(b - a) * sizeof *row);
+        for (int x = b > a ? b : a; x < PADDED_W; x++) tile->source[y][x] = row[from->width - 1];
     }
 }
 
-INLINE void pass_down(const struct kernel *kernel, int order, float (*from)[LONG_W], float (*to)[LONG_W]) {
-    for (int y = 0; y < LONG_H; y++) {
-        memset(to[y], 0, sizeof to[y]);
-        for (int i = -kernel->radius; i <= kernel->radius; i++)
-            add_scaled(to[y], from[y + ROUND_MOST + i], kernel->g[order][i + kernel->radius], LONG_W);
+/* Less `spare` cells at each side. */
+INLINE void pass_across(const struct kernel *kernel, int spare, struct tile *tile) {
+    for (int y = spare; y < PADDED_H - spare; y++)
+        for (int x = spare; x < LONG_W - spare; x += LANES) {
+            const float *at = tile->source[y] + ROUND_MOST + x;
+            lanes here, a, b;
+            get(&here, at);
+            lanes smooth = here * kernel->g[0][0], first = here * 0, second = here * kernel->g[2][0];
+            for (int i = 1; i <= kernel->radius; i++) {
+                get(&a, at + i), get(&b, at - i);
+                const lanes sum = a + b;
+                smooth += sum * kernel->g[0][i], first += (a - b) * kernel->g[1][i];
+                second += sum * kernel->g[2][i];
+            }
+            put(tile->now.across[0][y] + x, &smooth), put(tile->now.across[1][y] + x, &first);
+            put(tile->now.across[2][y] + x, &second);
+        }
+}
+
+INLINE void pass_down(const struct kernel *kernel, int spare, struct tile *tile) {
+    for (int y = spare; y < LONG_H - spare; y++)
+        for (int x = spare; x < LONG_W - spare; x += LANES) {
+            const float *at[3];
+            lanes here[2], a, b;
+            for (int k = 0; k < 3; k++) at[k] = tile->now.across[k][y + ROUND_MOST] + x;
+            get(&here[0], at[2]), get(&here[1], at[0]);
+            lanes xx = here[0] * kernel->g[0][0], xy = here[0] * 0, yy = here[1] * kernel->g[2][0];
+            for (int i = 1; i <= kernel->radius; i++) {
+                get(&a, at[2] + i * LONG_W), get(&b, at[2] - i * LONG_W);
+                xx += (a + b) * kernel->g[0][i];
+                get(&a, at[1] + i * LONG_W), get(&b, at[1] - i * LONG_W);
+                xy += (a - b) * kernel->g[1][i];
+                get(&a, at[0] + i * LONG_W), get(&b, at[0] - i * LONG_W);
+                yy += (a + b) * kernel->g[2][i];
+            }
+            xx *= kernel->scale, xy *= kernel->scale, yy *= kernel->scale;
+            put(tile->part[0][y] + x, &xx), put(tile->part[1][y] + x, &xy), put(tile->part[2][y] + x, &yy);
+        }
+}
+
+/* Second derivative across direction k, and across its mirror image 16 - k. */
+INLINE void turn(int k, int spare, struct tile *tile) {
+    const double angle = M_PI * k / RIDGE_DIRECTIONS, vx = cos(angle), vy = sin(angle);
+    const float a = (float)(vy * vy), b = (float)(-2 * vx * vy), c = (float)(vx * vx);
+    for (int y = spare; y < LONG_H - spare; y++)
+        for (int x = spare; x < LONG_W - spare; x += LANES) {
+            lanes xx, xy, yy;
+            get(&xx, tile->part[0][y] + x), get(&xy, tile->part[1][y] + x), get(&yy, tile->part[2][y] + x);
+            const lanes even = xx * a + yy * c, odd = xy * b, one = even + odd, other = even - odd;
+            put(tile->now.uu[0][y] + x, &one), put(tile->now.uu[1][y] + x, &other);
+        }
+}
+
+/* best := the larger; along := the direction where it was. */
+INLINE void keep(float *best, int32_t *along, const lanes *sum, int direction) {
+    lanes old;
+    lane_bits way, was, is;
+    get(&old, best);
+    const lane_bits over = *sum > old;
+    memcpy(&was, &old, sizeof was), memcpy(&is, sum, sizeof is), memcpy(&way, along, sizeof way);
+    was = (over & is) | (~over & was), way = (over & direction) | (~over & way);
+    memcpy(best, &was, sizeof was), memcpy(along, &way, sizeof way);
+}
+
+INLINE void tile_direction(const struct kernel *kernel, int k, bool mirrored, struct tile *tile) {
+    const int direction = mirrored ? RIDGE_DIRECTIONS - k : k;
+    int step[TAPS + 1];
+    for (int i = 0; i <= TAPS; i++)
+        step[i] = kernel->off[k][i][1] * LONG_W + (mirrored ? -1 : 1) * kernel->off[k][i][0];
+    for (int y = 0; y < TILE_HEIGHT; y++)
+        for (int x = 0; x < TILE_WIDTH; x += 2 * LANES) {
+            const float *at = tile->now.uu[mirrored][y + REACH] + REACH + x;
+            lanes a, b, c, d, one, two;
+            get(&one, at), get(&two, at + LANES);
+            one *= kernel->tap[0], two *= kernel->tap[0];
+            for (int i = 1; i <= TAPS; i++) {
+                get(&a, at + step[i]), get(&b, at - step[i]);
+                get(&c, at + step[i] + LANES), get(&d, at - step[i] + LANES);
+                one += (a + b) * kernel->tap[i], two += (c + d) * kernel->tap[i];
+            }
+            const lanes minus_one = -one, minus_two = -two;
+            keep(tile->dark[y] + x, tile->along_dark[y] + x, &one, direction);
+            keep(tile->dark[y] + x + LANES, tile->along_dark[y] + x + LANES, &two, direction);
+            keep(tile->light[y] + x, tile->along_light[y] + x, &minus_one, direction);
+            keep(tile->light[y] + x + LANES, tile->along_light[y] + x + LANES, &minus_two, direction);
+        }
+}
+
+INLINE void all_directions(const struct kernel *kernel, struct tile *tile) {
+    for (int k = 0; k <= RIDGE_DIRECTIONS / 2; k++) {
+        turn(k, REACH - kernel->reach, tile);
+        tile_direction(kernel, k, false, tile);
+        if (k > 0 && k < RIDGE_DIRECTIONS / 2) tile_direction(kernel, k, true, tile);
     }
 }
 
-INLINE void tile_derive(const struct kernel *kernel, struct tile *tile) {
-    for (int order = 0; order < 3; order++)
-        for (int y = 0; y < PADDED_H; y++) {
-            memset(tile->across[order][y], 0, sizeof tile->across[order][y]);
-            for (int i = -kernel->radius; i <= kernel->radius; i++)
-                add_scaled(tile->across[order][y], tile->source[y] + ROUND_MOST + i,
-                           kernel->g[order][i + kernel->radius], LONG_W);
-        }
-    pass_down(kernel, 0, tile->across[2], tile->xx);
-    pass_down(kernel, 1, tile->across[1], tile->xy);
-    pass_down(kernel, 2, tile->across[0], tile->yy);
+INLINE void search(const struct kernel *kernel, struct tile *tile) {
+    pass_across(kernel, REACH - kernel->reach, tile), pass_down(kernel, REACH - kernel->reach, tile);
+    memset(tile->dark, 0, sizeof tile->dark), memset(tile->light, 0, sizeof tile->light);
+    all_directions(kernel, tile);
 }
 
-INLINE void keep_row(float *best, uint8_t *along, const float *sum, float sign, int direction) {
-    for (int x = 0; x < TILE_WIDTH; x++)
-        if (sign * sum[x] > best[x]) best[x] = sign * sum[x], along[x] = (uint8_t)direction;
+static void search_plain(const struct kernel *kernel, struct tile *tile) {
+    search(kernel, tile);
 }
 
-INLINE void tile_direction(const struct filtering *job, double sigma, int direction, struct tile *tile) {
-    const double angle = M_PI * direction / RIDGE_DIRECTIONS, vx = cos(angle), vy = sin(angle);
-    const float s2 = (float)(sigma * sigma), a = s2 * (float)(vy * vy), b = s2 * (float)(-2 * vx * vy),
-                c = s2 * (float)(vx * vx);
-    memset(tile->uu, 0, sizeof tile->uu);
-    add_scaled(tile->uu[0], tile->xx[0], a, LONG_W * LONG_H);
-    add_scaled(tile->uu[0], tile->xy[0], b, LONG_W * LONG_H);
-    add_scaled(tile->uu[0], tile->yy[0], c, LONG_W * LONG_H);
-    for (int y = 0; y < TILE_HEIGHT; y++) {
-        memset(tile->sum, 0, sizeof tile->sum);
-        for (int i = -TAPS_EACH_WAY; i <= TAPS_EACH_WAY; i++) {
-            const double far = i * sigma * 4 / 3;
-            const int dx = (int)lround(far * vx), dy = (int)lround(far * vy);
-            add_scaled(tile->sum, tile->uu[y + REACH + dy] + REACH + dx, job->tap[abs(i)], TILE_WIDTH);
-        }
-        keep_row(tile->dark[y], tile->along_dark[y], tile->sum, 1, direction);
-        keep_row(tile->light[y], tile->along_light[y], tile->sum, -1, direction);
-    }
+WIDE static void search_wide(const struct kernel *kernel, struct tile *tile) {
+    search(kernel, tile);
 }
 
 static void tile_store(const struct filtering *job, int left, int top, int scale, const struct tile *tile) {
-    const int w = job->width - left < TILE_WIDTH ? job->width - left : TILE_WIDTH;
-    for (int y = 0; y < TILE_HEIGHT && top + y < job->height; y++) {
-        const size_t at = (size_t)(top + y) * (size_t)job->width + (size_t)left;
+    const int width = job->full.width, w = width - left < TILE_WIDTH ? width - left : TILE_WIDTH;
+    for (int y = 0; y < TILE_HEIGHT && top + y < job->full.height; y++) {
+        const size_t at = (size_t)(top + y) * (size_t)width + (size_t)left;
         memcpy(job->out->dark[scale] + at, tile->dark[y], (size_t)w * sizeof(float));
         memcpy(job->out->light[scale] + at, tile->light[y], (size_t)w * sizeof(float));
         if (scale != RIDGE_SCALES - 1) continue;
-        memcpy(job->out->along_dark + at, tile->along_dark[y], (size_t)w);
-        memcpy(job->out->along_light + at, tile->along_light[y], (size_t)w);
+        for (int x = 0; x < w; x++) {
+            job->out->along_dark[at + (size_t)x] = (uint8_t)tile->along_dark[y][x];
+            job->out->along_light[at + (size_t)x] = (uint8_t)tile->along_light[y][x];
+        }
     }
-}
-
-INLINE void filter_scale(const struct filtering *job, int scale, struct tile *tile) {
-    tile_derive(&job->kernel[scale], tile);
-    memset(tile->dark, 0, sizeof tile->dark), memset(tile->light, 0, sizeof tile->light);
-    for (int direction = 0; direction < RIDGE_DIRECTIONS; direction++)
-        tile_direction(job, ridge_sigma[scale], direction, tile);
-}
-
-static void filter_plain(const struct filtering *job, int scale, struct tile *tile) {
-    filter_scale(job, scale, tile);
-}
-
-WIDE static void filter_wide(const struct filtering *job, int scale, struct tile *tile) {
-    filter_scale(job, scale, tile);
 }
 
 static void filter_tile(void *context, size_t chunk) {
     const struct filtering *job = context;
-    const int left = (int)(chunk % (size_t)job->columns) * TILE_WIDTH,
-              top = (int)(chunk / (size_t)job->columns) * TILE_HEIGHT;
+    const int columns = (job->full.width + TILE_WIDTH - 1) / TILE_WIDTH;
+    const int left = (int)chunk % columns * TILE_WIDTH, top = (int)chunk / columns * TILE_HEIGHT;
     struct tile *tile = memory_need(1, sizeof *tile);
-    tile_load(job, left, top, tile);
+    tile_load(&job->full, left, top, tile);
     for (int scale = 0; scale < RIDGE_SCALES; scale++) {
-        (job->wide ? filter_wide : filter_plain)(job, scale, tile);
+        (job->wide ? search_wide : search_plain)(&job->kernel[scale], tile);
         tile_store(job, left, top, scale, tile);
     }
     memory_free(tile);
@@ -258,14 +340,11 @@ static void filter_tile(void *context, size_t chunk) {
 
 static void filter(const float *plane, int width, int height, struct work *work, bool wide,
                    struct ridge_planes *out) {
-    struct filtering job = {.plane = plane, .width = width, .height = height, .out = out, .wide = wide};
-    job.columns = (width + TILE_WIDTH - 1) / TILE_WIDTH;
-    double total = 0;
-    for (int i = -TAPS_EACH_WAY; i <= TAPS_EACH_WAY; i++) total += exp(-i * i * (16. / 9) / 30);
-    for (int i = 0; i <= TAPS_EACH_WAY; i++) job.tap[i] = (float)(exp(-i * i * (16. / 9) / 30) / total);
+    struct filtering job = {.full = {plane, width, height}, .out = out, .wide = wide};
     for (int i = 0; i < RIDGE_SCALES; i++) kernel_make(ridge_sigma[i], &job.kernel[i]);
-    const size_t rows = ((size_t)height + TILE_HEIGHT - 1) / TILE_HEIGHT;
-    work_run(work, rows * (size_t)job.columns, filter_tile, &job);
+    const int columns = (width + TILE_WIDTH - 1) / TILE_WIDTH,
+              rows = (height + TILE_HEIGHT - 1) / TILE_HEIGHT;
+    work_run(work, (size_t)columns * (size_t)rows, filter_tile, &job);
 }
 
 void ridge_filter(const float *plane, int width, int height, struct work *work, struct ridge_planes *out) {
