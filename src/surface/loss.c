@@ -1,4 +1,5 @@
 #include "surface/loss.h"
+#include "base/wide.h"
 #include "colour/difference.h"
 #include "surface/blob.h"
 #include "surface/camera_fit.h"
@@ -16,13 +17,16 @@ struct losing {
     float *other; /* scratch */
     float *de, *dl;
     int radius;
-    double kernel[RADIUS_MOST + 1];
+    float kernel[RADIUS_MOST + 1];
     const float *from;
     float *to;
     bool down;
     double to_xyz[3][3];
     const struct weights *weights;
     struct lab sound;
+    double threshold;
+    bool wide;
+    uint8_t *mask;
 };
 
 static void rows_run(struct losing *job, work_task *task) {
@@ -31,19 +35,45 @@ static void rows_run(struct losing *job, work_task *task) {
 
 /* ---- smoothing ---- */
 
+/* to[i] += weight * (a[i] + b[i]); four at a time, which compilers turn into vectors. */
+INLINE void add_pair(float *restrict to, const float *a, const float *b, float weight, int n) {
+    enum { LANES = 4 };
+    int i = 0;
+    for (; i + LANES <= n; i += LANES)
+        for (int k = 0; k < LANES; k++) to[i + k] += weight * (a[i + k] + b[i + k]);
+    for (; i < n; i++) to[i] += weight * (a[i] + b[i]);
+}
+
+/* A row with its border going on; then sums of pairs that weigh the same. */
+static void smooth_across(const struct losing *job, int y, float *padded) {
+    const float *row = job->from + (size_t)y * (size_t)job->width;
+    float *to = job->to + (size_t)y * (size_t)job->width;
+    for (int x = -job->radius; x < job->width + job->radius; x++)
+        padded[x + job->radius] = row[x < 0 ? 0 : x >= job->width ? job->width - 1 : x];
+    const float *at = padded + job->radius;
+    for (int x = 0; x < job->width; x++) to[x] = job->kernel[0] * at[x];
+    for (int i = 1; i <= job->radius; i++) add_pair(to, at + i, at - i, job->kernel[i], job->width);
+}
+
+static void smooth_down(const struct losing *job, int y) {
+    const size_t w = (size_t)job->width;
+    float *to = job->to + (size_t)y * w;
+    for (int x = 0; x < job->width; x++) to[x] = job->kernel[0] * job->from[(size_t)y * w + (size_t)x];
+    for (int i = 1; i <= job->radius; i++) {
+        const int over = y - i < 0 ? 0 : y - i, under = y + i >= job->height ? job->height - 1 : y + i;
+        add_pair(to, job->from + (size_t)over * w, job->from + (size_t)under * w, job->kernel[i], job->width);
+    }
+}
+
 static void smooth_rows(void *context, size_t chunk) {
     const struct losing *job = context;
+    float *padded = memory_need((size_t)(job->width + 2 * job->radius), sizeof *padded);
     for (int y = (int)chunk * ROWS; y < job->height && y < ((int)chunk + 1) * ROWS; y++)
-        for (int x = 0; x < job->width; x++) {
-            double sum = 0;
-            for (int i = -job->radius; i <= job->radius; i++) {
-                int u = job->down ? x : x + i, v = job->down ? y + i : y;
-                u = u < 0 ? 0 : u >= job->width ? job->width - 1 : u;
-                v = v < 0 ? 0 : v >= job->height ? job->height - 1 : v;
-                sum += job->kernel[abs(i)] * (double)job->from[(size_t)v * (size_t)job->width + (size_t)u];
-            }
-            job->to[(size_t)y * (size_t)job->width + (size_t)x] = (float)sum;
-        }
+        if (job->down)
+            smooth_down(job, y);
+        else
+            smooth_across(job, y, padded);
+    memory_free(padded);
 }
 
 static void smooth(struct losing *job) {
@@ -51,7 +81,8 @@ static void smooth(struct losing *job) {
     job->radius = (int)fmin(RADIUS_MOST, ceil(2.5 * sigma));
     double total = 0;
     for (int i = -job->radius; i <= job->radius; i++) total += exp(-i * i / (2 * sigma * sigma));
-    for (int i = 0; i <= job->radius; i++) job->kernel[i] = exp(-i * i / (2 * sigma * sigma)) / total;
+    for (int i = 0; i <= job->radius; i++)
+        job->kernel[i] = (float)(exp(-i * i / (2 * sigma * sigma)) / total);
     for (int c = 0; c < 3; c++) {
         job->from = job->task->rgb[c], job->to = job->other, job->down = false;
         rows_run(job, smooth_rows);
@@ -109,10 +140,99 @@ static void differ_rows(void *context, size_t chunk) {
     const struct losing *job = context;
     const size_t from = chunk * ROWS * (size_t)job->width;
     for (size_t i = from; i < job->cells && i < from + ROWS * (size_t)job->width; i++) {
-        if (!job->task->inside[i]) continue;
+        if (!job->mask[i]) continue;
         const struct lab lab = lab_at(job, i);
         job->de[i] = (float)difference_de00(job->sound, lab);
         job->dl[i] = (float)(lab.l - job->sound.l);
+    }
+}
+
+/* ---- which cells differ ---- */
+
+/* Most cells are sound, and that can be told without CIEDE2000: its three weights are at least 1, a' is at
+ * most 1.5 a, dC'^2 + dH'^2 = da'^2 + db^2, and |RT| <= sqrt 3, so dE00^2 <= dL^2 + (1 + sqrt(3) / 2) (2.25
+ * da^2 + db^2). The bound is reckoned eight cells at a time with roots good to a thousandth of a unit of Lab,
+ * and held against the threshold less slack; only what is over it is reckoned in full. */
+enum { EIGHT = 8 };
+static const double slack_de = .02;
+
+struct quick {
+    float to[3][3]; /* X/Xn, Y/Yn, Z/Zn of linear light */
+    float l, a, b, most;
+};
+
+static struct quick quick_of(const struct losing *job, double threshold) {
+    const struct xyz *white = &job->weights->white;
+    const double over[3] = {1 / white->x, 1 / white->y, 1 / white->z};
+    struct quick quick = {.l = (float)job->sound.l, .a = (float)job->sound.a, .b = (float)job->sound.b};
+    for (int k = 0; k < 9; k++) quick.to[k / 3][k % 3] = (float)(job->to_xyz[k / 3][k % 3] * over[k / 3]);
+    quick.most = (float)((threshold - slack_de) * (threshold - slack_de));
+    return quick;
+}
+
+/* Newton from a third of the exponent; the straight part below (24/116)^3. */
+INLINE void lab_roots(const float t[EIGHT], float f[EIGHT]) {
+    for (int k = 0; k < EIGHT; k++) {
+        const float x = t[k] > 1e-3F ? t[k] : 1e-3F;
+        int32_t bits;
+        memcpy(&bits, &x, sizeof bits);
+        bits = (int32_t)((float)bits * (1 / 3.F)) + 0x2a5137a0;
+        float y;
+        memcpy(&y, &bits, sizeof y);
+        y = (2 * y + x / (y * y)) * (1 / 3.F);
+        y = (2 * y + x / (y * y)) * (1 / 3.F);
+        y = (2 * y + x / (y * y)) * (1 / 3.F);
+        f[k] = t[k] > .00885645F ? y : 7.787037F * t[k] + .13793103F;
+    }
+}
+
+/* 1 where the bound does not say that the cell is sound. */
+INLINE void doubt_eight(const struct quick *q, const float *const rgb[3], uint8_t doubt[EIGHT]) {
+    float t[3][EIGHT], f[3][EIGHT];
+    for (int j = 0; j < 3; j++) {
+        for (int k = 0; k < EIGHT; k++) {
+            const float r = rgb[0][k] > 0 ? rgb[0][k] : 0, g = rgb[1][k] > 0 ? rgb[1][k] : 0,
+                        b = rgb[2][k] > 0 ? rgb[2][k] : 0,
+                        sum = q->to[j][0] * r + q->to[j][1] * g + q->to[j][2] * b;
+            t[j][k] = sum > 0 ? sum : 0;
+        }
+        lab_roots(t[j], f[j]);
+    }
+    for (int k = 0; k < EIGHT; k++) {
+        const float dl = 116 * f[1][k] - 16 - q->l, da = 500 * (f[0][k] - f[1][k]) - q->a,
+                    db = 200 * (f[1][k] - f[2][k]) - q->b;
+        doubt[k] = !(dl * dl + 1.8661F * (2.25F * da * da + db * db) < q->most);
+    }
+}
+
+static void doubt_plain(const struct quick *q, const float *const rgb[3], uint8_t doubt[EIGHT]) {
+    doubt_eight(q, rgb, doubt);
+}
+
+WIDE static void doubt_wide(const struct quick *q, const float *const rgb[3], uint8_t doubt[EIGHT]) {
+    doubt_eight(q, rgb, doubt);
+}
+
+/* mask: 1 where dE is over the threshold. */
+static void mark_rows(void *context, size_t chunk) {
+    const struct losing *job = context;
+    const struct quick quick = quick_of(job, job->threshold);
+    const size_t from = chunk * ROWS * (size_t)job->width, rows = from + ROWS * (size_t)job->width,
+                 end = rows < job->cells ? rows : job->cells;
+    for (size_t i = from; i < end; i += EIGHT) {
+        float part[3][EIGHT] = {{0}};
+        const float *rgb[3];
+        uint8_t doubt[EIGHT];
+        const size_t n = end - i < EIGHT ? end - i : EIGHT;
+        for (int c = 0; c < 3; c++) {
+            rgb[c] = job->task->rgb[c] + i;
+            if (n < EIGHT) rgb[c] = memcpy(part[c], rgb[c], n * sizeof(float));
+        }
+        (job->wide ? doubt_wide : doubt_plain)(&quick, rgb, doubt);
+        for (size_t k = 0; k < n; k++)
+            job->mask[i + k] =
+                doubt[k] && job->task->inside[i + k] &&
+                (double)(float)difference_de00(job->sound, lab_at(job, i + k)) > job->threshold;
     }
 }
 
@@ -124,7 +244,8 @@ static double *sorted_de(const struct losing *job, const uint8_t *where, size_t 
     double *v = memory_need(all / step + 2, sizeof *v);
     *n = 0;
     for (size_t i = 0; i < job->cells; i++)
-        if (where[i] && seen++ % step == 0) v[(*n)++] = (double)job->de[i];
+        if (where[i] && seen++ % step == 0)
+            v[(*n)++] = (double)(float)difference_de00(job->sound, lab_at(job, i));
     qsort(v, *n, sizeof *v, double_order);
     return v;
 }
@@ -268,6 +389,31 @@ static bool fit_light(struct place place[], size_t n, double r, double b, double
     return true;
 }
 
+struct levelling {
+    struct losing *job;
+    const double *term;
+    double anchor, *range; /* least and most of each row */
+};
+
+static void level_rows(void *context, size_t chunk) {
+    const struct levelling *level = context;
+    const struct losing *job = level->job;
+    for (int v = (int)chunk * ROWS; v < job->height && v < ((int)chunk + 1) * ROWS; v++) {
+        double low = HUGE_VAL, high = -HUGE_VAL;
+        for (int u = 0; u < job->width; u++) {
+            const size_t i = (size_t)v * (size_t)job->width + (size_t)u;
+            if (!job->task->inside[i]) continue;
+            const double ln =
+                surface_at(level->term, (u + .5) * 2 / job->width - 1, (v + .5) * 2 / job->height - 1) -
+                level->anchor;
+            const float gain = (float)exp(-fmin(1, fmax(-1, ln)));
+            low = fmin(low, ln), high = fmax(high, ln);
+            for (int c = 0; c < 3; c++) job->task->rgb[c][i] *= gain;
+        }
+        level->range[2 * v] = low, level->range[2 * v + 1] = high;
+    }
+}
+
 /* Divides the three planes by the light found, 1 at the middle of the reference. Returns its gradient. */
 static double level_light(struct losing *job) {
     struct place place[BLOCKS * BLOCKS], sound[BLOCKS * BLOCKS];
@@ -277,35 +423,51 @@ static double level_light(struct losing *job) {
     if (!m || !job->task->sound) return 0;
     const double count = (double)m;
     if (!fit_light(place, n, r / count, b / count, term)) return 0;
-    const double anchor = surface_at(term, x / count, y / count);
-    for (int v = 0; v < job->height; v++)
-        for (int u = 0; u < job->width; u++) {
-            const size_t i = (size_t)v * (size_t)job->width + (size_t)u;
-            if (!job->task->inside[i]) continue;
-            const double ln =
-                surface_at(term, (u + .5) * 2 / job->width - 1, (v + .5) * 2 / job->height - 1) - anchor;
-            const float gain = (float)exp(-fmin(1, fmax(-1, ln)));
-            low = fmin(low, ln), high = fmax(high, ln);
-            for (int c = 0; c < 3; c++) job->task->rgb[c][i] *= gain;
-        }
+    struct levelling level = {job, term, surface_at(term, x / count, y / count),
+                              memory_need(2 * (size_t)job->height, sizeof(double))};
+    work_run(job->task->work, ((size_t)job->height + ROWS - 1) / ROWS, level_rows, &level);
+    for (int v = 0; v < 2 * job->height; v += 2)
+        low = fmin(low, level.range[v]), high = fmax(high, level.range[v + 1]);
+    memory_free(level.range);
     return high > low ? exp(high - low) - 1 : 0;
 }
 
 /* ---- the mask ---- */
 
-static void majority(const struct losing *job, const uint8_t *from, uint8_t *to) {
-    for (int y = 0; y < job->height; y++)
-        for (int x = 0; x < job->width; x++) {
-            int yes = 0, all = 0;
-            for (int k = 0; k < 25; k++) {
-                const int u = x + k % 5 - 2, v = y + k / 5 - 2;
-                if (u < 0 || v < 0 || u >= job->width || v >= job->height) continue;
-                const size_t at = (size_t)v * (size_t)job->width + (size_t)u;
-                if (job->task->inside[at]) all++, yes += from[at];
-            }
-            const size_t at = (size_t)y * (size_t)job->width + (size_t)x;
-            to[at] = job->task->inside[at] && 2 * yes > all;
+/* Of 5 x 5 cells inside, most; counts run down the columns first. */
+struct voting {
+    const struct losing *job;
+    const uint8_t *from;
+    uint8_t *to;
+};
+
+static void vote_rows(void *context, size_t chunk) {
+    const struct voting *vote = context;
+    const struct losing *job = vote->job;
+    const int w = job->width, h = job->height;
+    uint8_t *yes = memory_need(2 * ((size_t)w + 4), 1), *all = yes + w + 4;
+    for (int y = (int)chunk * ROWS; y < h && y < ((int)chunk + 1) * ROWS; y++) {
+        memset(yes, 0, 2 * ((size_t)w + 4));
+        for (int v = y < 2 ? 0 : y - 2; v <= y + 2 && v < h; v++) {
+            const uint8_t *from = vote->from + (size_t)v * (size_t)w,
+                          *inside = job->task->inside + (size_t)v * (size_t)w;
+            for (int x = 0; x < w; x++)
+                yes[x + 2] = (uint8_t)(yes[x + 2] + (from[x] & (inside[x] != 0))),
+                        all[x + 2] = (uint8_t)(all[x + 2] + (inside[x] != 0));
         }
+        for (int x = 0; x < w; x++) {
+            const size_t at = (size_t)y * (size_t)w + (size_t)x;
+            const int for_it = yes[x] + yes[x + 1] + yes[x + 2] + yes[x + 3] + yes[x + 4];
+            const int of = all[x] + all[x + 1] + all[x + 2] + all[x + 3] + all[x + 4];
+            vote->to[at] = job->task->inside[at] && 2 * for_it > of;
+        }
+    }
+    memory_free(yes);
+}
+
+static void majority(struct losing *job, const uint8_t *from, uint8_t *to) {
+    struct voting vote = {job, from, to};
+    work_run(job->task->work, ((size_t)job->height + ROWS - 1) / ROWS, vote_rows, &vote);
 }
 
 /* Clears the parts of a mask that are smaller than a speck. */
@@ -375,22 +537,27 @@ void loss_find(const struct loss_task *task, struct arena *arena, struct loss_re
     job.cells = (size_t)job.width * (size_t)job.height;
     job.weights = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     map_display(job.to_xyz);
+#if defined(__x86_64__)
+    job.wide = __builtin_cpu_supports("avx2");
+#endif
     *out = (struct loss_result){.mask = arena_need(arena, job.cells, 1)};
     job.other = memory_need(job.cells, sizeof *job.other);
     smooth(&job);
     memory_free(job.other);
     out->gradient = level_light(&job);
-    job.de = memory_need(job.cells, sizeof *job.de), job.dl = memory_need(job.cells, sizeof *job.dl);
     out->sound = job.sound = median_lab(&job);
-    rows_run(&job, differ_rows);
     set_threshold(&job, out);
     if (task->sound) out->sound_patches_de00 = worst_part(&job);
     uint8_t *raw = memory_need(job.cells, 1);
     int32_t *label = memory_need(job.cells, sizeof *label);
-    for (size_t i = 0; i < job.cells; i++) raw[i] = (double)job.de[i] > out->threshold_de00;
+    job.threshold = out->threshold_de00, job.mask = raw;
+    rows_run(&job, mark_rows);
     majority(&job, raw, out->mask);
     drop_specks(&job, out->mask, label);
     fill_pinholes(&job, out->mask, label);
+    job.de = memory_need(job.cells, sizeof *job.de), job.dl = memory_need(job.cells, sizeof *job.dl);
+    job.mask = out->mask;
+    rows_run(&job, differ_rows);
     measure_losses(&job, label, arena, out);
     memory_free(raw), memory_free(label), memory_free(job.de), memory_free(job.dl);
 }

@@ -114,7 +114,9 @@ struct rectifying {
     const struct panel_grid *grid;
     float *const *rgb;
     uint8_t *inside;
-    int cut;         /* samples along a cell's side */
+    int cut;    /* samples along a cell's side */
+    bool plain; /* cells are whole pixels, from row `top` on */
+    int top;
     double to[3][3]; /* linear sRGB of the picture's values */
 };
 
@@ -152,6 +154,31 @@ static void add_line(const struct rectifying *job, double y_mm, double (*sum)[3]
     }
 }
 
+/* Whole pixels without a card: the means of cut x cut of them, as the general way would give. */
+static bool is_plain(const struct rectifying *job) {
+    const struct panel_grid *grid = job->grid;
+    const double px = job->view->mm_per_px, x = grid->origin_mm.x / px, y = grid->origin_mm.y / px,
+                 cut = grid->cell_mm / px;
+    return !job->view->located && fabs(cut - job->cut) < 1e-6 && fabs(x - round(x)) < 1e-6 &&
+           fabs(y - round(y)) < 1e-6 && x > -.5 && y > -.5;
+}
+
+static void add_plain_line(const struct rectifying *job, int row, double (*sum)[3], uint8_t *inside) {
+    const struct picture *picture = job->picture;
+    const int first = (int)round(job->grid->origin_mm.x / job->view->mm_per_px);
+    for (int x = 0; x < job->grid->width; x++) {
+        const int left = first + x * job->cut;
+        if (row >= picture->height || left + job->cut > picture->width) {
+            inside[x] = 0;
+            continue;
+        }
+        const uint16_t *at = picture_at(picture, left, row);
+        unsigned long r = 0, g = 0, b = 0;
+        for (int i = 0; i < job->cut; i++, at += 3) r += at[0], g += at[1], b += at[2];
+        sum[x][0] += (double)r, sum[x][1] += (double)g, sum[x][2] += (double)b;
+    }
+}
+
 static void rectify_rows(void *context, size_t chunk) {
     const struct rectifying *job = context;
     const size_t width = (size_t)job->grid->width;
@@ -161,8 +188,11 @@ static void rectify_rows(void *context, size_t chunk) {
          y++) {
         memset(sum, 0, width * sizeof *sum);
         for (int k = 0; k < job->cut; k++)
-            add_line(job, job->grid->origin_mm.y + (y + (k + .5) / job->cut) * job->grid->cell_mm, sum,
-                     job->inside + (size_t)y * width);
+            if (job->plain)
+                add_plain_line(job, job->top + y * job->cut + k, sum, job->inside + (size_t)y * width);
+            else
+                add_line(job, job->grid->origin_mm.y + (y + (k + .5) / job->cut) * job->grid->cell_mm, sum,
+                         job->inside + (size_t)y * width);
         for (size_t x = 0; x < width; x++)
             for (int c = 0; c < 3; c++)
                 job->rgb[c][(size_t)y * width + x] =
@@ -180,6 +210,8 @@ void rectify_picture(const struct picture *picture, const struct plane_view *vie
                                            grid->origin_mm.y + .5 * grid->height * grid->cell_mm});
     const double pixel = pixel_mm(view, middle);
     job.cut = pixel > 0 ? (int)fmin(16, fmax(1, round(grid->cell_mm / pixel))) : 1;
+    job.plain = is_plain(&job);
+    if (job.plain) job.top = (int)round(grid->origin_mm.y / view->mm_per_px);
     bool given = false;
     for (int i = 0; i < 9; i++) given |= picture->to_srgb[i] != 0;
     for (int i = 0; i < 9; i++) job.to[i / 3][i % 3] = given ? picture->to_srgb[i] : i % 4 == 0;
