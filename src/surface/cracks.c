@@ -17,6 +17,7 @@ enum {
     PROFILE_REACH = 12,
     PROFILE = 2 * PROFILE_REACH + 1,
     PATH_GAP = 2,
+    CHUNK = 1 << 16,
     TWIG = 9
 };
 
@@ -25,7 +26,8 @@ struct search {
     size_t cells;
     int width, height;
     struct ridge_planes ridge;
-    float *dark, *light; /* z over its threshold */
+    float *dark, *light;  /* z over its threshold */
+    size_t *pick, picked; /* cells of which order statistics are taken */
 };
 
 /* ---- order statistics of a plane over a mask ---- */
@@ -35,16 +37,21 @@ static int float_order(const void *a, const void *b) {
     return (x > y) - (x < y);
 }
 
-/* A sorted sample, at most 60000 or so. */
-static float *sorted_sample(const float *v, const uint8_t *where, size_t cells, size_t *n) {
+/* Every so-many-th cell of the sound patch, or of the panel without one: 60000 or so. */
+static void pick_cells(struct search *search) {
+    const uint8_t *where = search->task->sound ? search->task->sound : search->task->inside;
     size_t all = 0, seen = 0;
-    for (size_t i = 0; i < cells; i++) all += where[i] != 0;
+    for (size_t i = 0; i < search->cells; i++) all += where[i] != 0;
     const size_t step = all / 60000 + 1;
-    float *some = memory_need(all / step + 2, sizeof *some);
-    *n = 0;
-    for (size_t i = 0; i < cells; i++)
-        if (where[i] && seen++ % step == 0) some[(*n)++] = v[i];
-    qsort(some, *n, sizeof *some, float_order);
+    search->pick = memory_need(all / step + 2, sizeof *search->pick);
+    for (size_t i = 0; i < search->cells; i++)
+        if (where[i] && seen++ % step == 0) search->pick[search->picked++] = i;
+}
+
+static float *sorted_sample(const struct search *search, const float *v) {
+    float *some = memory_need(search->picked + 1, sizeof *some);
+    for (size_t i = 0; i < search->picked; i++) some[i] = v[search->pick[i]];
+    qsort(some, search->picked, sizeof *some, float_order);
     return some;
 }
 
@@ -54,36 +61,60 @@ static double quantile(const float *sorted, size_t n, double q) {
 
 /* ---- z ---- */
 
-static void standardise(const struct search *search, float *plane) {
-    const uint8_t *where = search->task->sound ? search->task->sound : search->task->inside;
-    size_t n;
-    float *some = sorted_sample(plane, where, search->cells, &n);
-    const double median = quantile(some, n, .5);
-    for (size_t i = 0; i < n; i++) some[i] = (float)fabs((double)some[i] - median);
-    qsort(some, n, sizeof *some, float_order);
-    const double scale = 1 / fmax(1e-9, 1.4826 * quantile(some, n, .5));
-    memory_free(some);
-    for (size_t i = 0; i < search->cells; i++)
-        plane[i] = search->task->inside[i] ? (float)(((double)plane[i] - median) * scale) : 0;
+/* What makes z of a response: less the median, times scale; and 1 / threshold. */
+struct measure {
+    double median, scale;
+    float over;
+};
+
+struct weighing {
+    const struct search *search;
+    float *const *plane[2]; /* dark and light, of all scales; the first of them takes the result */
+    struct measure measure[2 * RIDGE_SCALES];
+};
+
+static float z_of(const struct measure *measure, float response) {
+    return (float)(((double)response - measure->median) * measure->scale);
 }
 
-/* What the sound patch reaches at a scale, times over_sound: over it begins a crack. */
-static double patch_threshold(const struct search *search, const float *plane) {
-    size_t n;
-    float *some = sorted_sample(plane, search->task->sound, search->cells, &n);
-    const double high = fmax(least_high, over_sound * quantile(some, n, sound_quantile));
-    memory_free(some);
-    return high;
+/* With a sound patch, what it reaches at a scale times over_sound: over it begins a crack. */
+static void measure_one(void *context, size_t chunk) {
+    struct weighing *job = context;
+    struct measure *out = &job->measure[chunk];
+    const size_t n = job->search->picked;
+    const float *plane = job->plane[chunk / RIDGE_SCALES][chunk % RIDGE_SCALES];
+    float *some = sorted_sample(job->search, plane), *off = memory_need(n + 1, sizeof *off);
+    out->median = quantile(some, n, .5);
+    for (size_t i = 0; i < n; i++) off[i] = (float)fabs((double)some[i] - out->median);
+    qsort(off, n, sizeof *off, float_order);
+    out->scale = 1 / fmax(1e-9, 1.4826 * quantile(off, n, .5));
+    for (size_t i = 0; i < n; i++) some[i] = z_of(out, some[i]); /* stays in order */
+    out->over = job->search->task->sound
+                    ? (float)(1 / fmax(least_high, over_sound * quantile(some, n, sound_quantile)))
+                    : 1;
+    memory_free(some), memory_free(off);
 }
 
-/* Makes z of all scales one plane: with a sound patch over its threshold (1 and more is a crack). */
-static void weigh(struct search *search, float *planes[RIDGE_SCALES], float *out) {
-    for (int s = 0; s < RIDGE_SCALES; s++) {
-        standardise(search, planes[s]);
-        const double over = search->task->sound ? 1 / patch_threshold(search, planes[s]) : 1;
-        for (size_t i = 0; i < search->cells; i++)
-            out[i] = s ? fmaxf(out[i], (float)over * planes[s][i]) : (float)over * planes[s][i];
-    }
+/* z of all scales in one plane: with a sound patch over its threshold (1 and more is a crack). */
+static void weigh_chunk(void *context, size_t chunk) {
+    const struct weighing *job = context;
+    const size_t end = (chunk + 1) * CHUNK < job->search->cells ? (chunk + 1) * CHUNK : job->search->cells;
+    for (int light = 0; light < 2; light++)
+        for (size_t i = chunk * CHUNK; i < end; i++) {
+            const struct measure *m = job->measure + light * RIDGE_SCALES;
+            float z = job->search->task->inside[i] ? m[0].over * z_of(&m[0], job->plane[light][0][i]) : 0;
+            for (int s = 1; s < RIDGE_SCALES && job->search->task->inside[i]; s++) {
+                const float other = m[s].over * z_of(&m[s], job->plane[light][s][i]);
+                z = other > z ? other : z;
+            }
+            job->plane[light][0][i] = z;
+        }
+}
+
+static void weigh(struct search *search) {
+    struct weighing job = {search, {search->ridge.dark, search->ridge.light}, {{0, 0, 0}}};
+    work_run(search->task->work, (size_t)2 * RIDGE_SCALES, measure_one, &job);
+    work_run(search->task->work, (search->cells + CHUNK - 1) / CHUNK, weigh_chunk, &job);
 }
 
 static void respond(struct search *search) {
@@ -94,15 +125,15 @@ static void respond(struct search *search) {
     search->ridge.along_dark = memory_need(search->cells, 1);
     search->ridge.along_light = memory_need(search->cells, 1);
     ridge_filter(search->task->flat, search->width, search->height, search->task->work, &search->ridge);
-    weigh(search, search->ridge.dark, search->ridge.dark[0]);
-    weigh(search, search->ridge.light, search->ridge.light[0]);
+    pick_cells(search);
+    weigh(search);
     search->dark = search->ridge.dark[0], search->light = search->ridge.light[0];
     for (int i = 1; i < RIDGE_SCALES; i++)
         memory_free(search->ridge.dark[i]), memory_free(search->ridge.light[i]);
 }
 
 static void forget(struct search *search) {
-    memory_free(search->dark), memory_free(search->light);
+    memory_free(search->dark), memory_free(search->light), memory_free(search->pick);
     memory_free(search->ridge.along_dark), memory_free(search->ridge.along_light);
 }
 
@@ -129,9 +160,8 @@ static void drop_side_lobes(const struct search *search, const float *strong, fl
  * cells, those on ways far longer than those of nine in ten of their connected parts. Texture breaks up into
  * specks; a crack goes on. */
 static void long_paths(const struct search *search, const float *z, uint8_t *mask, int32_t *label) {
-    size_t n;
-    float *some = sorted_sample(z, search->task->inside, search->cells, &n);
-    const float least = (float)quantile(some, n, path_quantile);
+    float *some = sorted_sample(search, z);
+    const float least = (float)quantile(some, search->picked, path_quantile);
     memory_free(some);
     for (size_t i = 0; i < search->cells; i++) mask[i] = search->task->inside[i] && z[i] > least;
     float *length = memory_need(search->cells, sizeof *length);
@@ -361,9 +391,8 @@ static void sum_up(struct widths *widths, double mm, struct crack_result *out) {
 /* How much of the patch's darkest twentieth hangs together: specks of grain hardly, a line wholly. */
 static double patch_share(const struct search *search) {
     const uint8_t *sound = search->task->sound;
-    size_t n;
-    float *some = sorted_sample(search->dark, sound, search->cells, &n);
-    const float least = (float)quantile(some, n, path_quantile);
+    float *some = sorted_sample(search, search->dark);
+    const float least = (float)quantile(some, search->picked, path_quantile);
     memory_free(some);
     uint8_t *mask = memory_need(search->cells, 1);
     int32_t *label = memory_need(search->cells, sizeof *label);
