@@ -18,6 +18,7 @@ enum {
     PROFILE = 2 * PROFILE_REACH + 1,
     PATH_GAP = 2,
     CHUNK = 1 << 16,
+    LOBE_ROWS = 32,
     TWIG = 9
 };
 
@@ -139,21 +140,37 @@ static void forget(struct search *search) {
 
 /* ---- which places are lines ---- */
 
+struct lobes {
+    const struct search *search;
+    const float *strong;
+    float *weak;
+};
+
+static bool is_outdone(const struct lobes *job, int x, int y) {
+    const int w = job->search->width, h = job->search->height;
+    const float own = job->weak[(size_t)y * (size_t)w + (size_t)x];
+    const int left = x < SIDE_LOBE ? 0 : x - SIDE_LOBE, right = x + SIDE_LOBE < w ? x + SIDE_LOBE : w - 1;
+    for (int v = y < SIDE_LOBE ? 0 : y - SIDE_LOBE; v <= y + SIDE_LOBE && v < h; v++) {
+        const float *row = job->strong + (size_t)v * (size_t)w;
+        bool over = false;
+        for (int u = left; u <= right; u++) over |= row[u] > own;
+        if (over) return true;
+    }
+    return false;
+}
+
+static void lobe_rows(void *context, size_t chunk) {
+    const struct lobes *job = context;
+    const size_t w = (size_t)job->search->width, from = chunk * LOBE_ROWS * w;
+    for (size_t at = from; at < from + LOBE_ROWS * w && at < job->search->cells; at++)
+        if (job->weak[at] > (float)low_share && is_outdone(job, (int)(at % w), (int)(at / w)))
+            job->weak[at] = 0;
+}
+
 /* A line has paler sides in the other polarity, 2.6 and 4.3 cells away; they are no lines. */
 static void drop_side_lobes(const struct search *search, const float *strong, float *weak) {
-    for (int y = 0; y < search->height; y++)
-        for (int x = 0; x < search->width; x++) {
-            const size_t at = (size_t)y * (size_t)search->width + (size_t)x;
-            if (!(weak[at] > (float)low_share)) continue;
-            float most = 0;
-            for (int j = -SIDE_LOBE; j <= SIDE_LOBE; j++)
-                for (int i = -SIDE_LOBE; i <= SIDE_LOBE; i++) {
-                    const int u = x + i, v = y + j;
-                    if (u < 0 || v < 0 || u >= search->width || v >= search->height) continue;
-                    most = fmaxf(most, strong[(size_t)v * (size_t)search->width + (size_t)u]);
-                }
-            if (most > weak[at]) weak[at] = 0;
-        }
+    struct lobes job = {search, strong, weak};
+    work_run(search->task->work, ((size_t)search->height + LOBE_ROWS - 1) / LOBE_ROWS, lobe_rows, &job);
 }
 
 /* Without a sound patch the texture of the panel itself is the measure: of the darkest twentieth of the
