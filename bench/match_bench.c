@@ -5,26 +5,18 @@
  * different recipes (rank by rank: by how much F of russet's is above the reference's);
  *   - SLSQP on all toners, then the smallest dropped one by one to five (backward elimination): how far from
  * the best that ends. Times are CPU time of one thread. Shelves and targets: tests/match_shelf.h. Usage:
- * match_bench [--long] [--toners N] Prints Markdown. */
+ * match_bench [--long | --rows] Prints Markdown; --rows: only what bench/all asks for. */
+#include "bench.h"
 #include "match_shelf.h"
 #include "paint/match_search.h"
 #include <nlopt.h>
-#include <sys/resource.h>
-#include <time.h>
 
 static double seconds(void) {
-    struct timespec t;
-    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+    return 1e-3 * cpu_ms();
 }
 
 static double share_of(double value[], size_t n, double share) {
-    qsort(value, n, sizeof *value, by_size);
+    qsort(value, n, sizeof *value, by_value);
     const size_t at = (size_t)(share * (double)n);
     return value[at < n ? at : n - 1];
 }
@@ -255,6 +247,27 @@ static struct comparison exhaustive(const struct match_task *asked, int starts) 
     return out;
 }
 
+/* How both grow with the shelf: one target a size, every subset by the peer from one start. */
+static void grow(void) {
+    static const size_t sizes[] = {8, 12, 16, 24};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        struct shelf shelf = match_shelf(sizes[i], true);
+        double ours = 0, peer = 0, gap = 0;
+        char quality[80];
+        const size_t targets = sizes[i] < 24 ? 4 : 2;
+        for (size_t k = 0; k < targets; k++) {
+            const struct match_task task = task_for(&shelf, k);
+            const struct comparison c = exhaustive(&task, 1);
+            ours += c.ours_s / (double)targets, peer += c.peer_s / (double)targets;
+            gap = c.best_gap > gap ? c.best_gap : gap;
+        }
+        snprintf(quality, sizeof quality, "F of the best over the peer's: %.4f at most", gap);
+        bench_hand_in((struct bench_row){"a recipe", (double)sizes[i], 1e3 * ours,
+                                         "NLopt SLSQP on every subset", 1e3 * peer, quality, memory_mib()});
+        memory_free(shelf.toner);
+    }
+}
+
 static void compare_exhaustively(const struct shelf *shelf, size_t targets, int starts) {
     double *ratio = memory_need(targets, sizeof *ratio), *gap = memory_need(targets, sizeof *gap), peer_s = 0,
            calls = 0, best = -1;
@@ -368,18 +381,20 @@ static void time_alone(size_t toners, size_t targets) {
         refined += result.search.refined / targets;
         arena_free(arena);
     }
-    struct rusage usage;
-    getrusage(RUSAGE_SELF, &usage);
     printf("| russet, %zu toners (%zu subsets, mean %zu refined), %zu targets | median %.1f ms, p95 %.1f ms; "
            "peak memory %.1f MiB |\n",
            toners, subsets, refined, targets, share_of(ms, targets, .5), share_of(ms, targets, .95),
-           (double)usage.ru_maxrss / 1024);
+           memory_mib());
+    if (toners == 40)
+        bench_hand_in(
+            (struct bench_row){"a recipe", 40, share_of(ms, targets, .5), "", 0, "alone", memory_mib()});
     memory_free(ms);
     memory_free(shelf.toner);
 }
 
 int main(int argc, char **argv) {
     const bool is_long = argc > 1 && strcmp(argv[1], "--long") == 0;
+    if (argc > 1 && strcmp(argv[1], "--rows") == 0) return grow(), time_alone(40, 10), 0;
     puts("| what | measured |\n|---|---|");
     time_alone(24, 40);
     time_alone(40, 20);
