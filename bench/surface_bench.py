@@ -14,6 +14,7 @@ import json, os, resource, subprocess, sys, tempfile, time
 import numpy as np
 from scipy import fft, ndimage, signal
 from skimage import io, measure, morphology
+from rows import row
 
 W, H, STEP, S, L = 4000, 3000, .04, .25, 5.
 
@@ -198,6 +199,20 @@ def peer_wear(folder):
     morphology.skeletonize(parts > 0)
 
 
+def halve(folder):
+    """The same at half the width, for how time grows."""
+    for name in [f"p{i}" for i in range(6)] + ["wear"]:
+        picture = io.imread(f"{folder}/{name}.jpg").astype(np.float32)
+        half = picture.reshape(H // 2, 2, W // 2, 2, 3).mean((1, 3))
+        io.imsave(f"{folder}/half-{name}.jpg", (half + .5).astype(np.uint8), quality=95)
+    with open(f"{folder}/lights.json") as file:
+        lights = json.load(file)
+    for light in lights["lights"]:
+        light["photo"] = "half-" + light["photo"]
+    with open(f"{folder}/half-lights.json", "w") as out:
+        json.dump(lights, out)
+
+
 def main():
     if sys.argv[1] == "--make":
         return make_grain(sys.argv[2]), make_wear(sys.argv[2])
@@ -215,10 +230,20 @@ def main():
     peer = peer_grain(folder)
     peer_wall, peer_cpu = time.perf_counter() - start, time.process_time() - spent
     print(f"grain by numpy, scipy, skimage: {peer_wall:.1f} s ({peer_cpu:.1f} s of CPU): {peer_wall / wall:.1f} times as long, {peer_cpu / cpu:.1f} times the CPU")
+    grain_cpu = peer_cpu
     start, spent = time.perf_counter(), time.process_time()
     peer_wear(folder)
     peer_wall, peer_cpu = time.perf_counter() - start, time.process_time() - spent
     print(f"wear by the same: {peer_wall:.1f} s ({peer_cpu:.1f} s of CPU): {peer_wall / wall_w:.1f} times as long, {peer_cpu / cpu_w:.1f} times the CPU")
+    off = max(abs(own[key] / value - 1) for key, value in peer.items())
+    row("grain of six photographs", 12, 1e3 * cpu, "numpy, scipy, skimage", 1e3 * grain_cpu, f"parameters within {100 * off:.2g} % of theirs", memory)
+    row("wear of a photograph", 12, 1e3 * cpu_w, "numpy, scipy, skimage", 1e3 * peer_cpu, "docs/damage.md", memory_w)
+    halve(folder)
+    photos = [f"{folder}/half-p{i}.jpg" for i in range(6)]
+    _, cpu, memory, _ = run([russet, "photo", "grain", *photos, "--lights", f"{folder}/half-lights.json", "--mm-per-px", str(2 * STEP), "--light-sd-deg", "0", "--json"])
+    row("grain of six photographs", 3, 1e3 * cpu, "", 0, "", memory)
+    _, cpu, memory, _ = run([russet, "photo", "damage", f"{folder}/half-wear.jpg", "--mm-per-px", ".08", "--json"])
+    row("wear of a photograph", 3, 1e3 * cpu, "", 0, "", memory)
     for key, value in peer.items():
         print(f"  {key}: russet {own[key]}, peer {value:.6g} ({100 * (own[key] / value - 1):+.4f} %)")
 
