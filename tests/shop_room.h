@@ -13,6 +13,7 @@
 #include "shop/quote_store.h"
 #include "shop/setting_store.h"
 #include "shop/toner_store.h"
+#include <errno.h>
 #include <ftw.h>
 #include <math.h>
 #include <stdio.h>
@@ -51,6 +52,37 @@ static inline void shop_room_make(struct shop_room *room, unsigned long long see
         fprintf(stderr, "%s\n", fault.text);
         abort();
     }
+}
+
+/* ---- a snapshot: the files of a shop as they lie there, its log with them, as a pulled plug would leave it
+ * ---- */
+
+static const char *shop_room_from, *shop_room_to;
+
+static inline int shop_room_copy_one(const char *path, const struct stat *info, int flag, struct FTW *at) {
+    char target[700];
+    (void)at;
+    const char *name = path + strlen(shop_room_from);
+    if (strstr(name, "-shm")) return 0; /* of the processes that have it open */
+    snprintf(target, sizeof target, "%s%s", shop_room_to, name);
+    if (flag == FTW_D) return mkdir(target, 0700) == 0 || errno == EEXIST ? 0 : 1;
+    FILE *from = fopen(path, "rb"), *to = fopen(target, "wb");
+    char *data = malloc((size_t)info->st_size + 1);
+    const bool good = from && to && data &&
+                      fread(data, 1, (size_t)info->st_size, from) == (size_t)info->st_size &&
+                      fwrite(data, 1, (size_t)info->st_size, to) == (size_t)info->st_size;
+    free(data);
+    if (from) fclose(from);
+    return (to && fclose(to) != 0) || !good;
+}
+
+/* A room that begins as that snapshot; its book is not open yet. */
+static inline void shop_room_of(struct shop_room *room, const char *snapshot) {
+    *room = (struct shop_room){.ms = 1773496800000LL, .arena = arena_new()};
+    shop_room_folder(room->dir, "shop");
+    shop_room_from = snapshot;
+    shop_room_to = room->dir;
+    if (nftw(snapshot, shop_room_copy_one, 20, FTW_PHYS) != 0) abort();
 }
 
 static inline int shop_room_remove_one(const char *path, const struct stat *info, int flag, struct FTW *at) {

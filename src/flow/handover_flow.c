@@ -223,11 +223,19 @@ static void put_check(const struct record *r, json_t *reply) {
     text_free(&proof);
 }
 
+/* What the plans said; a check that nobody made was not done. */
+static json_t *done_of(const struct record *r) {
+    json_t *done = union_of(r, "tasks", "task");
+    for (size_t i = json_array_size(done); !r->checks.inspection && i-- > 0;)
+        if (strcmp(text_of(json_array_get(done, i), "task"), "check") == 0) json_array_remove(done, i);
+    return done;
+}
+
 static void put_words(const struct request *request, const struct record *r, json_t *reply) {
     json_t *remarks = json_array();
     for (size_t i = 0; i < request_count(request, "--remark"); i++)
         json_array_append_new(remarks, json_string(request_text_at(request, "--remark", i)));
-    json_put(reply, "done", union_of(r, "tasks", "task"));
+    json_put(reply, "done", done_of(r));
     json_put(reply, "expect", union_of(r, "expect", "id"));
     json_put(reply, "care", union_of(r, "care", "id"));
     json_put(reply, "mind", union_of(r, "mind", "id"));

@@ -58,14 +58,14 @@ static void draw_head(struct letter *l, const struct bill *bill) {
 
 static void draw_parties(struct letter *l, const struct bill *bill) {
     const double x = l->left + l->width * .6;
+    char line[200];
     page_text(l->page, l->left, l->y, 60, letter_type(7, false, .4, PAGE_LEFT), word(WORD_BILL_FOR));
     l->y += 4.6;
     draw_block(l, l->left, l->width * .55, bill->customer, bill->customer_count, true);
     for (size_t i = 0; i < bill->fact_count; i++) {
         const double y = l->y + 4.4 * (double)i;
-        page_text(l->page, x, y, 24, letter_type(9, false, .4, PAGE_LEFT), bill->fact[i][0]);
-        page_text(l->page, x + 26, y, l->width * .4 - 26, letter_type(9, false, 0, PAGE_LEFT),
-                  bill->fact[i][1]);
+        snprintf(line, sizeof line, "%s: %s", bill->fact[i][0], bill->fact[i][1]);
+        page_text(l->page, x, y, l->width * .4, letter_type(9, false, 0, PAGE_LEFT), line);
     }
     const size_t rows = bill->customer_count > bill->fact_count ? bill->customer_count : bill->fact_count;
     l->y += 4.4 * (double)rows + 6;
@@ -87,21 +87,21 @@ static void draw_table_head(struct letter *l, const struct bill *bill) {
     l->y += .6;
 }
 
+/* What and detail in one paragraph: cells of one line are read row by row also by programs that go by where
+ * things stand. */
 static void draw_line(struct letter *l, const struct bill *bill, const struct bill_line *line) {
     const double width = l->width - columns_of(bill) - 3;
-    const struct page_type what = letter_type(9.5, false, 0, PAGE_LEFT),
-                           detail = letter_type(7.5, false, .4, PAGE_LEFT);
-    const double high = page_paragraph_height(l->page, width, what, line->what);
-    const double low = *line->detail ? page_paragraph_height(l->page, width, detail, line->detail) : 0;
-    if (letter_need(l, high + low + 2)) draw_table_head(l, bill);
+    const struct page_type type = letter_type(9.5, false, 0, PAGE_LEFT);
+    struct text what = {0};
+    text_format(&what, "%s%s%s", line->what, *line->detail ? " \u00b7 " : "", line->detail);
+    const double high = page_paragraph_height(l->page, width, type, what.data);
+    if (letter_need(l, high + 2)) draw_table_head(l, bill);
     page_open(l->page, "TR");
-    page_paragraph(l->page, l->left, l->y + .7, (struct page_size){width, 100}, what, line->what);
-    if (low > 0)
-        page_paragraph(l->page, l->left, l->y + .7 + high, (struct page_size){width, 100}, detail,
-                       line->detail);
-    draw_amounts(l, bill, l->y + 4.6, what, line->low, line->high);
+    page_paragraph(l->page, l->left, l->y + .7, (struct page_size){width, 100}, type, what.data);
+    draw_amounts(l, bill, l->y + 4.6, type, line->low, line->high);
     page_close(l->page, "TR");
-    l->y += high + low + 1.6;
+    text_free(&what);
+    l->y += high + 1.6;
     letter_rule(l, .08, .75);
 }
 

@@ -152,17 +152,22 @@ static void show_layout(struct page *page, double x, double y, struct page_type 
     if (page->kind == PAGE_PDF) cairo_tag_end(page->cr, tag);
 }
 
-/* Smaller first, then cut. */
-static PangoLayout *layout_fitting(const struct page *page, double width_mm, struct page_type type,
-                                   const char *text) {
+double page_text_size(struct page *page, double width_mm, struct page_type type, const char *text) {
+    if (!page->context || width_mm <= 0) return type.size_pt;
     PangoLayout *layout = layout_new(page, type, type.size_pt, text);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
-    const double wanted = layout_width(layout);
-    if (width_mm <= 0 || wanted <= width_mm) return layout;
-    const double part = width_mm / wanted;
+    const double part = width_mm / fmax(layout_width(layout), 1e-9);
     g_object_unref(layout);
-    layout = layout_new(page, type, type.size_pt * (part > SHRINK_MOST ? part * .999 : SHRINK_MOST), text);
+    return type.size_pt * (part >= 1 ? 1 : part > SHRINK_MOST ? part * .999 : SHRINK_MOST);
+}
+
+/* Smaller first, then cut. */
+static PangoLayout *layout_fitting(struct page *page, double width_mm, struct page_type type,
+                                   const char *text) {
+    const double size_pt = page_text_size(page, width_mm, type, text);
+    PangoLayout *layout = layout_new(page, type, size_pt, text);
     pango_layout_set_single_paragraph_mode(layout, TRUE);
+    if (size_pt == type.size_pt) return layout;
     pango_layout_set_width(layout, (int)(width_mm * PANGO_SCALE));
     pango_layout_set_height(layout, -1); /* one line */
     pango_layout_set_ellipsize(layout, PANGO_ELLIPSIZE_END);

@@ -40,6 +40,8 @@ struct page_type {
  * or right edge, by align. Returns the width in mm. */
 double page_text(struct page *page, double x, double y, double width_mm, struct page_type type,
                  const char *text);
+/* The size that page_text would set it in. */
+double page_text_size(struct page *page, double width_mm, struct page_type type, const char *text);
 /* Lines broken at width_mm from the top y down, at most height_mm (the rest is cut with an ellipsis). Returns
  * the height used. */
 double page_paragraph(struct page *page, double x, double y, struct page_size most, struct page_type type,

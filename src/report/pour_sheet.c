@@ -8,6 +8,9 @@
 static const double LEFT = 10, RIGHT = 138, WIDTH = 128;
 static const double SWATCH_TOP = 27, SWATCH_HEIGHT = 27, SWATCH_WIDTH = 26;
 static const double TABLE_TOP = 64, TABLE_BOTTOM = 148;
+/* Name and detail of a toner in one size: programs that go by where things stand then read them as one cell.
+ */
+static const double NAME_PT = 9.5;
 
 static const char *word(enum word id) {
     return word_sentence(id);
@@ -102,9 +105,11 @@ static void draw_step(struct page *page, double y, double height, const struct s
     const double middle = y + height / 2, large = fmin(19, height * 1.75);
     const bool has_detail = step->detail[0] != 0;
     page_tick_box(page, LEFT, middle - 2, 4);
-    page_text(page, LEFT + 6, middle + (has_detail ? -.2 : 1.4), 47, type(11, true, 0, PAGE_LEFT),
-              step->name);
-    if (has_detail) page_text(page, LEFT + 6, middle + 3.6, 48, type(7, false, .3, PAGE_LEFT), step->detail);
+    struct page_type name = type(has_detail ? NAME_PT : 11, true, 0, PAGE_LEFT);
+    name.size_pt = page_text_size(page, 47, name, step->name);
+    page_text(page, LEFT + 6, middle + (has_detail ? -.4 : 1.4), 47, name, step->name);
+    if (has_detail)
+        page_text(page, LEFT + 6, middle + 3.5, 47, type(name.size_pt, false, .3, PAGE_LEFT), step->detail);
     grams(text, sizeof text, step->pour_g, decimals, false);
     page_text(page, 82, middle + 1.7, 17, type(12, false, 0, PAGE_RIGHT), text);
     grams(text, sizeof text, step->reading_g, decimals, false);

@@ -79,28 +79,41 @@ static void draw_list(struct letter *l, enum word heading, const struct record_l
     for (size_t i = 0; i < list->count; i++) letter_point(l, 9, list->text[i]);
 }
 
+static const double SPLIT = .38, ROW_GAP = 1.4; /* of the width; mm under a row */
+
+static double row_height(const struct letter *l, const struct record_row *row) {
+    const struct page_type type = letter_type(9, false, 0, PAGE_LEFT);
+    return fmax(page_paragraph_height(l->page, l->width * SPLIT - 3, type, row->what),
+                page_paragraph_height(l->page, l->width * (1 - SPLIT), type, row->detail));
+}
+
+static void draw_row(struct letter *l, const struct record_row *row) {
+    const double split = l->width * SPLIT;
+    page_open(l->page, "TR");
+    page_paragraph(l->page, l->left, l->y + .5, (struct page_size){split - 3, 200},
+                   letter_type(9, false, 0, PAGE_LEFT), row->what);
+    page_paragraph(l->page, l->left + split, l->y + .5, (struct page_size){l->width - split, 200},
+                   letter_type(9, false, .2, PAGE_LEFT), row->detail);
+    page_close(l->page, "TR");
+    l->y += row_height(l, row) + ROW_GAP;
+    letter_rule(l, .08, .75);
+}
+
+/* A table of up to half a sheet stays together; a longer one has its heading again on the next sheet. */
 static void draw_rows(struct letter *l, enum word heading, const struct record_row row[], size_t count) {
+    double height = 0;
     if (!count) return;
-    const double split = l->width * .38;
-    const struct page_type small = letter_type(9, false, 0, PAGE_LEFT);
-    letter_heading(l, word(heading),
-                   1.5 + fmax(page_paragraph_height(l->page, split - 3, small, row[0].what),
-                              page_paragraph_height(l->page, l->width - split, small, row[0].detail)));
+    for (size_t i = 0; i < count; i++) height += row_height(l, &row[i]) + ROW_GAP;
+    const bool together = height < .5 * (l->bottom - l->top);
+    letter_heading(l, word(heading), together ? height : row_height(l, &row[0]) + ROW_GAP);
     page_open(l->page, "Table");
     for (size_t i = 0; i < count; i++) {
-        const struct page_type left = letter_type(9, false, 0, PAGE_LEFT),
-                               right = letter_type(9, false, .2, PAGE_LEFT);
-        const double a = page_paragraph_height(l->page, split - 3, left, row[i].what),
-                     b = page_paragraph_height(l->page, l->width - split, right, row[i].detail),
-                     height = a > b ? a : b;
-        letter_need(l, height + 1.5);
-        page_open(l->page, "TR");
-        page_paragraph(l->page, l->left, l->y + .5, (struct page_size){split - 3, 200}, left, row[i].what);
-        page_paragraph(l->page, l->left + split, l->y + .5, (struct page_size){l->width - split, 200}, right,
-                       row[i].detail);
-        page_close(l->page, "TR");
-        l->y += height + 1.4;
-        letter_rule(l, .08, .75);
+        if (l->y + row_height(l, &row[i]) + ROW_GAP > l->bottom) {
+            page_close(l->page, "Table");
+            letter_heading(l, word(heading), l->bottom - l->top); /* does not fit here: a new sheet */
+            page_open(l->page, "Table");
+        }
+        draw_row(l, &row[i]);
     }
     page_close(l->page, "Table");
     l->y += 1;

@@ -38,6 +38,11 @@ for paper in quote invoice record; do
 done
 echo "the record, read from top to bottom:"
 pdftotext record.pdf - | grep -v '^$' | head -n 30
+echo "a row of the quote, of the invoice and of a pour sheet, read likewise:"
+pdftotext quote.pdf - | grep -v '^$' | grep -A2 '^Sanding'
+pdftotext invoice.pdf - | grep -v '^$' | grep -A1 '^Sanding'
+quiet russet pour --recipe match.json --batch-g 60 --out sheet.pdf
+pdftotext sheet.pdf - | grep -v '^$' | grep -A4 '^Binder' | head -n 5
 grep -E '^(BEGIN|DTSTART|SUMMARY)' due.ics | tr -d '\r'
 show russet job list
 show russet shop check

@@ -43,10 +43,16 @@ static size_t look_at(struct shop_room *room, size_t acknowledged) {
     return steps;
 }
 
+/* An empty shop: made once, copied for each round. */
+static struct shop_room empty_shop;
+
 static void fresh(struct shop_room *room) {
-    shop_room_make(room, 0);
-    book_close(room->book);
-    room->book = NULL;
+    if (!empty_shop.arena) {
+        shop_room_make(&empty_shop, 0);
+        book_close(empty_shop.book);
+        empty_shop.book = NULL;
+    }
+    shop_room_of(room, empty_shop.dir);
 }
 
 /* -- SIGKILL ---------------------------------------------------------------------------------------- */
@@ -374,30 +380,43 @@ static void work_and_end(struct shop_room *room, const struct work_case *what, c
     _exit(status == STATUS_OK ? 0 : 2);
 }
 
-static void prepare(struct shop_room *room, const char *zip) {
+/* What the work begins with, made once: a shop of eight steps and an empty one, both still open, so that all
+ * of it lies in their logs; and an export of the first. */
+static struct start {
+    struct shop_room full, empty;
+    char outside[256], zip[600];
+} start;
+
+static void prepare(void) {
     struct exported exported;
-    shop_room_make(room, 0);
-    for (size_t i = 0; i < 8; i++) SHOP_DOES(written_job_step(room->book, i, &shop_fault));
-    SHOP_DOES(export_write(room->book, zip, NULL, &exported, &shop_fault));
+    if (start.full.arena) return;
+    shop_room_folder(start.outside, "outside");
+    snprintf(start.zip, sizeof start.zip, "%s/export.zip", start.outside);
+    shop_room_make(&start.full, 0);
+    shop_room_make(&start.empty, 0);
+    for (size_t i = 0; i < 8; i++) SHOP_DOES(written_job_step(start.full.book, i, &shop_fault));
+    SHOP_DOES(export_write(start.full.book, start.zip, NULL, &exported, &shop_fault));
+}
+
+static void clear_up(void) {
+    if (empty_shop.arena) shop_room_end(&empty_shop);
+    if (!start.full.arena) return;
+    shop_room_end(&start.full);
+    shop_room_end(&start.empty);
+    shop_room_remove(start.outside);
 }
 
 static void kill_the_work(const struct work_case *what, long us, const char *outside, int *dead) {
-    struct shop_room room, empty;
-    char zip[600], file[600];
+    struct shop_room room, *const at = &room;
+    char file[600];
     int status;
-    snprintf(zip, sizeof zip, "%s/export.zip", outside);
-    snprintf(file, sizeof file, "%s/backup", outside);
-    prepare(&room, zip);
-    shop_room_make(&empty, 0);
-    book_close(empty.book);
-    empty.book = NULL;
-    book_close(room.book);
-    room.book = NULL;
-    unlink(file);
     const bool imports = what->work == do_import;
-    struct shop_room *at = imports ? &empty : &room;
+    snprintf(file, sizeof file, "%s/backup", outside);
+    prepare();
+    shop_room_of(&room, imports ? start.empty.dir : start.full.dir);
+    unlink(file);
     const pid_t child = fork();
-    if (child == 0) work_and_end(at, what, imports ? zip : file);
+    if (child == 0) work_and_end(at, what, imports ? start.zip : file);
     sleep_us(us);
     kill(child, SIGKILL);
     waitpid(child, &status, 0);
@@ -414,7 +433,6 @@ static void kill_the_work(const struct work_case *what, long us, const char *out
         SHOP_DOES(restore_read(file, copy, shop_room_how(&room, 0), NULL, 0, NULL, &restored, &shop_fault));
         shop_room_remove(copy);
     }
-    shop_room_end(&empty);
     shop_room_end(&room);
 }
 
@@ -440,18 +458,18 @@ static void erasure_backup_and_import_are_all_or_nothing(void) {
  * failed. */
 static long fail_once(const struct work_case *what, long n, enum failing_how how, bool lasting,
                       const char *outside, bool *failed) {
-    char zip[600], file[600];
-    struct shop_room room, empty;
+    char file[600];
+    struct shop_room room, *const at = &room;
     struct fault fault = {0};
-    snprintf(zip, sizeof zip, "%s/export.zip", outside);
-    snprintf(file, sizeof file, "%s/backup", outside);
-    prepare(&room, zip);
-    shop_room_make(&empty, 0);
-    unlink(file);
     const bool imports = what->work == do_import, erases = what->work == do_erase;
-    struct shop_room *at = imports ? &empty : &room;
+    snprintf(file, sizeof file, "%s/backup", outside);
+    failing_vfs_arm(0, FAIL_IO, 0);
+    prepare();
+    shop_room_of(&room, imports ? start.empty.dir : start.full.dir);
+    SHOP_DOES(book_open(room.dir, shop_room_how(&room, 0), &room.book, &shop_fault));
+    unlink(file);
     failing_vfs_arm(n, how, lasting);
-    const enum status status = what->work(at->book, imports ? zip : file, &fault);
+    const enum status status = what->work(at->book, imports ? start.zip : file, &fault);
     const long count = failing_vfs_count();
     *failed = failing_vfs_has_failed();
     book_close(at->book);
@@ -461,7 +479,6 @@ static long fail_once(const struct work_case *what, long n, enum failing_how how
     CHECK(there == 8 || (imports && there == 0 && status != STATUS_OK) || (erases && there == 1));
     if (erases && there == 1) CHECK(shop_room_hits(at->dir, "demo customer") == 0);
     if (what->work == do_backup) CHECK(disk_has(file) == (status == STATUS_OK));
-    shop_room_end(&empty);
     shop_room_end(&room);
     return count;
 }
@@ -527,5 +544,6 @@ int main(void) {
     RUN(an_import_refused_at_its_last_sync_keeps_row_and_photograph_together);
     RUN(a_failing_disk_leaves_the_whole_as_it_was);
     RUN(LONG_every_operation_fails_under_the_whole);
+    clear_up();
     return check_done();
 }
