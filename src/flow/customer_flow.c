@@ -66,6 +66,9 @@ static enum status read_changes(struct book *book, const struct request *request
                  {"--words", &customer->words}};
     for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
         if (request_has(request, texts[i].option)) *texts[i].to = request_text(request, texts[i].option);
+    for (size_t n = 0; n < request_count(request, "--clear"); n++)
+        for (size_t i = 0; i < sizeof texts / sizeof *texts; i++)
+            if (strcmp(request_text_at(request, "--clear", n), texts[i].option + 2) == 0) *texts[i].to = "";
     return read_list(book, request, arena, customer, fault);
 }
 

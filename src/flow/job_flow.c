@@ -176,6 +176,12 @@ static enum status check_unchanged(const struct request *request, const struct j
     return FAULT(fault, JOB_CHANGED_SINCE, job->title, now);
 }
 
+static bool clears(const struct request *request, const char *what) {
+    for (size_t i = 0; i < request_count(request, "--clear"); i++)
+        if (strcmp(request_text_at(request, "--clear", i), what) == 0) return true;
+    return false;
+}
+
 static enum status change_job(struct book *book, const struct request *request, struct arena *arena,
                               struct job_row *job, struct fault *fault) {
     enum status status = shop_day_check("--due", request_text(request, "--due"), fault);
@@ -187,6 +193,9 @@ static enum status change_job(struct book *book, const struct request *request, 
     job->due_day = text_or(request, "--due", job->due_day);
     job->place = text_or(request, "--place", job->place);
     job->words = text_or(request, "--words", job->words);
+    if (clears(request, "due")) job->due_day = NULL;
+    if (clears(request, "place")) job->place = "";
+    if (clears(request, "words")) job->words = "";
     status = return_of(book, request, arena, job, fault);
     if (status != STATUS_OK) return status;
     struct customer_row customer;

@@ -196,15 +196,48 @@ static enum status look_for_twin(struct logging *log, struct fault *fault) {
     return status;
 }
 
+/* What replaces it; empty for nothing. */
+static enum status successor(struct logging *log, const char *id, char out[ID_LENGTH + 1], struct fault *fault) {
+    struct entry_row *entry;
+    size_t count;
+    const struct entry_filter filter = {.job = log->job.id, .with_replaced = true};
+    const enum status status = entry_store_list(log->book, filter, log->arena, &entry, &count, fault);
+    out[0] = 0;
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        if (entry[i].replaces && strcmp(entry[i].replaces, id) == 0) memcpy(out, entry[i].id, ID_LENGTH + 1);
+    return status;
+}
+
+static bool same_or_none(const char *a, const char *b) {
+    return a && b ? strcmp(a, b) == 0 : !a && !b;
+}
+
+/* Two devices that both began from nothing: the second one is told. */
+static enum status check_first(struct logging *log, struct fault *fault) {
+    struct entry_row *entry;
+    size_t count;
+    if (!request_has(log->request, "--first")) return STATUS_OK;
+    const struct entry_filter filter = {.job = log->job.id, .kind = log->entry.kind};
+    const enum status status = entry_store_list(log->book, filter, log->arena, &entry, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        if (same_or_none(entry[i].piece, log->entry.piece) && same_or_none(entry[i].colour, log->entry.colour))
+            return FAULT(fault, JOB_LOG_FIRST, log->entry.kind, entry[i].id);
+    return status;
+}
+
 /* An entry is put right by another one of the same job, named by its key or the beginning of it. */
 static enum status find_replaced(struct logging *log, struct fault *fault) {
     const char *text = request_text(log->request, "--replaces");
     struct entry_row before;
-    if (!text) return STATUS_OK;
-    const enum status status = entry_store_get(log->book, text, log->arena, &before, fault);
+    char by[ID_LENGTH + 1];
+    if (!text) return check_first(log, fault);
+    enum status status = entry_store_get(log->book, text, log->arena, &before, fault);
     if (status != STATUS_OK) return status;
     if (strcmp(before.job, log->job.id) != 0)
         return FAULT(fault, JOB_LOG_OTHER_JOB, text, COUNT_TEXT(log->job.number));
+    status = successor(log, before.id, by, fault);
+    if (status != STATUS_OK) return status;
+    if (by[0]) return FAULT(fault, JOB_LOG_REPLACED, by);
     log->entry.replaces = arena_text(log->arena, before.id, strlen(before.id));
     return STATUS_OK;
 }

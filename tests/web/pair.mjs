@@ -48,15 +48,21 @@ try {
         await one.page.goto(`${origin}/job/2/look`);
         await settled(one.page);
     }
-    const note = async (one, words) => {
+    const write = async (one, words) => {
         await one.page.getByLabel("In your own words").fill(words);
         await button(one.page, "Look again").or(button(one.page, "Keep what I saw")).or(one.page.locator("form button.main")).first().click();
-        await one.page.getByText("It is in the book.").waitFor();
     };
-    await note(second, "from the second phone");
+    await write(second, "from the second phone");
+    await second.page.getByText("It is in the book.").waitFor();
     await first.page.getByText("Somebody else has just worked on this job").waitFor({timeout: 30000});
     check("the first phone is told what the second did", true);
-    await note(first, "from the first phone");
+    await write(first, "from the first phone");
+    await first.page.getByRole("alert").waitFor();
+    check("a look that began before the other's is refused in words", (await first.page.getByRole("alert").innerText()).startsWith("Somebody else"), await first.page.getByRole("alert").innerText());
+    check("what was typed is still in its field", await first.page.getByLabel("In your own words").inputValue() === "from the first phone");
+    await screen(first, "a look that another phone was first with");
+    await first.page.locator("form button.main").click();
+    await first.page.getByText("It is in the book.").waitFor();
     const said = await first.page.evaluate(async () => (await (await fetch("/api/run/job/show", {method: "POST", body: JSON.stringify({arguments: {JOB: 2, "--with-replaced": true}})})).json())
         .reply.entries.map(entry => entry.words));
     check("what both phones kept is in the book, one beside the other", ["from the first phone", "from the second phone"].every(words => said.includes(words)), said.join("; "));

@@ -9,11 +9,12 @@ import {JobList} from "./job/list";
 import {NewJob} from "./job/new";
 import {JobPlace} from "./job/place";
 import {Pairing} from "./pairing/pairing";
-import {SettingsPlace} from "./settings/settings";
+import {SettingsPart, SettingsPlace} from "./settings/settings";
 import {TonerPlace} from "./shelf/bottle";
 import {ShelfPlace} from "./shelf/shelf";
 import {useAsked} from "./shell/ask";
 import {usePlace} from "./shell/place";
+import {hold_presses} from "./shell/press";
 import {Shell} from "./shell/shell";
 import {Link, Screen, Told} from "./shell/ui";
 import "./steps/all";
@@ -31,7 +32,7 @@ function Bench({who}: {who: Me}): JSX.Element {
     case "job": return second ? <JobPlace key={second} number={second} step={third ?? null}/> : <Nothing/>;
     case "shelf": return second ? <TonerPlace key={second} id={second}/> : <ShelfPlace/>;
     case "book": return second ? <FinishPlace key={second} id={second}/> : <BookPlace/>;
-    case "settings": return <SettingsPlace me={who}/>;
+    case "settings": return second ? <SettingsPart key={second} name={second}/> : <SettingsPlace me={who}/>;
     default: return <Nothing/>;
     }
 }
@@ -47,4 +48,5 @@ function App(): JSX.Element {
     return asked.value.paired ? <Shell in_demo={asked.value.demo}><Bench who={asked.value}/></Shell> : <Pairing paired={() => void asked.again()}/>;
 }
 
+hold_presses();
 render(<App/>, document.getElementById("bench")!);

@@ -49,6 +49,20 @@ export interface Pairing {
     qr: string;
 }
 
+/** Requests of this page itself: begun so far, and still on their way. Who looks what others did sees by it that own work came between. */
+let begun = 0, on_their_way = 0;
+export const own_requests = (): {begun: number; idle: boolean} => ({begun, idle: on_their_way === 0});
+
+async function own<T>(work: () => Promise<T>): Promise<T> {
+    begun++;
+    on_their_way++;
+    try {
+        return await work();
+    } finally {
+        on_their_way--;
+    }
+}
+
 async function reach(path: string, init: RequestInit): Promise<Response> {
     try {
         return await fetch(path, {credentials: "same-origin", cache: "no-store", ...init});
@@ -105,8 +119,12 @@ const ran = <R>(told: Told<R>): Ran<R> =>
 /** Runs an operation: run("job show", {JOB: 2}). File arguments name keys of `files`. With a key it is carried out once, however often it
  *  is sent: again, the reply holds only the number that was given the first time. */
 export async function run<R>(verb: string, args: Arguments = {}, files: Files = {}, key?: string): Promise<Ran<R>> {
-    return ran(await ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, {...body_of(args, files), ...(key ? {asked: key} : {})}));
+    return ran(await own(() => ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, {...body_of(args, files), ...(key ? {asked: key} : {})})));
 }
+
+/** As run(), without counting as work of this page. */
+export const look_at = async <R>(verb: string, args: Arguments): Promise<R> =>
+    (await ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, body_of(args, {}))).reply;
 
 export function new_key(): string {
     const bytes = crypto.getRandomValues(new Uint8Array(16));

@@ -66,8 +66,11 @@ async function drop(parcel: Parcel): Promise<void> {
 const all = async (): Promise<Parcel[]> =>
     [...(await within<Parcel[]>("readonly", store => store.getAll()) ?? []), ...memory];
 
+/** On their first way: they are told of only when they did not get through. */
+const setting_out = new Set<string>();
+
 async function tell(): Promise<void> {
-    const waiting = (await all()).length;
+    const waiting = (await all()).filter(parcel => !setting_out.has(parcel.asked)).length;
     for (const listener of listeners) listener(waiting);
 }
 
@@ -98,8 +101,14 @@ async function send(parcel: Parcel, told?: (part: number) => void): Promise<void
 /** Logs it now, or says OutOfReach and keeps it for later. A refusal is thrown as it is. `told` hears how far a photograph is. */
 export async function post(verb: string, args: Arguments, files: Files, photos: Record<string, Blob>, told?: (part: number) => void): Promise<void> {
     const parcel: Parcel = {verb, args, files, photos, asked: new_key()};
-    await keep(parcel);
-    await send(parcel, told);
+    setting_out.add(parcel.asked);
+    try {
+        await keep(parcel);
+        await send(parcel, told);
+    } finally {
+        setting_out.delete(parcel.asked);
+        void tell();
+    }
 }
 
 /** Sends what is still kept, oldest first; stops at the first that does not get through. */

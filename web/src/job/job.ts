@@ -92,6 +92,8 @@ export interface LogOptions {
     note?: string;
     /** Key of the entry that this one puts right: undo is to log the one before again. */
     replaces?: string;
+    /** Refused when there is one of its kind already: another device was first. */
+    first?: boolean;
 }
 
 export const load_job = async (job: string | number): Promise<Job> =>

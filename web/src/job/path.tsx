@@ -4,7 +4,7 @@ import {useState} from "preact/hooks";
 import {photo_address, run, run_once} from "../api/api";
 import {useDoing} from "../shell/ask";
 import {Photo} from "../shell/photos";
-import {Button, Choice, day, Deeper, Field, Form, Link, moment, Problem, Screen} from "../shell/ui";
+import {Button, Choice, day, Deeper, Field, Form, Link, moment, Problem, Screen, Undo} from "../shell/ui";
 import {go} from "../shell/place";
 import type {Step} from "../steps/steps";
 import {steps} from "../steps/steps";
@@ -50,25 +50,49 @@ function Path({job, colour, next}: {job: Job; colour: Colour | null; next: Step 
     </ol>;
 }
 
+interface AboutForm {
+    title: string;
+    due: string;
+    place: string;
+    words: string;
+}
+
+const about_form = (job: Job): AboutForm => ({title: job.title, due: job.due?.slice(0, 10) ?? "", place: job.place, words: job.words});
+
 function About({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element {
-    const doing = useDoing();
-    const [form, set] = useState({title: job.title, due: job.due?.slice(0, 10) ?? "", place: job.place, words: job.words});
-    const change = (more: Record<string, string>): Promise<boolean> => doing.go(async () => {
+    const doing = useDoing(), [changed, set_changed] = useState<Record<string, string> | null>(null);
+    // Only what was typed here is sent; the rest follows the book. Refused because another device was first, it stays in its fields, the
+    // book's words stand above, and who saves once more has seen them.
+    const [typed, set_typed, forget] = useDraft<Partial<AboutForm>>(`about ${job.id}`, {}), in_book = about_form(job), form = {...in_book, ...typed};
+    const set = (one: Partial<AboutForm>): void => set_typed({...typed, ...one});
+    const change = (more: Record<string, string>, was: Record<string, string>): Promise<boolean> => doing.go(async () => {
+        set_changed(null);
         try {
             await run("job change", {JOB: job.id, "--unchanged-since": job.changed, ...more});
+            set_changed(was);
         } finally {
             await reload();
         }
     });
-    const send = (): void => void change({"--title": form.title, "--due": form.due, "--place": form.place, "--words": form.words});
+    const send = (): void => {
+        const names = (Object.keys(typed) as (keyof AboutForm)[]).filter(name => typed[name] !== in_book[name]);
+        const as_arguments = (of: AboutForm): Record<string, string> => Object.fromEntries(names.map(name => [`--${name}`, of[name]]));
+        if (names.length === 0) return forget();
+        void change(as_arguments(form), as_arguments(in_book)).then(went => went && forget());
+    };
+    const undo = async (): Promise<void> => {
+        const was = changed!;
+        if (await change(was, {})) set_changed(null);
+    };
     return <Form send={send}>
-        <Field label={t.new_job.title} value={form.title} set={title => set({...form, title})}/>
-        <Field label={t.new_job.due} type="date" value={form.due} set={due => set({...form, due})}/>
-        <Field label={t.new_job.place} value={form.place} set={place => set({...form, place})}/>
-        <Field label={t.new_job.words} lines={3} value={form.words} set={words => set({...form, words})}/>
+        <Field label={t.new_job.title} value={form.title} set={title => set({title})}/>
+        <Field label={t.new_job.due} type="date" value={form.due} set={due => set({due})}/>
+        <Field label={t.new_job.place} value={form.place} set={place => set({place})}/>
+        <Field label={t.new_job.words} lines={3} value={form.words} set={words => set({words})}/>
         <Problem text={doing.error}/>
+        {changed && <Undo word={t.kept} undo={undo}/>}
         <Button submit busy={doing.busy}>{t.save}</Button>
-        <Choice<JobState> label={t.about.state} value={job.state} set={state => void change({"--state": state})}
+        <Choice<JobState> label={t.about.state} value={job.state} set={state => void change({"--state": state}, {"--state": job.state})}
             from={(["open", "waiting", "ended", "declined"] as const).map(value => ({value, word: t.job_state[value], about: t.about.states[value]}))}/>
     </Form>;
 }
@@ -128,7 +152,7 @@ export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null;
         <h2>{t.the_path}</h2>
         <Path job={job} colour={colour} next={next}/>
         <Deeper word={t.about.parts}><Parts job={job} reload={reload}/></Deeper>
-        <Deeper word={t.about.title}><About key={job.changed} job={job} reload={reload}/></Deeper>
+        <Deeper word={t.about.title}><About job={job} reload={reload}/></Deeper>
         <Deeper word={t.about.history}><History job={job}/></Deeper>
     </Screen>;
 }

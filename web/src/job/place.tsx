@@ -2,9 +2,10 @@
 import type {JSX} from "preact";
 import {useCallback, useEffect, useRef, useState} from "preact/hooks";
 import type {Arguments, Files} from "../api/api";
-import {run} from "../api/api";
+import {look_at, own_requests} from "../api/api";
 import {post} from "../api/outbox";
 import {useAsked} from "../shell/ask";
+import {useBar} from "../shell/bars";
 import {go, usePlace} from "../shell/place";
 import {Button, Link, Screen, Told} from "../shell/ui";
 import type {Step, StepProps} from "../steps/steps";
@@ -36,6 +37,7 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
     const named: [string, string | null | undefined][] = [["--piece", options.piece], ["--colour", options.colour],
         ["--pot", options.pot], ["--note", options.note], ["--replaces", options.replaces]];
     for (const [name, value] of named) if (value) args[name] = value;
+    if (options.first) args["--first"] = true;
     await post("job log", args, files, sent, options.told);
 }
 
@@ -52,12 +54,11 @@ function useOthers(job: Job | null): {news: string | null; seen(): void} {
     known.current = job;
     useEffect(() => {
         const look = async (): Promise<void> => {
-            const mine = known.current;
-            if (!mine || document.visibilityState !== "visible") return;
+            const mine = known.current, {begun, idle} = own_requests();
+            if (!mine || !idle || document.visibilityState !== "visible") return;
             try {
-                const {reply} = await run<Job>("job show", {JOB: mine.id});
-                if (known.current !== mine) return;
-                set(difference(mine, reply));
+                const theirs = await look_at<Job>("job show", {JOB: mine.id});
+                if (known.current === mine && begun === own_requests().begun) set(difference(mine, theirs)); // else it may be what was done here
             } catch { /* out of reach: the next look tells */ }
         };
         const clock = setInterval(() => void look(), LOOK_EVERY_MS);
@@ -103,6 +104,7 @@ export function JobPlace({number, step}: {number: string; step: string | null}):
     const job = asked.value;
     const {query} = usePlace();
     const others = useOthers(job);
+    useBar("others", others.news ? <div class="kept"><span>{t.changed_elsewhere(others.news)}</span><Button onClick={() => void asked.again()}>{t.reload_now}</Button></div> : null);
     useEffect(() => {
         const sent = (): void => void asked.again();
         addEventListener("russet-sent", sent);
@@ -111,9 +113,6 @@ export function JobPlace({number, step}: {number: string; step: string | null}):
     if (!job) return <Screen title={t.places.jobs}><Told asked={asked}/></Screen>;
     const colour = colour_of(job, query.get("colour")), here = step === null ? null : step_named(step);
     return <>
-        <div role="status">{others.news && <div class="kept">
-            <span>{t.changed_elsewhere(others.news)}</span><Button onClick={() => void asked.again()}>{t.reload_now}</Button>
-        </div>}</div>
         {step === null ? <JobPath job={job} colour={colour} reload={asked.again}/>
             : here ? <StepScreen key={`${here.name} ${colour?.id}`} job={job} step={here} colour={colour} reload={asked.again}/>
             : <Screen title={t.no_such_place}><Link class="button" to={`/job/${job.number}`}>{t.back_to_job}</Link></Screen>}

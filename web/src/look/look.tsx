@@ -107,11 +107,12 @@ interface LookProps {
 
 function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
     const before = plan_of(job, piece);
-    const [seen, set_seen, forget] = useDraft(`look ${job.id} ${piece ?? ""} ${before?.id ?? ""}`, seen_in(before));
+    // What was said here lies over what the book says: a look of another device changes the rest, and nothing that was typed is lost.
+    const [said, set_said, forget] = useDraft<Partial<Seen>>(`look ${job.id} ${piece ?? ""}`, {}), seen = {...seen_in(before), ...said};
     const [missing, set_missing] = useState(false);
     const [changed, set_changed] = useState<{was: Entry | null} | null>(null);
     const doing = useDoing(), gate = useGate(seen);
-    const set = (more: Partial<Seen>): void => set_seen({...seen, ...more});
+    const set = (more: Partial<Seen>): void => set_said({...said, ...more});
     const damage = entries.filter(entry => entry.kind === "damage" && entry.piece === piece).pop(), measured = damage ? seen_in_damage(damage.document) : null;
     // Where a rating may have to be kept it is asked for at once: no quote can be accepted before.
     const fire_asked = gate.plan?.gate.says.some(one => one.id.startsWith("gate-fire")) ?? false;
@@ -123,7 +124,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         if (whole) void doing.go(async () => {
             const plan = await ask_plan(seen, job.colours.length);
             const {airbag, craft, place, material, damage, area, line, spots, note, ...rest} = seen;
-            await log({...plan, seen: rest}, {step: "look", piece, note: note.trim(), ...(before ? {replaces: before.id} : {})});
+            await log({...plan, seen: rest}, {step: "look", piece, note: note.trim(), ...(before ? {replaces: before.id} : {first: true})});
             const named = job.pieces.find(one => one.id === piece), word = t.look.materials[material!]!;
             if (named && !named.materials.includes(word)) await run_once("job add", {JOB: job.id, "--piece": named.name, "--material": word});
             forget();

@@ -1,7 +1,7 @@
 // Preparation: the plan's steps in order, each ticked by hand, with its wait running. Cautions stand before them.
 import type {JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
-import type {Colour, Document, Entry, Job} from "../job/job";
+import type {Colour, Document, Job} from "../job/job";
 import {last_of} from "../job/job";
 import {path_to} from "../job/place";
 import {Gate, plans_of} from "../look/look";
@@ -24,6 +24,8 @@ interface PlanStep {
 
 /** Which steps of a plan are done, and when: {"step-clean": "2026-11-26T00:41:00.000Z"}. */
 type Ticks = Record<string, string>;
+/** What one tap changed: when it was done, or null for taken back. */
+type Tick = Record<string, string | null>;
 
 /** With a key each that survives a second look: the id, and which time it comes. */
 function steps_of(plan: Document): (PlanStep & {key: string})[] {
@@ -35,10 +37,20 @@ function steps_of(plan: Document): (PlanStep & {key: string})[] {
     });
 }
 
-const ticked = (job: Job, piece: string | null): Entry | null =>
-    job.entries.filter(entry => entry.kind === "prepared" && entry.piece === piece).pop() ?? null;
+/** Each entry says only what it changed, so that taps of two phones join; what was ticked twice was done the first time. An entry with
+ *  `done` is a whole list, as russet 0.1 wrote it until 2026-11-26. */
+export function joined(entries: readonly Document[]): Ticks {
+    let ticks: Ticks = {};
+    for (const {done, ticked} of entries as {done?: Ticks; ticked?: Tick}[]) {
+        if (done) ticks = {...done};
+        for (const [key, at] of Object.entries(ticked ?? {})) if (at === null) delete ticks[key];
+        else ticks[key] ??= at;
+    }
+    return ticks;
+}
 
-const ticks_of = (job: Job, piece: string | null): Ticks => (ticked(job, piece)?.document["done"] as Ticks | undefined) ?? {};
+const ticks_of = (job: Job, piece: string | null): Ticks =>
+    joined(job.entries.filter(entry => entry.kind === "prepared" && entry.piece === piece).map(entry => entry.document));
 
 function useClock(): number {
     const [now, set] = useState(Date.now);
@@ -55,12 +67,10 @@ function Wait({minutes, since, now}: {minutes: number; since: string | undefined
     return <span class="wait">{now < ready ? t.prepare.ready(moment(new Date(ready).toISOString())) : t.prepare.waited}</span>;
 }
 
-function Ticking({plan, ticks, tick, busy}: {plan: Plan; ticks: Ticks; busy: boolean; tick(ticks: Ticks): void}): JSX.Element {
+function Ticking({plan, ticks, tick, busy}: {plan: Plan; ticks: Ticks; busy: boolean; tick(change: Tick, words: string): void}): JSX.Element {
     const now = useClock(), all = steps_of(plan), left = all.filter(one => !ticks[one.key]).length;
-    const turn = (one: {key: string}): void => {
-        const {[one.key]: was, ...rest} = ticks;
-        tick(was ? rest : {...ticks, [one.key]: new Date().toISOString()});
-    };
+    const turn = (one: PlanStep & {key: string}): void =>
+        ticks[one.key] ? tick({[one.key]: null}, t.prepare.unticked(one.text)) : tick({[one.key]: new Date().toISOString()}, one.text);
     return <>
         <p role="status"><strong>{left === 0 ? t.prepare.done_all : t.prepare.left(left)}</strong></p>
         <ol class="ticks">{all.map(one => <li key={one.key}>
@@ -76,17 +86,15 @@ function Ticking({plan, ticks, tick, busy}: {plan: Plan; ticks: Ticks; busy: boo
 function Prepare({job, log}: StepProps): JSX.Element {
     const plans = plans_of(job), look = step_named("look");
     const [chosen, set_chosen] = useState(plans[0]?.piece ?? null);
-    const [mine, set_mine] = useState<Record<string, Ticks>>({});
+    const [mine, set_mine] = useState<{place: string; change: Tick} | null>(null);
     const doing = useDoing();
     const entry = plans.find(one => one.piece === chosen) ?? plans[0];
     if (!entry) return <div class="empty"><p>{t.prepare.none}</p>{look && <Link class="button main" to={path_to(job, look, null)}>{t.quote.to_look}</Link>}</div>;
     const plan = entry.document as Plan, stopped = plan.refused !== undefined;
     const piece = entry.piece, place = piece ?? "";
-    const tick = (ticks: Ticks): void => {
-        set_mine({...mine, [place]: ticks});
-        const before = ticked(job, piece);
-        void doing.go(() => log({kind: "prepared", format: 1, done: ticks}, {step: "prepare", piece, ...(before ? {replaces: before.id} : {})}))
-            .then(() => set_mine(({[place]: _, ...rest}) => rest));
+    const tick = (change: Tick, words: string): void => {
+        set_mine({place, change});
+        void doing.go(() => log({kind: "prepared", format: 1, ticked: change}, {step: "prepare", piece, note: words})).then(() => set_mine(null));
     };
     const cautions = plan["cautions"] as {id: string; text: string}[] | undefined ?? [];
     const solvent = cautions.some(one => one.id === "plan-solvent");
@@ -99,7 +107,7 @@ function Prepare({job, log}: StepProps): JSX.Element {
             <ul class="plain">{cautions.map(one => <li key={one.id}>{one.text}</li>)}</ul>
         </Deeper>}
         <Problem text={doing.error}/>
-        {!stopped && <Ticking key={place} plan={plan} ticks={mine[place] ?? ticks_of(job, piece)} busy={doing.busy} tick={tick}/>}
+        {!stopped && <Ticking key={place} plan={plan} ticks={joined([{done: ticks_of(job, piece)}, {ticked: mine?.place === place ? mine.change : {}}])} busy={doing.busy} tick={tick}/>}
         {typeof plan["cure_days"] === "number" && plan["cure_days"] > 0 && <Note><p>{t.prepare.cure(t.prepare.minutes(plan["cure_days"] * 1440))}</p></Note>}
     </>;
 }

@@ -8,9 +8,13 @@ import {usePaused} from "../job/list";
 import {Prices, usePricing} from "../quote/prices";
 import {useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
-import {Button, Caution, Choice, Deeper, Field, moment, Note, Problem, Screen, Told} from "../shell/ui";
+import {Button, Caution, Choice, Deeper, Field, Link, moment, Note, Problem, Screen, Told} from "../shell/ui";
 import {t} from "../words/words";
 import {DemoOffer, LeaveDemo, start_walk} from "../walk/walk";
+import {ShopCustomers} from "./customers";
+import {ShopLists} from "./lists";
+import {ShopTasks} from "./tasks";
+import {ShopZone} from "./zone";
 
 function DeviceRow({device, gone}: {device: Device; gone(left: Device[]): void}): JSX.Element {
     const doing = useDoing();
@@ -112,15 +116,26 @@ function ShopPrices(): JSX.Element {
     </Told>;
 }
 
+const PARTS = {prices: ShopPrices, lists: ShopLists, tasks: ShopTasks, customers: ShopCustomers, zone: ShopZone};
+type PartName = keyof typeof PARTS;
+
+/** One part of what the shop has said of itself, on a screen of its own. */
+export function SettingsPart({name}: {name: string}): JSX.Element {
+    const Part = (PARTS as Record<string, (() => JSX.Element) | undefined>)[name], above = <p class="above"><Link class="back" to="/settings">{t.places.settings}</Link></p>;
+    return <Screen title={Part ? t.shop.parts[name as PartName].title : t.no_such_place} above={above}>{Part && <Part/>}</Screen>;
+}
+
 export function SettingsPlace({me}: {me: Me}): JSX.Element {
     return <Screen title={t.places.settings}>
+        <h2>{t.shop.title}</h2>
+        <ul class="cards two">{(Object.keys(PARTS) as PartName[]).map(name => <li key={name}><Link class="card" to={`/settings/${name}`}>
+            <strong>{t.shop.parts[name].title}</strong><span class="of">{t.shop.parts[name].about}</span></Link></li>)}</ul>
         <h2>{t.settings.devices}</h2>
         <Devices/>
         <h2>{t.settings.add}</h2>
         <AddDevice me={me}/>
         <h2>{t.settings.backup}</h2>
         <Backup/>
-        <Deeper word={t.settings.prices}><ShopPrices/></Deeper>
         <Deeper word={t.settings.forget}><Forget/></Deeper>
         <h2>{t.settings.about}</h2>
         <p>{t.settings.version(me.version)}. {t.settings.offline}</p>

@@ -2,6 +2,7 @@
 import type {ComponentChildren, JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
 import {flush, watch_outbox} from "../api/outbox";
+import {Bars, useBar} from "./bars";
 import {DemoBar, WalkBar} from "../walk/walk";
 import {t} from "../words/words";
 import {usePlace} from "./place";
@@ -30,7 +31,7 @@ function Places(): JSX.Element {
     </nav>;
 }
 
-export function Kept(): JSX.Element | null {
+export function Kept(): null {
     const [kept, set_kept] = useState(0);
     const [busy, set_busy] = useState(false);
     const send = async (): Promise<void> => {
@@ -49,15 +50,19 @@ export function Kept(): JSX.Element | null {
             removeEventListener("online", again);
         };
     }, [kept > 0]);
-    return <div role="status">{kept > 0 && <div class="kept">
+    useBar("kept", kept > 0 ? <div class="kept">
         <span>{t.queue.waiting(kept)}</span><Button busy={busy} onClick={() => void send()}>{t.try_again}</Button>
-    </div>}</div>;
+    </div> : null);
+    return null;
 }
 
 export function Shell({in_demo, children}: {in_demo: boolean; children: ComponentChildren}): JSX.Element {
-    return <div class="shell">
-        <a class="skip" href="#work">{t.skip}</a>
-        <Places/>
-        <div class="ground-of-work"><Kept/>{in_demo && <DemoBar/>}<WalkBar/>{children}</div>
-    </div>;
+    return <>
+        <Bars/>
+        <div class="shell">
+            <a class="skip" href="#work">{t.skip}</a>
+            <Places/>
+            <div class="ground-of-work"><Kept/>{in_demo && <DemoBar/>}<WalkBar/>{children}</div>
+        </div>
+    </>;
 }

@@ -1,8 +1,9 @@
 // The few things that all screens are made of. Targets are 48 px and more, state is told by words and shape.
 import type {ComponentChildren, JSX} from "preact";
-import {useEffect, useId, useRef, useState} from "preact/hooks";
+import {useEffect, useId, useLayoutEffect, useRef, useState} from "preact/hooks";
 import {t} from "../words/words";
 import type {Asked} from "./ask";
+import {fresh_screen} from "./bars";
 import {go} from "./place";
 
 type Children = {children?: ComponentChildren};
@@ -22,9 +23,10 @@ export function Screen({title, above, children}: {title: string; above?: Compone
     useEffect(() => {
         document.title = `${title} · ${t.name_of_page}`;
     }, [title]);
-    useEffect(() => { // a reader hears where it is; a sighted person sees the top
+    useLayoutEffect(() => { // before it is painted, so that nothing moves under a finger: a reader hears where it is; a sighted person sees the top
         if (document.activeElement === document.body || !document.activeElement?.isConnected)
             heading.current?.focus({preventScroll: true});
+        fresh_screen();
         scrollTo(0, 0);
     }, []);
     return <main id="work" class="screen">
@@ -169,8 +171,9 @@ export const Progress = ({part}: {part: number | null}): JSX.Element | null => p
     : <p role="status" class="waiting"><progress value={part} max={1} aria-label={t.waiting}/> {t.waiting}</p>;
 
 /** Figures and curves are one tap deeper. */
-export function Deeper({word, children, open}: {word: string; open?: boolean} & Children): JSX.Element {
-    return <details class="deeper" open={open}><summary>{word}</summary><div>{children}</div></details>;
+export function Deeper({word, children, open, lazy}: {word: string; open?: boolean; /** What is inside is made when it is opened first. */ lazy?: boolean} & Children): JSX.Element {
+    const [made, set_made] = useState(!lazy || open === true);
+    return <details class="deeper" open={open} onToggle={() => set_made(true)}><summary>{word}</summary><div>{made && children}</div></details>;
 }
 
 export function Form({send, children}: {send: () => void} & Children): JSX.Element {

@@ -200,7 +200,7 @@ export const prepare = {
     waited: "waited", done_all: "All is done.", left: (n: number): string => n === 1 ? "One step is left." : `${n} steps are left.`, grit: (grit: string): string => `paper ${grit}`,
     outside: "Phone, scale and hotspot are ignition sources. Keep them outside of the place where solvent is sprayed or wiped.",
     cure: (days: string): string => `Full cure: ${days}`, minutes: (n: number): string => n < 90 ? `${n} min` : n < 2880 ? `${Math.round(n / 6) / 10} h` : `${Math.round(n / 1440)} days`,
-    rest: "The steps that follow",
+    rest: "The steps that follow", unticked: (step: string): string => `Taken back: ${step}`,
 };
 
 export const check = {
@@ -257,6 +257,27 @@ export const settings = {
     forget: "Forget a customer", forget_how: "Name, address and telephone go, from the book and the photographs' notes; recipes stay. It cannot be taken back.", forget_which: "Which customer",
     forget_send: (name: string): string => `Forget ${name}`, forget_sure: "Yes, forget for good", forgotten: "Forgotten.", about: "About", version: (v: string): string => `russet ${v}`,
     offline: "Nothing here needs the internet, and nothing leaves this machine.", walk: "Walk through a job", customers_none: "No customer of that name is in the book.",
+};
+
+export const shop = {
+    title: "The shop",
+    parts: {
+        prices: {title: "Your prices", about: "an hour, overhead, margin, tax"}, lists: {title: "Price lists", about: "fixed prices of trade customers"},
+        tasks: {title: "Minutes and guarantee", about: "of each task"}, customers: {title: "Customers", about: "how they are reached, and their list"}, zone: {title: "Time zone", about: "in which days are counted"},
+    },
+    zone: "Another time zone", zone_hint: "As Europe/Vienna.", zone_how: "Promised days, quotes and guarantees begin and end at its midnight.", zone_of_machine: "As the machine says that runs the bench.", zone_said: "As you said.",
+    zone_here: (zone: string): string => `Take this device's: ${zone}`, zone_machine: "As the machine says again", zone_utc: "A machine that says UTC is often just not told where it stands.",
+    tasks_how: "Quotes are reckoned from these minutes, and the record tells the guarantee. Low, likely and high: nobody knows the hours before.",
+    goes_by: {once: "Once in a job.", m2: "Once, and by the area.", dm: "Once, and by the length of cracks and cuts.", spot: "Once, and for each spot.", colour: "Once, and for each colour.", "coat m2": "Once, and by the area of every coat."} as Record<string, string>,
+    one_of: {m2: "square metre", dm: "10 cm of crack", spot: "spot", colour: "colour", "coat m2": "square metre of a coat"} as Record<string, string>,
+    task_own: "The minutes are your own.", fixed: "Once", each: (of: string): string => `For each ${of}`, three_hint: "Low; likely; high.",
+    months: "Guarantee", months_unit: "months", months_hint: "0 for none.", excluded: "What the guarantee does not cover", usual: "Back to the usual ones",
+    lists_how: "A customer of the trade may have fixed prices. What stands in the list replaces the hours of that task; the rest goes by the hour.", no_lists: "No list yet.",
+    new_list: "Name of the list", new_list_hint: "As you call those customers: garage, upholsterer.", another_list: "A new list", begin_list: "Begin it", list_taken: "There is a list of that name.",
+    list_begun: (name: string): string => `${name}: it is in the book with its first price. Open a task and say it.`, list_of: (names: string[]): string => `For ${names.join(", ")}.`, list_of_none: "No customer goes by it yet. Say so with the customer.",
+    by_hour: "by the hour", by_hour_again: "By the hour again", since: (day: string): string => `since ${day}`, amount: "What is asked", per: "For what", pers: {job: "a job", m2: "a square metre", dm: "10 cm of crack", spot: "a spot", colour: "a colour"} as Record<string, string>,
+    from: "From which day", from_hint: "Left empty: today. One that is to come is in the book and counts from then.", why: "Why", km: "A kilometre of the way", call_out: "For coming",
+    name: "Name, as it stands on papers", about: "What is worth knowing", trade: "Of the trade", trades: {no: "no", yes: "yes"}, price_list: "Quotes are made by", add_customer: "Put them in the book", new_customer: "A new customer", more_customers: "There are more. Type a part of the name.",
 };
 
 export const walk = {
