@@ -233,7 +233,7 @@ async function pour(it, job) {
 async function pour_by_scale(it, job) {
     const {page, context} = it, scale = {g: 0};
     await context.route("**/api/scale", route => route.fulfill({status: 200, contentType: "text/event-stream",
-        body: `retry: 80\n\nevent: reading\ndata: ${JSON.stringify({g: scale.g, stable: true, unit: "g"})}\n\n`}));
+        body: `retry: 80\n\nevent: reading\ndata: ${JSON.stringify({g: scale.g, step_g: .01, still: true})}\n\n`}));
     await step(it, job, "pour");
     await button(page, "Pour another pot").click();
     await button(page, "Begin to pour").click();

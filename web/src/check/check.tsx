@@ -98,12 +98,12 @@ function ByInstrument({job, reload}: StepProps): JSX.Element {
 type Light = "day" | "lamp" | "shop";
 type Eye = "hidden" | "seen";
 
-function ByEye({log}: StepProps): JSX.Element {
-    const [seen, set] = useState<Partial<Record<Light, Eye>>>({});
+function ByEye({job, log}: StepProps): JSX.Element {
+    const [seen, set, forget] = useDraft<Partial<Record<Light, Eye>>>(`eye check ${job.id}`, {});
     const doing = useDoing(), lights: Light[] = ["day", "lamp", "shop"];
     const send = (): void => void doing.go(async () => {
         await log(null, {note: t.check.eye_note(lights.flatMap(light => seen[light] ? `${t.check.lights[light]}: ${t.check.eye[seen[light]!]}` : []).join("; "))});
-        set({});
+        forget();
     });
     return <Form send={send}>
         <p>{t.check.eye_how}</p>
@@ -116,7 +116,7 @@ function ByEye({log}: StepProps): JSX.Element {
 
 function Check(p: StepProps): JSX.Element {
     const newest = last_of(p.job, "check", "inspection");
-    const [again, set_again] = useState(false);
+    const [{again}, set] = useDraft(`check again ${p.job.id}`, {again: false}), set_again = (again: boolean): void => set({again});
     const eyes = p.entries.filter(entry => entry.kind === "note" && entry.words);
     return <>
         {newest && <Verdict_ job={p.job} entry={newest}/>}

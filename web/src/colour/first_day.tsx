@@ -34,7 +34,7 @@ const Part = ({title, done, children}: {title: string; done?: boolean; children:
     <li><h2>{title}{done && <> <small>{t.first_day.done}</small></>}</h2>{children}</li>;
 
 function NameToners({day, set}: PartProps): JSX.Element {
-    const [index, set_index] = useState(day.index);
+    const [index, set_index] = useDraft("first day labels", day.index);
     const doing = useDoing();
     const start = (): Promise<boolean> => doing.go(async () => {
         const plain = index.split(/[\n,]+/).map(line => line.trim().replace(/\s+/g, "")).filter(Boolean).join(",");

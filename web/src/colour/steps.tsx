@@ -28,7 +28,7 @@ interface KeepProps {
 }
 
 function KeepReading({reading, busy, error, keep, drop}: KeepProps): JSX.Element {
-    const [words, set] = useState("");
+    const [words, set] = useDraft(`where ${JSON.stringify(reading["lab"])}`, "");
     return <section aria-label={t.colour.fresh}>
         <ReadingView document={reading}/>
         <Field label={t.colour.where} hint={t.colour.where_hint} value={words} set={set} list={t.colour.places}/>

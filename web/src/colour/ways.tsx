@@ -8,6 +8,7 @@ import {useDoing} from "../shell/ask";
 import {Button, Choice, Deeper, Field, Form, Problem} from "../shell/ui";
 import {t} from "../words/words";
 import {ChooseFiles, files_of} from "./choose_files";
+import {useDraft} from "./draft";
 import {number_of} from "./numbers";
 import {TapSpot} from "./tap_spot";
 import "./colour.css";
@@ -23,7 +24,7 @@ const GEOMETRIES = ["sci", "sce", "45-0"] as const;
 
 function Instrument({got}: Got): JSX.Element {
     const [files, set_files] = useState<File[]>([]);
-    const [geometry, set_geometry] = useState<typeof GEOMETRIES[number] | null>(null);
+    const [geometry, set_geometry] = useDraft<typeof GEOMETRIES[number] | null>("geometry", null);
     const doing = useDoing();
     const read = (): Promise<boolean> => doing.go(async () => {
         const sent: Files = {}, names = await files_of(files, sent);
@@ -42,11 +43,13 @@ function Instrument({got}: Got): JSX.Element {
 }
 
 function Lab({got}: Got): JSX.Element {
-    const [lab, set] = useState<[string, string, string]>(["", "", ""]);
+    const [lab, set] = useDraft<[string, string, string]>("typed lab", ["", "", ""]);
     const doing = useDoing(), whole = lab.every(text => number_of(text) !== null);
     const change = (at: number, text: string): void => set(lab.map((old, i) => i === at ? text : old) as [string, string, string]);
-    const read = (): Promise<boolean> => doing.go(async () =>
-        got((await run<Document>("reading", {"--lab": lab.map(number_of).join(",")})).reply, []));
+    const read = (): Promise<boolean> => doing.go(async () => {
+        await got((await run<Document>("reading", {"--lab": lab.map(number_of).join(",")})).reply, []);
+        set(["", "", ""]);
+    });
     return <Form send={() => void read()}>
         <p class="hint">{t.colour.lab_hint}</p>
         <div class="three">
@@ -112,7 +115,7 @@ interface WaysProps extends PhotoProps {
 }
 
 export function ReadingWays({ways, label, ...rest}: WaysProps): JSX.Element {
-    const [way, set] = useState<Way | null>(null);
+    const [way, set] = useDraft<Way | null>(`way ${label}`, null);
     return <>
         <Choice<Way> label={label} value={way} set={set} from={ways.map(value => ({value, ...t.colour.ways[value]}))}/>
         {way === "instrument" && <Instrument got={rest.got}/>}

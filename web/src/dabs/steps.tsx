@@ -1,7 +1,6 @@
 // The step "dabs": the pot's card or dab is held to the part and the pot is corrected, add-only: by a reading of the card, by words of the
 // eye, or by a ring of dabs.
 import type {JSX} from "preact";
-import {useState} from "preact/hooks";
 import type {Arguments, Files, Ran} from "../api/api";
 import {paper, run} from "../api/api";
 import {useDraft} from "../colour/draft";
@@ -70,7 +69,7 @@ interface WayProps {
 }
 
 function Eye({ground, found}: WayProps): JSX.Element {
-    const [said, set] = useState<Said>({}), doing = useDoing(), words = eye_argument(said);
+    const [said, set] = useDraft<Said>(`eye ${ground.pot.poured.id} ${ground.pot.added.length}`, {}), doing = useDoing(), words = eye_argument(said);
     return <>
         <ByEye said={said} set={set}/>
         <Problem text={doing.error}/>
@@ -79,7 +78,7 @@ function Eye({ground, found}: WayProps): JSX.Element {
 }
 
 function Measured({ground, found}: WayProps): JSX.Element {
-    const [state, set] = useState<"coated" | "dry" | "wet">("coated"), [day] = useFirstDay(), doing = useDoing();
+    const [state, set] = useDraft<"coated" | "dry" | "wet">("card is", "coated"), [day] = useFirstDay(), doing = useDoing();
     const got = async (measured: Document): Promise<void> => found(await adjust(ground, {"--measured": "card.json", "--target": "target.json", "--state": state},
         {"card.json": {document: measured}, "target.json": {document: ground.target}}));
     return <>
@@ -96,7 +95,7 @@ interface RingProps extends WayProps {
 }
 
 function RingWay({ground, found, ring, set, answered}: RingProps): JSX.Element {
-    const [nearest, set_nearest] = useState<number[]>([]), doing = useDoing();
+    const [nearest, set_nearest] = useDraft<number[]>(`nearest ${ground.pot.poured.id} ${ground.pot.added.length}`, []), doing = useDoing();
     const last: Files = answered ? {"last.json": {document: answered}} : {}, args: Arguments = {"--ring": true, ...answered ? {"--last-ring": "last.json"} : {}};
     const lay = (): Promise<boolean> => doing.go(async () => set((await adjust(ground, args, {...last})).reply));
     const answer = (): Promise<boolean> => doing.go(async () =>

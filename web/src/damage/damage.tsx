@@ -1,9 +1,10 @@
 // Cracks and lost colour measured on the photographs of the first look, and drawn on them.
 import type {JSX} from "preact";
-import {useEffect, useState} from "preact/hooks";
+import {useState} from "preact/hooks";
 import type {Arguments, Files} from "../api/api";
 import {photo_address, run_watched} from "../api/api";
 import {Notes} from "../colour/reading_view";
+import {useDraft} from "../colour/draft";
 import {number_of} from "../colour/numbers";
 import type {Document, Entry} from "../job/job";
 import {useAsked, useDoing} from "../shell/ask";
@@ -75,9 +76,8 @@ interface Props {
 
 function Measure({photos, piece, log}: Props): JSX.Element {
     const [first, set_first] = useState(photos[0]!), [others, set_others] = useState<string[]>([]), [what, set_what] = useState<What>("length");
-    const [taps, set] = useState<Taps>(NO_TAPS), [mm, set_mm] = useState(""), [part, set_part] = useState<number | null>(null);
+    const [taps, set] = useDraft<Taps>(`taps ${first}`, NO_TAPS), [mm, set_mm] = useDraft(`length ${first}`, ""), [part, set_part] = useState<number | null>(null);
     const small = useAsked(() => small_of(first), first), doing = useDoing();
-    useEffect(() => set(NO_TAPS), [first]);
     const ready = small.value && taps.length.length === 2 && (number_of(mm) ?? 0) > 0;
     const send = (): void => void doing.go(async () => {
         const {size, step, bytes} = small.value!, files: Files = {}, names = [first, ...others.filter(one => one !== first)];

@@ -53,7 +53,7 @@ const recipe_entry = (job: Job, colour: string): Entry | null =>
     job.entries.filter(entry => RECIPES.includes(entry.kind) && (entry.colour === colour || entry.colour === null)).pop() ?? null;
 
 function Keep({job, log, entries}: StepProps): JSX.Element | null {
-    const [names, set_names] = useState<Record<string, string>>({});
+    const [names, set_names] = useDraft<Record<string, string>>(`finish names ${job.id}`, {});
     const doing = useDoing();
     const kept = (colour: string): string | null => entries.find(entry => entry.kind === "kept-finish" && entry.colour === colour)?.document["name"] ?? null;
     const able = job.colours.filter(colour => recipe_entry(job, colour.id));
@@ -79,7 +79,7 @@ function Keep({job, log, entries}: StepProps): JSX.Element | null {
 
 function Invoice({job, log}: StepProps): JSX.Element {
     const quote = useAsked(() => ask_quote(job), `${job.id} ${last_of(job, "quote")?.id}`);
-    const [hours, set_hours] = useState("");
+    const [{hours}, set_form] = useDraft(`hours ${job.id}`, {hours: ""});
     const doing = useDoing();
     const made = job.entries.filter(entry => entry.kind === "invoiced").map(entry => entry.document as Document);
     const make = (): void => void doing.go(async () => {
@@ -90,7 +90,7 @@ function Invoice({job, log}: StepProps): JSX.Element {
     return <Deeper word={t.handover.invoice}>
         {made.map(one => <div class="row" key={one["number"]}><Button busy={doing.busy} onClick={() => save(one["number"])}>{t.handover.save_invoice(one["number"])}</Button></div>)}
         {quote.value?.state === "accepted" ? <Form send={make}>
-            <Field label={t.handover.hours} unit="h" hint={t.handover.hours_hint} mode="decimal" value={hours} set={set_hours}/>
+            <Field label={t.handover.hours} unit="h" hint={t.handover.hours_hint} mode="decimal" value={hours} set={hours => set_form({hours})}/>
             <Button submit busy={doing.busy}>{t.handover.make_invoice}</Button>
         </Form> : !quote.waiting && made.length === 0 && <p>{t.handover.no_quote}</p>}
         <Problem text={doing.error ?? quote.error}/>

@@ -1,6 +1,6 @@
 // One pour: the pot that fills to the next line, one large figure, and the reading, typed or from the scale.
 import type {ComponentChildren, JSX} from "preact";
-import {useEffect, useId, useRef, useState} from "preact/hooks";
+import {useEffect, useId, useRef} from "preact/hooks";
 import {number_of} from "../colour/numbers";
 import {useDraft} from "../colour/draft";
 import type {Layer} from "../pot/layers";
@@ -16,8 +16,8 @@ import {useScale, useWakeLock} from "./scale";
 import {Tone} from "./tone";
 import "./pour.css";
 
-/** So long a reading must rest inside its window before it counts as poured. */
-const REST_MS = 1800;
+/** So long a reading must rest inside its window before it counts as poured; within so many digits it rests (src/paint/pouring.h). */
+const REST_MS = 1800, REST_DIGITS = 2;
 
 interface Props {
     now: Now;
@@ -55,14 +55,15 @@ function useTone(scale: Scale, told: Told | null, p: Props): [boolean, (on: bool
 
 /** What rests inside its window is poured; what rests beyond it waits for a hand. */
 function useResting(scale: Scale, told: Told | null, p: Props): void {
-    const since = useRef(0), taken = useRef(false);
+    const since = useRef(0), from = useRef(0), taken = useRef(false);
     useEffect(() => {
         taken.current = false;
         since.current = 0;
     }, [p.now.to_g, p.level]);
     useEffect(() => {
-        if (scale.state !== "there" || !scale.reading.stable || told !== "in" || p.busy || taken.current) return void (since.current = 0);
-        since.current ||= Date.now();
+        if (scale.state !== "there" || scale.reading.still === false || told !== "in" || p.busy || taken.current) return void (since.current = 0);
+        const {g, step_g} = scale.reading, moved = Math.abs(g - from.current) > (REST_DIGITS + .01) * Math.max(step_g, p.step);
+        if (!since.current || moved) since.current = Date.now(), from.current = g;
         if (Date.now() - since.current < REST_MS) return;
         taken.current = true;
         p.take(scale.reading.g);
@@ -84,17 +85,17 @@ const LetDownWords = ({now, step}: {now: Now; step: number}): JSX.Element | null
 
 export function Pourer(p: Props): JSX.Element {
     const {now, level, step} = p, id = useId(), input = useRef<HTMLInputElement>(null);
-    const [typed, set_typed] = useState("");
+    const [typed, set_typed] = useDraft(`reading ${now.as} ${now.to_g} ${level}`, "");
     const scale = useScale(), reading = scale.state === "there" ? scale.reading.g : number_of(typed);
     const told = reading === null ? null : p.tell(reading);
     const [sound, set_sound] = useTone(scale, told, p);
     useResting(scale, told, p);
     const awake = useWakeLock(true), usable = told === "short" || told === "in" || told === "over";
-    useEffect(() => set_typed(""), [now.to_g, level]);
     const live: Live | null = reading !== null && reading > level ? {ml: p.ml_at(reading), css: p.live_css} : null;
     const send = (): void => {
         if (reading === null || !usable || p.busy) return;
         p.take(reading);
+        set_typed("");
         input.current?.focus();
     };
     const poured = <Button submit main busy={p.busy} disabled={!usable}>{told === "over" ? t.pour.take_over : told === "short" ? t.pour.take_short : t.pour.take}</Button>;
@@ -104,6 +105,7 @@ export function Pourer(p: Props): JSX.Element {
         <LargeFigure now={now} scale={scale} step={step}/>
         {scale.state === "there" ? null : <>
             {scale.state === "lost" && <p role="status">{t.pour.scale_lost}</p>}
+            {scale.state === "trouble" && <p role="status">{t.pour.scale_says[scale.trouble]}</p>}
             <label class="reading-label" for={id}>{t.pour.reading}<span class="unit"> (g)</span></label>
             <div class="reading-row">
                 <input ref={input} id={id} class="reading" inputMode="decimal" autocomplete="off" value={typed}

@@ -1,19 +1,25 @@
-// The scale at the bench's own port, when there is one: GET /api/scale, server-sent events `reading` {g, stable, unit}.
+// The scale at the bench's own port, when there is one: GET /api/scale, server-sent events `reading` {g, step_g, still} (still: null
+// when this scale does not say whether it is) and `state` {state}.
 import {useEffect, useRef, useState} from "preact/hooks";
 
 export interface ScaleReading {
     g: number;
-    stable: boolean;
+    step_g: number;
+    /** null: it does not say; its numbers tell. */
+    still: boolean | null;
 }
 
-export type Scale = {state: "none"} | {state: "there"; reading: ScaleReading} | {state: "lost"; reading: ScaleReading};
+export type Trouble = "overload" | "underload" | "trouble" | "no mass" | "unread";
+
+export type Scale = {state: "none"} | {state: "there" | "lost"; reading: ScaleReading} | {state: "trouble"; trouble: Trouble};
 
 /** A line that drops is opened again by the browser; so long it may be gone before the reading is typed instead. */
 const LOST_MS = 3000;
 
 interface Sent {
     g: number | null;
-    stable?: boolean;
+    step_g?: number;
+    still?: boolean | null;
 }
 
 export function useScale(): Scale {
@@ -25,10 +31,15 @@ export function useScale(): Scale {
         source.addEventListener("reading", event => {
             const sent = JSON.parse((event as MessageEvent<string>).data) as Sent;
             if (typeof sent.g !== "number" || !Number.isFinite(sent.g)) return;
-            last.current = {g: sent.g, stable: sent.stable === true};
+            last.current = {g: sent.g, step_g: sent.step_g ?? 0, still: sent.still ?? null};
             clearTimeout(silence);
             silence = 0;
             set({state: "there", reading: last.current});
+        });
+        source.addEventListener("state", event => {
+            const {state} = JSON.parse((event as MessageEvent<string>).data) as {state: string};
+            if (state === "gone") return void (last.current && set({state: "lost", reading: last.current}));
+            if (state !== "here") set({state: "trouble", trouble: state as Trouble});
         });
         source.onerror = () => { // not there at all: readings are typed; gone: it comes back by itself
             if (last.current && !silence) silence = setTimeout(() => set({state: "lost", reading: last.current!}), LOST_MS) as unknown as number;

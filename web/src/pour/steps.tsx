@@ -24,7 +24,6 @@ import {Over} from "./over";
 import type {PourReply, Session} from "./pour";
 import {arguments_of, begin, is_over, leave, mend_least, mend_whole, now_of, poured_argument, pot_layers, reading_of, take, tell, undo} from "./pour";
 import {Pourer} from "./pourer";
-import type {SprayWish} from "./spray";
 import {Cautions, NO_SPRAY, SprayFields, SprayPlan, spray_arguments} from "./spray";
 
 const RECIPE = "recipe.json";
@@ -40,8 +39,8 @@ interface BeginProps {
 }
 
 function Begin({match, recipe, name, start}: BeginProps): JSX.Element {
-    const [batch, set_batch] = useState(String(match.bench["batch_g"])), [step, set_step] = useState(String(match.bench["scale_step_g"]));
-    const [pot, set_pot] = useState(""), [wish, set_wish] = useState<SprayWish>(NO_SPRAY), doing = useDoing();
+    const [typed, set] = useDraft(`pour wish ${recipe.id}`, {batch: String(match.bench["batch_g"]), step: String(match.bench["scale_step_g"]), pot: "", wish: NO_SPRAY}), doing = useDoing();
+    const {batch, step, pot, wish} = typed, put = (one: Partial<typeof typed>): void => set({...typed, ...one});
     const session = (): Session => begin(number_of(batch) ?? 0, number_of(step) ?? .01, number_of(pot), spray_arguments(wish));
     const open_paper = (): Promise<boolean> => doing.go(async () => {
         const blob = await paper("pour", arguments_of(session(), `${RECIPE}#1`, name), {[RECIPE]: {entry: recipe.id}});
@@ -50,11 +49,11 @@ function Begin({match, recipe, name, start}: BeginProps): JSX.Element {
     const total = match.recipes[0]!.parts.reduce((sum, part) => sum + (part.ml ?? part.g), 0);
     return <Form send={() => start(session())}>
         <NamedPot layers={layers_of(match.recipes[0]!.parts, match.bench)} full_ml={1.08 * total} label={t.recipe.in_pot}/>
-        <Field label={t.pour.batch} unit="g" mode="decimal" value={batch} set={set_batch}/>
+        <Field label={t.pour.batch} unit="g" mode="decimal" value={batch} set={batch => put({batch})}/>
         <Deeper word={t.pour.more}>
-            <Field label={t.pour.step} unit="g" mode="decimal" value={step} set={set_step} hint={t.pour.step_hint}/>
-            <Field label={t.pour.cup} unit="g" mode="decimal" value={pot} set={set_pot} hint={t.pour.cup_hint}/>
-            <SprayFields wish={wish} set={set_wish}/>
+            <Field label={t.pour.step} unit="g" mode="decimal" value={step} set={step => put({step})} hint={t.pour.step_hint}/>
+            <Field label={t.pour.cup} unit="g" mode="decimal" value={pot} set={pot => put({pot})} hint={t.pour.cup_hint}/>
+            <SprayFields wish={wish} set={wish => put({wish})}/>
         </Deeper>
         <Problem text={doing.error}/>
         <Button submit main disabled={(number_of(batch) ?? 0) <= 0 || (number_of(step) ?? 0) <= 0}>{t.pour.begin}</Button>

@@ -1,7 +1,7 @@
 // What the shop asks: said once, kept in the shop, shown here and in the settings.
 import type {JSX} from "preact";
-import {useState} from "preact/hooks";
 import {Refused, run} from "../api/api";
+import {useDraft} from "../job/draft";
 import type {Asked} from "../shell/ask";
 import {useAsked, useDoing} from "../shell/ask";
 import {Button, Deeper, Field, Form, Many, Problem} from "../shell/ui";
@@ -49,25 +49,26 @@ const ARGUMENTS: Record<FieldName, string> = {hour: "--hour", overhead: "--overh
 const UNITS: Partial<Record<FieldName, string>> = {margin: "%", tax: "%"};
 
 export function Prices({pricing, kept}: {pricing: Document | null; kept(): Promise<void>}): JSX.Element {
-    const [currency, set_currency] = useState<string>(pricing?.["currency"] ?? "EUR");
-    const [gross, set_gross] = useState<"gross"[]>(pricing?.["prices"] === "gross" ? ["gross"] : []);
-    const [form, set] = useState(() => as_written(pricing));
+    const before = {...as_written(pricing), currency: (pricing?.["currency"] ?? "EUR") as string, gross: (pricing?.["prices"] === "gross" ? ["gross"] : []) as "gross"[]};
+    const [typed, set_typed, forget] = useDraft<Partial<typeof before>>("prices", {}), form = {...before, ...typed}, {currency, gross} = form;
+    const set = (one: Partial<typeof before>): void => set_typed({...typed, ...one});
     const doing = useDoing();
     const field = (name: FieldName): JSX.Element =>
         <Field label={t.quote[name]} unit={UNITS[name] ?? (name === "shop_name" ? "" : currency)} value={form[name]} mode={name === "shop_name" ? "text" : "decimal"}
-            set={value => set({...form, [name]: value})}/>;
+            set={value => set({[name]: value})}/>;
     const send = (): void => void doing.go(async () => {
         const said = FIELDS.flatMap(name => form[name].trim() ? [[ARGUMENTS[name], form[name].trim()] as [string, string]] : []);
         await run("shop pricing", {...(currency !== pricing?.["currency"] ? {"--currency": currency.trim().toUpperCase()} : {}), ...Object.fromEntries(said),
             "--prices": gross.length ? "gross" : "net"});
+        forget();
         await kept();
     });
     return <Form send={send}>
-        <Field label={t.quote.currency} value={currency} set={set_currency} needed/>
+        <Field label={t.quote.currency} value={currency} set={currency => set({currency})} needed/>
         {field("hour")}{field("overhead")}{field("margin")}{field("tax")}
         <Deeper word={t.more}>
             {field("least")}{field("call_out_price")}{field("per_km")}{field("consumables")}{field("shop_name")}
-            <Many label={t.quote.tax} value={gross} set={set_gross} from={[{value: "gross" as const, word: t.quote.gross}]}/>
+            <Many label={t.quote.tax} value={gross} set={gross => set({gross})} from={[{value: "gross" as const, word: t.quote.gross}]}/>
         </Deeper>
         <Problem text={doing.error}/>
         <Button main submit busy={doing.busy}>{t.quote.keep_prices}</Button>

@@ -1,6 +1,5 @@
 // The step "sheen": matte and gloss clear for the sheen of the part, by the shop's ladder and a gloss meter, or by a strip of dabs.
 import type {JSX} from "preact";
-import {useState} from "preact/hooks";
 import type {Arguments, Ran} from "../api/api";
 import {run} from "../api/api";
 import {useDraft} from "../colour/draft";
@@ -60,12 +59,12 @@ interface Way {
     found(ran: Ran<Document>, more: Document): void;
 }
 
-function ByLadder({found, last}: Way & {last: Document | null}): JSX.Element {
+function ByLadder({found, last, of}: Way & {last: Document | null; of: string}): JSX.Element {
     const [angle, set_angle] = useDraft<Angle>("sheen angle", "60"), [mine, set_rungs] = useDraft<Rung[] | null>(`ladder ${angle}`, null);
     const shop = useAsked(async () => (await run<{csv: string | null}>("shelf ladder")).reply.csv ?? "", "ladder"), kept = rungs_of_csv(shop.value ?? "", angle);
     const rungs = mine ?? (kept.length ? kept : RUNGS);
-    const [target, set_target] = useState(""), [batch, set_batch] = useState("100"), [patch, set_patch] = useState("");
-    const [place, set_place] = useState<typeof PLACES[number] | null>(null), doing = useDoing();
+    const [target, set_target] = useDraft(`sheen target ${of}`, ""), [batch, set_batch] = useDraft("sheen batch", "100"), [patch, set_patch] = useDraft(`sheen patch ${of}`, "");
+    const [place, set_place] = useDraft<typeof PLACES[number] | null>("sheen place", null), doing = useDoing();
     const rows = rows_of(rungs), change = (at: number, rung: Partial<Rung>): void => set_rungs(rungs.map((old, i) => i === at ? {...old, ...rung} : old));
     const send = (): Promise<boolean> => doing.go(async () => {
         const args: Arguments = {"--ladder": "ladder.csv", "--target-gu": argument_of(target), "--angle": angle, "--batch-ml": argument_of(batch), "--place": place};
@@ -76,6 +75,7 @@ function ByLadder({found, last}: Way & {last: Document | null}): JSX.Element {
         if (mine && csv !== shop.value) await run("shelf ladder", {FILE: "ladder.csv"}, {"ladder.csv": {text: csv}});
         set_rungs(null);
         await shop.again();
+        set_patch("");
         found(ran, {ladder: rows});
     });
     return <Form send={() => void send()}>
@@ -113,7 +113,7 @@ interface StripDab {
 
 function ByStrip({found, last}: Way & {last: Document | null}): JSX.Element {
     const between = (last?.["next_between"] as [number, number] | undefined) ?? [0, 1];
-    const [strip, set] = useDraft<{between: number[]; dabs: StripDab[]} | null>("sheen strip", null), [nearest, set_nearest] = useState<number[]>([]);
+    const [strip, set] = useDraft<{between: number[]; dabs: StripDab[]} | null>("sheen strip", null), [nearest, set_nearest] = useDraft<number[]>("sheen nearest", []);
     const doing = useDoing();
     const args = (ends: number[]): Arguments => ({"--by-eye": true, "--between": ends.join(","), "--batch-ml": 100});
     const lay = (): Promise<boolean> => doing.go(async () =>
@@ -121,6 +121,7 @@ function ByStrip({found, last}: Way & {last: Document | null}): JSX.Element {
     const answer = (): Promise<boolean> => doing.go(async () => {
         found(await run<Document>("sheen", {...args(strip!.between), "--nearest": [...nearest].sort((a, b) => a - b).join(",")}), {});
         set(null);
+        set_nearest([]);
     });
     const press = (dab: number): void => set_nearest(nearest.includes(dab) ? nearest.filter(one => one !== dab) : [...nearest, dab].slice(-2));
     if (!strip) return <><p>{t.sheen.strip_does}</p><Problem text={doing.error}/>
@@ -159,7 +160,7 @@ function Result({reply}: {reply: Document}): JSX.Element {
 function SheenScreen(p: StepProps): JSX.Element {
     const logged = p.entries.filter(entry => entry.kind === "sheen").pop()?.document ?? null;
     const [fresh, set] = useDraft<{reply: Document; why: string} | null>(`sheen ${p.job.id} ${p.colour?.id ?? ""}`, null);
-    const [way, set_way] = useState<"ladder" | "strip" | null>(null), doing = useDoing();
+    const [way, set_way] = useDraft<"ladder" | "strip" | null>("sheen way", null), doing = useDoing();
     const found = (ran: Ran<Document>, more: Document): void => {
         set({reply: {...ran.reply, ...more}, why: ran.ok ? "" : ran.why});
         scrollTo(0, 0);
@@ -171,7 +172,7 @@ function SheenScreen(p: StepProps): JSX.Element {
     const shown = fresh?.reply ?? logged;
     const ways = <>
         <Choice<"ladder" | "strip"> label={t.sheen.how} value={way} set={set_way} from={(["ladder", "strip"] as const).map(value => ({value, ...t.sheen.ways[value]}))}/>
-        {way === "ladder" && <ByLadder found={found} last={shown}/>}
+        {way === "ladder" && <ByLadder found={found} last={shown} of={`${p.job.id} ${p.colour?.id ?? ""}`}/>}
         {way === "strip" && <ByStrip found={found} last={shown}/>}
     </>;
     if (!shown || shown["matte_fraction"] === undefined) return <><p>{t.sheen.what}</p>

@@ -1,6 +1,5 @@
 // One toner: its bottles, what came in, what the scale says is left, its safety data sheet.
 import type {JSX} from "preact";
-import {useState} from "preact/hooks";
 import {file_of, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import {useDoing} from "../shell/ask";
@@ -35,16 +34,16 @@ export function Receive({toners, toner, done}: {toners: Toner[]; toner?: Toner; 
 }
 
 function Count({lot, done}: {lot: Lot; done(): Promise<void>}): JSX.Element {
-    const [g, set_g] = useState(""), [reason, set_reason] = useState<typeof REASONS[number]>("counted");
+    const [{g, reason}, set, forget] = useDraft(`count ${lot.id}`, {g: "", reason: "counted" as typeof REASONS[number]});
     const doing = useDoing();
     const send = (): void => void doing.go(async () => {
         await run_once("shelf count", {LOT: lot.id, "--g": number_of(g), "--reason": reason});
-        set_g("");
+        forget();
         await done();
     });
     return <Form send={send}>
-        <Field label={t.shelf.count} unit="g" mode="decimal" value={g} set={set_g}/>
-        <Choice<typeof REASONS[number]> label={t.shelf.reason} value={reason} set={set_reason} from={REASONS.map(value => ({value, word: t.shelf.reasons[value]}))}/>
+        <Field label={t.shelf.count} unit="g" mode="decimal" value={g} set={g => set({g, reason})}/>
+        <Choice<typeof REASONS[number]> label={t.shelf.reason} value={reason} set={reason => set({g, reason})} from={REASONS.map(value => ({value, word: t.shelf.reasons[value]}))}/>
         <Problem text={doing.error}/>
         <Button submit busy={doing.busy} disabled={!g.trim()}>{t.shelf.set}</Button>
     </Form>;
@@ -61,15 +60,16 @@ function LotCard({lot, done}: {lot: Lot; done(): Promise<void>}): JSX.Element {
 }
 
 function Sheet({toner, done}: {toner: Toner; done(): Promise<void>}): JSX.Element {
-    const [issued, set_issued] = useState("");
+    const [{issued}, set, forget] = useDraft(`sheet ${toner.id}`, {issued: ""});
     const doing = useDoing();
     const keep = (file: File): void => void doing.go(async () => {
         await run_once("shelf sheet", {TONER: toner.id, FILE: "sheet", "--issued": issued}, {sheet: await file_of(file)});
+        forget();
         await done();
     });
     return <>
         <p>{toner.safety_sheet ? t.shelf.sheet_have : t.shelf.sheet_none}</p>
-        <Field label={t.shelf.sheet_day} type="date" value={issued} set={set_issued}/>
+        <Field label={t.shelf.sheet_day} type="date" value={issued} set={issued => set({issued})}/>
         <FileButton word={t.shelf.sheet_add} accept="application/pdf,image/*" busy={doing.busy} chosen={([file]) => file && keep(file)}/>
         <Problem text={doing.error}/>
     </>;

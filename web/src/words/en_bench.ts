@@ -124,6 +124,8 @@ export const pour = {
     reading: "The scale shows", take: "Poured", take_short: "So far", take_over: "Too much",
     told: {less: "The scale showed more before. Was something lifted?", nothing: "", short: "Not there yet.", in: "Inside the window.", over: "Past the window."},
     gauge: (g: string): string => `The line is at ${g} g`, gauge_at: (g: string, now: string, told: string): string => `The line is at ${g} g, the scale at ${now} g. ${told}`,
+    scale_says: {overload: "The scale shows too much for it. Take something off.", underload: "The scale shows less than nothing. Is the cup off?", trouble: "The scale tells of an error of its own.",
+        "no mass": "The scale counts pieces or per cent. Set it to grams.", unread: "What the scale sends cannot be read. Type its reading; its speed or its pattern may be wrong (russet serve --help)."} as Record<string, string>,
     scale_lost: "The scale does not answer. Type its reading.", mute: "Mute",
     awake: "The screen stays on while you pour.", not_awake: "This browser may let the screen go dark. What was poured is kept.",
     zeroed: "The cup is on, the scale at zero",
