@@ -197,7 +197,8 @@ static enum status look_for_twin(struct logging *log, struct fault *fault) {
 }
 
 /* What replaces it; empty for nothing. */
-static enum status successor(struct logging *log, const char *id, char out[ID_LENGTH + 1], struct fault *fault) {
+static enum status successor(struct logging *log, const char *id, char out[ID_LENGTH + 1],
+                             struct fault *fault) {
     struct entry_row *entry;
     size_t count;
     const struct entry_filter filter = {.job = log->job.id, .with_replaced = true};
@@ -220,7 +221,8 @@ static enum status check_first(struct logging *log, struct fault *fault) {
     const struct entry_filter filter = {.job = log->job.id, .kind = log->entry.kind};
     const enum status status = entry_store_list(log->book, filter, log->arena, &entry, &count, fault);
     for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        if (same_or_none(entry[i].piece, log->entry.piece) && same_or_none(entry[i].colour, log->entry.colour))
+        if (same_or_none(entry[i].piece, log->entry.piece) &&
+            same_or_none(entry[i].colour, log->entry.colour))
             return FAULT(fault, JOB_LOG_FIRST, log->entry.kind, entry[i].id);
     return status;
 }

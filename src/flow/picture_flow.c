@@ -31,12 +31,14 @@ struct decoding {
     struct shrink *shrink; /* NULL: the whole picture is wanted */
 };
 
-/* A picture that is made small while its rows come: sums of light over squares of step file pixels. */
+/* A picture that is made small while its rows come: sums of light over squares of step file pixels. Only one
+ * row of squares is summed at a time; its means are laid where they are looked at. */
 struct shrink {
     int longest;
     uint32_t step, width, height; /* of the small one, as the file lies */
     uint32_t *sum, *count;
     uint16_t *strip; /* the rows of one slot in linear light */
+    uint16_t *mean, *pixels;
 };
 
 enum { RING_BYTES = WIRE_SLOTS * WIRE_SLOT_BYTES };
@@ -210,11 +212,29 @@ static void begin_shrink(const struct decoding *d) {
     s->step = (longer + (uint32_t)s->longest - 1) / (uint32_t)s->longest;
     s->width = (d->head.width + s->step - 1) / s->step;
     s->height = (d->head.height + s->step - 1) / s->step;
-    const size_t n = (size_t)s->width * s->height;
-    s->sum = arena_need(d->around->arena, 3 * n, sizeof *s->sum);
-    s->count = arena_need(d->around->arena, n, sizeof *s->count);
+    struct arena *arena = d->around->arena;
+    s->sum = arena_need(arena, 3 * (size_t)s->width, sizeof *s->sum);
+    s->count = arena_need(arena, s->width, sizeof *s->count);
+    s->mean = arena_need(arena, 3 * (size_t)s->width, sizeof *s->mean);
+    s->pixels = arena_need(arena, 3 * (size_t)s->width * s->height, sizeof *s->pixels);
     const size_t rows = WIRE_SLOT_BYTES / picture_rows_stride(&d->head);
-    s->strip = arena_need(d->around->arena, rows * d->head.width * 3, sizeof *s->strip);
+    s->strip = arena_need(arena, rows * d->head.width * 3, sizeof *s->strip);
+}
+
+static struct wire_record small_head(const struct decoding *d) {
+    struct wire_record head = d->head;
+    head.width = d->shrink->width, head.height = d->shrink->height, head.bits = 16;
+    return head;
+}
+
+static void end_squares(const struct decoding *d, uint32_t row) {
+    const struct shrink *s = d->shrink;
+    const struct wire_record head = small_head(d);
+    for (size_t i = 0; i < 3 * (size_t)s->width; i++)
+        s->mean[i] = (uint16_t)(s->sum[i] / (s->count[i / 3] ? s->count[i / 3] : 1));
+    picture_rows_place(&head, row, 1, s->mean, s->pixels);
+    memset(s->sum, 0, 3 * (size_t)s->width * sizeof *s->sum);
+    memset(s->count, 0, s->width * sizeof *s->count);
 }
 
 /* A sum holds 65535 times 65536 file pixels: a step of 256, more than the largest picture asks for. */
@@ -224,12 +244,14 @@ static void add_rows(const struct decoding *d, uint32_t y, uint32_t rows, const 
     flat.orientation = 1, flat.height = rows;
     picture_rows_place(&flat, 0, rows, from, s->strip);
     const uint16_t *at = s->strip;
-    for (uint32_t r = 0; r < rows; r++)
+    for (uint32_t last = y + rows; y < last; y++) {
         for (uint32_t x = 0; x < d->head.width; x++, at += 3) {
-            const size_t to = (size_t)((y + r) / s->step) * s->width + x / s->step;
+            const size_t to = x / s->step;
             for (int c = 0; c < 3; c++) s->sum[3 * to + (size_t)c] += at[c];
             s->count[to]++;
         }
+        if ((y + 1) % s->step == 0 || y + 1 == d->head.height) end_squares(d, y / s->step);
+    }
 }
 
 static enum status take_head(struct decoding *d, struct fault *fault) {
@@ -322,24 +344,15 @@ static void close_all(struct decoding *d) {
     if (d->memory >= 0) close(d->memory);
 }
 
-/* The means, turned as one looks at them, through the screen's curve. */
+/* The means, as one looks at them, through the screen's curve. */
 static void give_small(const struct decoding *d, struct screen_picture *out) {
-    const struct shrink *s = d->shrink;
-    struct arena *arena = d->around->arena;
-    const size_t n = (size_t)s->width * s->height;
-    uint16_t *mean = arena_need(arena, 3 * n, sizeof *mean),
-             *turned = arena_need(arena, 3 * n, sizeof *turned);
-    for (size_t i = 0; i < 3 * n; i++)
-        mean[i] = (uint16_t)(s->sum[i] / (s->count[i / 3] ? s->count[i / 3] : 1));
-    struct wire_record head = d->head;
-    head.width = s->width, head.height = s->height, head.bits = 16;
-    picture_rows_place(&head, 0, head.height, mean, turned);
+    const struct wire_record head = small_head(d);
     struct picture picture = {.width = (int)picture_rows_width(&head),
                               .height = (int)picture_rows_height(&head),
-                              .rgb = turned,
+                              .rgb = d->shrink->pixels,
                               .clip = d->head.clip};
     memcpy(picture.to_srgb, d->head.to_srgb, sizeof picture.to_srgb);
-    screen_picture_of(&picture, 0, d->head.raw ? 0 : 1, arena, out);
+    screen_picture_of(&picture, 0, d->head.raw ? 0 : 1, d->around->arena, out);
 }
 
 static enum status decode_file(struct decoding *d, const char *path, struct fault *fault) {

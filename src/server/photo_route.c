@@ -12,8 +12,9 @@
 enum { DECODERS = 2 };
 static const int sizes[] = {320, 1600};
 
-/* So many photographs are decoded at once; the others wait their turn. */
+/* So many photographs are decoded at once, of those that are made large one; the others wait their turn. */
 static sem_t decoders;
+static pthread_mutex_t large = PTHREAD_MUTEX_INITIALIZER;
 static pthread_once_t once = PTHREAD_ONCE_INIT;
 static void make_decoders(void) {
     sem_init(&decoders, 0, DECODERS);
@@ -48,6 +49,8 @@ static enum status draw(const struct call *call, const char *sha256, int size, s
     server_surroundings(call, NULL, work, call->arena, &around);
     around.disk = around.shop_disk;
     pthread_once(&once, make_decoders);
+    const bool is_large = size > sizes[0];
+    if (is_large) pthread_mutex_lock(&large);
     while (sem_wait(&decoders) != 0) continue;
     int step = 1;
     enum status status =
@@ -56,6 +59,7 @@ static enum status draw(const struct call *call, const char *sha256, int size, s
     work_free(work);
     struct text jpeg = {0};
     if (status == STATUS_OK) status = picture_out_jpeg(&small, &jpeg, fault);
+    if (is_large) pthread_mutex_unlock(&large);
     if (status == STATUS_OK) add_jpeg(&jpeg, step, out);
     text_free(&jpeg);
     return status;

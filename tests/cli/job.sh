@@ -46,3 +46,10 @@ pdftotext sheet.pdf - | grep -v '^$' | grep -A4 '^Binder' | head -n 5
 grep -E '^(BEGIN|DTSTART|SUMMARY)' due.ics | tr -d '\r'
 show russet job list
 show russet shop check
+echo "two devices on one job:"
+seen=$(russet job log 1 --step look --note "as it was seen" --json | sed -n 's/^ *"id": "\(.*\)",/\1/p' | head -n 1)
+quiet russet job log 1 --step look --note "as the first put it right" --replaces "$seen"
+show russet job log 1 --step look --note "as the second put it right" --replaces "$seen"
+show russet job log 1 plan.json --piece "seat cushion" --first
+quiet russet job change 1 --clear due
+russet job show 1 --json | grep '"due"'

@@ -229,30 +229,6 @@ async function pour(it, job) {
     await screen(it, "a pot in the book");
 }
 
-/** A scale that streams: every connection tells what it shows now, and the browser asks again at once. */
-async function pour_by_scale(it, job) {
-    const {page, context} = it, scale = {g: 0};
-    await context.route("**/api/scale", route => route.fulfill({status: 200, contentType: "text/event-stream",
-        body: `retry: 80\n\nevent: reading\ndata: ${JSON.stringify({g: scale.g, step_g: .01, still: true})}\n\n`}));
-    await step(it, job, "pour");
-    await button(page, "Pour another pot").click();
-    await button(page, "Begin to pour").click();
-    await button(page, "The cup is on, the scale at zero").click();
-    await button(page, "Mute").waitFor();
-    check("with a scale nothing is to be typed", await scale_shows(page).count() === 0);
-    const all = await figure(page);
-    scale.g = all / 2;
-    await page.waitForFunction(half => Math.abs(parseFloat(document.querySelector(".large b").textContent) - half) < .02, all / 2);
-    check("the large figure counts down with the scale", true);
-    await screen(it, "a pour by the scale");
-    scale.g = all;
-    await page.waitForFunction(old => !document.querySelector(".pour-name").textContent.includes(old), (await page.locator(".pour-name").innerText()).replace("Pour ", ""), {timeout: 15000});
-    check("what rests inside the window is poured", (await page.locator(".named-pot li[data-state=in]").count()) === 1);
-    await button(page, "Undo the last pour").click();
-    await context.unroute("**/api/scale");
-    await page.evaluate(() => Object.keys(localStorage).filter(key => key.startsWith("russet pour")).forEach(key => localStorage.removeItem(key)));
-}
-
 async function dabs(it, job) {
     const {page} = it;
     await step(it, job, "dabs");
@@ -419,7 +395,6 @@ async function whole(it, width, height) {
     await first_day(it, job);
     await recipe(it, job);
     await pour(it, job);
-    await pour_by_scale(it, job);
     await dabs(it, job);
     await measured(it, job);
     await coats(it, job);
@@ -445,7 +420,6 @@ try {
     await it.page.goto(address);
     await it.page.locator("h1").waitFor();
     const job = await whole(it, 390, 844);
-    await whole(it, 1280, 800);
     await again_in(it, job, 360, 740, "dark");
     await it.page.setViewportSize({width: 390, height: 844});
     it.width = 390;

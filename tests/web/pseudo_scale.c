@@ -1,6 +1,6 @@
-/* A scale without a scale: opens a pseudo-terminal, prints its name, and writes to it ten times a second what a
- * bench scale in continuous output writes (docs/scale.md). Each line on standard input is what lies on it now, in
- * grams; it ends when that ends. Usage: pseudo_scale */
+/* A scale without a scale: opens a pseudo-terminal, prints its name, and writes to it ten times a second what
+ * a bench scale in continuous output writes (docs/scale.md). Each line on standard input is what lies on it
+ * now, in grams; it ends when that ends. Usage: pseudo_scale */
 #include <fcntl.h>
 #include <poll.h>
 #include <stdio.h>
@@ -42,6 +42,7 @@ int main(void) {
             continue;
         }
         const int n = snprintf(typed, sizeof typed, "%10.2f g\r\n", g);
-        if (write(line, typed, (size_t)n) != n) continue; /* nobody reads: what is too much is lost, as on a cable */
+        if (write(line, typed, (size_t)n) != n)
+            continue; /* nobody reads: what is too much is lost, as on a cable */
     }
 }

@@ -5,7 +5,6 @@ import type {Arguments, Files} from "../api/api";
 import {run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Entry, Job} from "../job/job";
-import {last_of} from "../job/job";
 import {path_to} from "../job/place";
 import {useDoing} from "../shell/ask";
 import type {Place} from "../shell/reading";
@@ -30,6 +29,20 @@ export const verdict_of = (entry: Entry | null): Verdict | null => {
     return said === "pass" || said === "fail" ? said : entry ? "unsure" : null;
 };
 
+/** What is checked; null: the job has one of them, or it does not matter. */
+interface About {
+    piece: string | null;
+    colour: string | null;
+}
+
+const inspection_of = (job: Job, about: About): Entry | null => job.entries.filter(entry => entry.kind === "inspection"
+    && (!about.piece || entry.piece === about.piece) && (!about.colour || entry.colour === about.colour)).pop() ?? null;
+
+function with_verdict(job: Job, one: {id: string; name: string}, about: About): {value: string; word: string; about?: string} {
+    const verdict = verdict_of(inspection_of(job, about));
+    return {value: one.id, word: one.name, ...(verdict ? {about: t.check[verdict]} : {})};
+}
+
 function Verdict_({job, entry}: {job: Job; entry: Entry}): JSX.Element {
     const verdict = verdict_of(entry)!, dabs = step_named("dabs"), d = entry.document;
     const says = [d["text"], ...(d["notes"] as {text: string}[] | undefined ?? []).map(one => one.text)].filter(Boolean) as string[];
@@ -53,8 +66,8 @@ function Figures({document: d}: {document: Document}): JSX.Element {
     </tr>))}</tbody></table>;
 }
 
-function ByInstrument({job, reload}: StepProps): JSX.Element {
-    const [draft, set, forget] = useDraft(`check ${job.id}`, {spots: [NEW_SPOT], edge: "panel" as Edge});
+function ByInstrument({job, reload, about}: StepProps & {about: About}): JSX.Element {
+    const [draft, set, forget] = useDraft(`check ${job.id} ${about.piece ?? ""} ${about.colour ?? ""}`, {spots: [NEW_SPOT], edge: "panel" as Edge});
     const [short, set_short] = useState(false);
     const doing = useDoing();
     const set_spot = (at: number, more: Partial<Spot>): void => set({...draft, spots: draft.spots.map((spot, i) => i === at ? {...spot, ...more} : spot)});
@@ -64,7 +77,7 @@ function ByInstrument({job, reload}: StepProps): JSX.Element {
         if (whole) void doing.go(async () => {
             const files: Files = {}, gloss = draft.spots.map(spot => spot.gloss.trim()).filter(Boolean);
             const args: Arguments = {
-                JOB: job.id, "--edge": draft.edge,
+                JOB: job.id, "--edge": draft.edge, "--piece": about.piece, "--colour": about.colour,
                 "--sound": draft.spots.map((spot, at) => place_argument(spot.sound, `sound-${at}`, files)),
                 "--repair": draft.spots.map((spot, at) => place_argument(spot.repair, `repair-${at}`, files)),
                 "--spot": draft.spots.map((spot, at) => spot.name.trim() || `${t.check.spot} ${at + 1}`),
@@ -115,13 +128,17 @@ function ByEye({job, log}: StepProps): JSX.Element {
 }
 
 function Check(p: StepProps): JSX.Element {
-    const newest = last_of(p.job, "check", "inspection");
+    const {pieces, colours} = p.job, [chosen, choose] = useDraft<{piece: string | null; colour: string | null}>(`check of ${p.job.id}`, {piece: null, colour: null});
+    const about: About = {piece: pieces.length > 1 ? chosen.piece ?? pieces[0]!.id : null, colour: colours.length > 1 ? chosen.colour ?? colours[0]!.id : null};
+    const newest = inspection_of(p.job, about);
     const [{again}, set] = useDraft(`check again ${p.job.id}`, {again: false}), set_again = (again: boolean): void => set({again});
     const eyes = p.entries.filter(entry => entry.kind === "note" && entry.words);
     return <>
+        {about.piece && <Choice label={t.look.which_piece} value={about.piece} set={piece => choose({...chosen, piece})} from={pieces.map(one => with_verdict(p.job, one, {...about, piece: one.id}))}/>}
+        {about.colour && <Choice label={t.which_colour} value={about.colour} set={colour => choose({...chosen, colour})} from={colours.map(one => with_verdict(p.job, one, {...about, colour: one.id}))}/>}
         {newest && <Verdict_ job={p.job} entry={newest}/>}
         {newest && !again ? <Button main={verdict_of(newest) !== "pass"} onClick={() => set_again(true)}>{t.check.again}</Button>
-            : <ByInstrument {...p} reload={async () => {
+            : <ByInstrument key={`${about.piece} ${about.colour}`} {...p} about={about} reload={async () => {
                 await p.reload();
                 set_again(false);
             }}/>}
@@ -133,7 +150,8 @@ function Check(p: StepProps): JSX.Element {
 add_step({
     name: "check", of: "job", screen: Check,
     outcome: job => {
-        const verdict = verdict_of(last_of(job, "check", "inspection"));
-        return verdict && t.check[verdict];
+        const all = job.pieces.length > 1 ? job.pieces.map(piece => verdict_of(inspection_of(job, {piece: piece.id, colour: null}))) : [verdict_of(inspection_of(job, {piece: null, colour: null}))];
+        const worst = (["fail", "unsure", "pass"] as const).find(one => all.includes(one));
+        return worst ? worst === "pass" && all.includes(null) ? t.check.so_far(all.filter(Boolean).length, all.length) : t.check[worst] : null;
     },
 });

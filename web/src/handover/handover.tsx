@@ -8,7 +8,7 @@ import {entry_file, last_of} from "../job/job";
 import {useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
 import {Photos} from "../shell/photos";
-import {Button, Caution, Deeper, Field, Form, moment, Note, Problem} from "../shell/ui";
+import {Button, Caution, Deeper, Field, Form, Link, moment, Note, Problem, Undo} from "../shell/ui";
 import type {StepProps} from "../steps/steps";
 import {add_step} from "../steps/steps";
 import {ask_quote} from "../quote/quote";
@@ -52,11 +52,30 @@ const RECIPES = ["match", "pour", "adjustment", "recipe"];
 const recipe_entry = (job: Job, colour: string): Entry | null =>
     job.entries.filter(entry => RECIPES.includes(entry.kind) && (entry.colour === colour || entry.colour === null)).pop() ?? null;
 
-function Keep({job, log, entries}: StepProps): JSX.Element | null {
+/** A pour that was logged is in the book by itself; here it gets the name that it is looked for by. */
+function Named({finish, reload}: {finish: Job["finishes"][number]; reload(): Promise<void>}): JSX.Element {
+    const [typed, set, forget] = useDraft<{name?: string}>(`finish ${finish.id}`, {}), name = typed.name ?? finish.name, [was, set_was] = useState<string | null>(null), doing = useDoing();
+    const call = (to: string, before: string | null): Promise<boolean> => doing.go(async () => {
+        await run("finish name", {FINISH: finish.id, "--name": to});
+        forget();
+        set_was(before);
+        await reload();
+    });
+    return <Form send={() => void (name.trim() && name.trim() !== finish.name && call(name.trim(), finish.name))}>
+        <Field label={t.handover.keep_name} value={name} set={name => set({name})}/>
+        <Problem text={doing.error}/>
+        {was !== null ? <Undo word={t.handover.kept(finish.name)} undo={() => call(was, null).then(() => undefined)}/> : <p class="hint">{t.handover.kept(finish.name)}</p>}
+        <div class="row"><Button submit busy={doing.busy} disabled={!name.trim() || name.trim() === finish.name}>{t.handover.rename}</Button><Link class="button" to={`/book/${finish.id}`}>{t.places.book}</Link></div>
+    </Form>;
+}
+
+function Keep({job, log, entries, reload}: StepProps): JSX.Element | null {
     const [names, set_names] = useDraft<Record<string, string>>(`finish names ${job.id}`, {});
     const doing = useDoing();
     const kept = (colour: string): string | null => entries.find(entry => entry.kind === "kept-finish" && entry.colour === colour)?.document["name"] ?? null;
-    const able = job.colours.filter(colour => recipe_entry(job, colour.id));
+    // A recipe that nobody poured, and that is to be found again all the same.
+    const poured = new Set(job.finishes.map(one => job.entries.find(entry => entry.id === one.entry)?.colour ?? null));
+    const able = job.colours.filter(colour => !poured.has(colour.id) && !(poured.has(null) && job.colours.length === 1) && recipe_entry(job, colour.id));
     const keep = (colour: Job["colours"][number]): void => void doing.go(async () => {
         const name = (names[colour.id] ?? `${job.title}, ${colour.name}`).trim();
         const {reply} = await run_once<{finish?: string; id?: string}>("finish keep", {RECIPE: "recipe", "--name": name, "--job": job.id, "--words": job.title},
@@ -65,7 +84,8 @@ function Keep({job, log, entries}: StepProps): JSX.Element | null {
     });
     return <section>
         <h2>{t.handover.keep}</h2>
-        <p>{able.length ? t.handover.keep_how : t.handover.no_pot}</p>
+        <p>{able.length || job.finishes.length ? t.handover.keep_how : t.handover.no_pot}</p>
+        {job.finishes.map(finish => <Named key={finish.id} finish={finish} reload={reload}/>)}
         {able.map(colour => {
             const name = kept(colour.id);
             return name ? <Note key={colour.id}><p>{t.handover.kept(name)}</p></Note> : <Form key={colour.id} send={() => keep(colour)}>

@@ -77,6 +77,8 @@ export interface Job extends Omit<JobBrief, "customer"> {
     steps: {step: StepName; entries: number}[];
     entries: Entry[];
     pots: Pot[];
+    /** In the book of finishes by itself, newest first. */
+    finishes: {id: string; name: string; words: string; entry: string | null}[];
 }
 
 export interface LogOptions {

@@ -104,7 +104,10 @@ export function JobPlace({number, step}: {number: string; step: string | null}):
     const job = asked.value;
     const {query} = usePlace();
     const others = useOthers(job);
-    useBar("others", others.news ? <div class="kept"><span>{t.changed_elsewhere(others.news)}</span><Button onClick={() => void asked.again()}>{t.reload_now}</Button></div> : null);
+    useEffect(() => { // ticks of two phones join: there is nothing to ask
+        if (others.news && step === "prepare") void asked.again();
+    }, [others.news]);
+    useBar("others", others.news && step !== "prepare" ? <div class="kept"><span>{t.changed_elsewhere(others.news)}</span><Button onClick={() => void asked.again()}>{t.reload_now}</Button></div> : null);
     useEffect(() => {
         const sent = (): void => void asked.again();
         addEventListener("russet-sent", sent);

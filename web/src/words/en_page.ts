@@ -211,7 +211,7 @@ export const check = {
     by_eye: "Without an instrument", eye_how: "Stand where the customer will sit. Look under each light, square and along the surface.",
     lights: {day: "daylight", lamp: "lamp", shop: "shop light"}, eye: {hidden: "I cannot find it", seen: "I can find it"}, eye_send: "Keep what I saw",
     eye_note: (found: string): string => `By eye: ${found}`, need: "Each spot needs a reading of the sound part and one of the repair.", figures: "The figures",
-    back_to_dabs: "Back to the dabs", remembered: (name: string): string => `read from ${name}`, spots: "Spots", light: "Light", of: (de00: string, most: string): string => `${de00} of ${most} dE00`,
+    back_to_dabs: "Back to the dabs", so_far: (n: number, of: number): string => `${n} of ${of} pieces hold`, remembered: (name: string): string => `read from ${name}`, spots: "Spots", light: "Light", of: (de00: string, most: string): string => `${de00} of ${most} dE00`,
     names: {lab: "as read", D65: "daylight", A: "lamp", FL11: "shop light", FL2: "office light", D50: "warm daylight", "LED-B3": "LED light"} as Record<string, string>,
 };
 
@@ -220,7 +220,7 @@ export const handover = {
     make: "Make the record", again: "Make it once more", save: "Save the record as PDF", unproven: "No final check of this job has passed. Check it first; or:", even_so: "Hand it over even so", even_so_says: "The record will say that the last check did not pass, or that there was none.",
     made: (at: string): string => `Made on ${at}.`, calendar: "Its days for the calendar", invoice: "Invoice", invoice_number: (n: number): string => `Invoice ${n}`, hours: "Hours worked", hours_hint: "Left empty: the lower figure of the quote.",
     make_invoice: "Make the invoice", save_invoice: (n: number): string => `Save invoice ${n} as PDF`, no_quote: "An invoice needs a quote that the customer said yes to.",
-    keep: "Into the book of finishes", keep_how: "So that the same finish can be made again next year.", keep_name: "What it is called", keep_send: "Keep this finish",
+    keep: "In the book of finishes", keep_how: "So that the same finish can be made again next year. What was poured is there by itself; say what you call it.", rename: "Call it so", keep_name: "What it is called", keep_send: "Keep this finish",
     kept: (name: string): string => `${name} is in the book.`, end: "The piece is with the customer: end the job", ended: "The job has ended.", no_pot: "No recipe was made in this job.",
 };
 
