@@ -246,7 +246,7 @@ static void tell_card(const struct solved_set *set, struct camera_result *out) {
     int first = 0, told = 0;
     while (!out->shot_kept[first]) first++;
     const struct camera_solved *one = &set->shot[first];
-    out->tone = one->tone, out->model = one->map.model, out->few_colours = one->few_colours;
+    out->tone = one->tone.kind, out->model = one->map.model, out->few_colours = one->few_colours;
     out->patches = patches;
     out->glare = one->light.glare;
     for (int i = 0; i < patches; i++) {

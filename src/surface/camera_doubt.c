@@ -72,7 +72,7 @@ static double k_of(const struct camera_task *task) {
 
 void doubt_common(const struct camera_solved *solved, const double light[], double common[CAMERA_COMMON][3]) {
     memset(common, 0, CAMERA_COMMON * sizeof common[0]);
-    if (solved->tone != TONE_USUAL) return;
+    if (solved->tone.kind != TONE_USUAL) return;
     const double curved = solved->raw ? 0 : 1;
     const double tone_sd[2] = {curved * TONE_POWER_SD, curved * TONE_CONTRAST_SD};
     for (int a = 0; a < 3; a++)
@@ -108,7 +108,7 @@ static void add_cut(const struct camera_solved *solved, struct lab lab, const do
 void doubt_colour(const struct camera_task *task, const struct camera_solved *solved, const double light[],
                   struct lab lab, double cov[3][3]) {
     memset(cov, 0, 3 * sizeof cov[0]);
-    if (solved->tone == TONE_USUAL) {
+    if (solved->tone.kind == TONE_USUAL) {
         double common[CAMERA_COMMON][3];
         doubt_common(solved, light, common);
         for (int m = 0; m < CAMERA_COMMON; m++) lab_cov_add(lab, common[m], cov);

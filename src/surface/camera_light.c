@@ -40,15 +40,18 @@ static void fit_paper(const struct camera_shot *shot, const struct photo_card *c
             as_channels(&card->patch[i].lab, seen);
             sum += shot->patch[i].mean[c], weight += seen[c] * flat_at(&light->flat, c, shot->patch[i].mm);
         }
-        *tone = (struct camera_tone){.kind = TONE_USUAL, .gain = weight > 0 ? sum / weight : 1};
+        *tone = (struct camera_tone){.kind = TONE_USUAL,
+                                     .gain = weight > 0 ? sum / weight : 1,
+                                     .power = TONE_POWER,
+                                     .contrast = TONE_CONTRAST};
         tone->offset = TONE_VEIL * tone->gain;
         tone->curved = !shot->raw;
     }
 }
 
 static void fit_tones(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
-                      enum tone_kind kind, int without, struct camera_light *light) {
-    if (kind == TONE_USUAL) {
+                      const struct tone_form *form, int without, struct camera_light *light) {
+    if (form->kind == TONE_USUAL) {
         fit_paper(shot, card, use, light);
         return;
     }
@@ -66,7 +69,7 @@ static void fit_tones(const struct camera_shot *shot, const struct photo_card *c
                 (struct tone_knot){shot->patch[i].mean[c],
                                    fmax(seen[c], 0) * flat_at(&light->flat, c, shot->patch[i].mm), trust};
         }
-        if (tone_fit(knot, n, kind, &light->tone[c])) continue;
+        if (tone_fit(knot, n, form, &light->tone[c])) continue;
         /* No greys to learn from: white is the brightest patch. */
         double top = 1e-3;
         for (int i = 0; i < shot->patches; i++) top = fmax(top, shot->patch[i].mean[c]);
@@ -136,14 +139,14 @@ static void measure_gradient(const struct camera_shot *shot, struct camera_light
 }
 
 void light_of(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
-              enum tone_kind kind, struct camera_light *out) {
+              const struct tone_form *form, struct camera_light *out) {
     memset(out, 0, sizeof *out);
     flat_none(card->size_mm, &out->flat);
     for (int turn = 0; turn < TURNS; turn++) {
-        fit_tones(shot, card, use, kind, -1, out);
+        fit_tones(shot, card, use, form, -1, out);
         fit_flat(shot, card, out);
     }
-    fit_tones(shot, card, use, kind, -1, out);
+    fit_tones(shot, card, use, form, -1, out);
     measure_gradient(shot, out);
     hold_display(shot, out);
     out->glare = out->tone[1].offset / out->tone[1].gain;
@@ -154,11 +157,12 @@ void light_of(const struct camera_shot *shot, const struct photo_card *card, con
 }
 
 void light_without(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
-                   enum tone_kind kind, const struct camera_light *whole, int without, double light[3]) {
+                   const struct tone_form *form, const struct camera_light *whole, int without,
+                   double light[3]) {
     memcpy(light, whole->patch[without], 3 * sizeof *light);
     if (!is_grey(card, use, without)) return;
     struct camera_light part;
     part.flat = whole->flat;
-    fit_tones(shot, card, use, kind, without, &part);
+    fit_tones(shot, card, use, form, without, &part);
     undo(&part, &shot->patch[without], light);
 }

@@ -17,9 +17,10 @@ struct camera_light {
 
 /* use[i]: the patch may be leant on. */
 void light_of(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
-              enum tone_kind kind, struct camera_light *out);
+              const struct tone_form *form, struct camera_light *out);
 /* The light of patch `without`, had it not been there: only a neutral moves the curve. */
 void light_without(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
-                   enum tone_kind kind, const struct camera_light *whole, int without, double light[3]);
+                   const struct tone_form *form, const struct camera_light *whole, int without,
+                   double light[3]);
 
 #endif

@@ -65,7 +65,7 @@ static bool leave_each_out(const struct camera_shot *shot, const struct photo_ca
         const double weight = sample->weight;
         double *light = out->light_without[i];
         memcpy(light, sample->light, sizeof out->light_without[i]);
-        light_without(shot, card, out->use, out->tone, &out->light, i, light);
+        light_without(shot, card, out->use, &out->tone, &out->light, i, light);
         sample->weight = 0;
         const bool good =
             map_fit(out->map.model, out->channels, out->sample, (size_t)card->patches,
@@ -121,21 +121,75 @@ static struct lab middle_of_spots(const struct camera_solved *solved, int spots)
     return sum;
 }
 
+/* What is against a curve: how far its numbers are from what cameras usually do, and what the patches miss by
+ * under it; a patch that is far off, because its own value is, counts little (Student's t, as of four). */
+static double against_bend(const struct camera_shot *shot, const struct photo_card *card,
+                           const struct tone_form *form, struct camera_solved *room) {
+    static const double tail = 4;
+    double sum = pow((form->power - TONE_POWER) / TONE_POWER_SD, 2) +
+                 pow((form->contrast - TONE_CONTRAST) / TONE_CONTRAST_SD, 2);
+    light_of(shot, card, room->use, form, &room->light);
+    make_samples(card, NULL, room);
+    if (!map_fit(MODEL_MATRIX, 3, room->sample, (size_t)card->patches, (const double(*)[3])room->light.hold,
+                 FIT_TIGHT, NULL, &room->map))
+        return HUGE_VAL;
+    for (int i = 0; i < card->patches; i++) {
+        const struct fit_sample *sample = &room->sample[i];
+        if (!(sample->weight > 0)) continue;
+        const double de = difference_de00(sample->lab, map_lab(&room->map, sample->light));
+        const double sd2 = .6 * .6 + pow(card->patch[i].lab_sd, 2);
+        sum += (tail + 1) * log(1 + de * de / sd2 / tail);
+    }
+    return sum;
+}
+
+/* The two numbers of the curve by all patches: steps along each, halved when none is better. */
+static void find_bend(const struct camera_shot *shot, const struct photo_card *card,
+                      struct camera_solved *room, struct tone_form *form) {
+    *form = (struct tone_form){TONE_BENT, TONE_POWER, TONE_CONTRAST};
+    double best = against_bend(shot, card, form, room);
+    for (double step = .8; step > .1;) {
+        struct tone_form better = *form;
+        for (int k = 0; k < 4; k++) {
+            struct tone_form next = *form;
+            next.power += step * TONE_POWER_SD * (k == 0 ? 1 : k == 1 ? -1 : 0);
+            next.contrast += step * TONE_CONTRAST_SD * (k == 2 ? 1 : k == 3 ? -1 : 0);
+            const double cost = against_bend(shot, card, &next, room);
+            if (cost < best) best = cost, better = next;
+        }
+        if (better.power == form->power && better.contrast == form->contrast) step /= 2;
+        *form = better;
+    }
+}
+
+/* Which curves are tried: enough greys tell any; few of them, with colours, one of the usual form; paper
+ * alone nothing. A raw file has none. */
+static int curves_of(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
+                     bool few, struct camera_solved *room, struct tone_form form[2]) {
+    const int greys = greys_of(card, use);
+    form[0].kind = few && greys < 2 ? TONE_USUAL : TONE_STRAIGHT;
+    form[1].kind = TONE_GREY;
+    if (greys >= TONE_FEWEST) return 2;
+    if (few || shot->raw) return 1;
+    memcpy(room->use, use, sizeof room->use);
+    find_bend(shot, card, room, &form[1]);
+    return 2;
+}
+
 bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                 const struct camera_light *second, struct camera_solved *out) {
-    static const enum tone_kind by_greys[2] = {TONE_STRAIGHT, TONE_GREY}, by_paper[1] = {TONE_USUAL};
+    struct tone_form form[2] = {{0}};
     const bool few = colours_of(card, use) < COLOURS_FEWEST;
     bool any = false;
     double best = HUGE_VAL;
     struct lab about = {0};
     struct camera_solved *one = memory_need(1, sizeof *one);
-    const int greys = greys_of(card, use), curves = greys < TONE_FEWEST ? 1 : 2;
-    const enum tone_kind *kinds = few && greys < 2 ? by_paper : by_greys;
+    const int curves = curves_of(shot, card, use, few, one, form);
     for (int k = 0; k < curves; k++) {
         memcpy(one->use, use, sizeof one->use);
-        one->tone = kinds[k];
+        one->tone = form[k];
         one->few_colours = few, one->raw = shot->raw;
-        light_of(shot, card, use, kinds[k], &one->light);
+        light_of(shot, card, use, &form[k], &one->light);
         for (int m = 0; m < (few ? 1 : 2 * MODEL_COUNT); m++) {
             const enum camera_model model = (enum camera_model)(m / 2);
             if (!try_one(shot, card, second, model, m % 2 ? FIT_LOOSE : FIT_TIGHT, one)) continue;

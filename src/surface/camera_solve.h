@@ -7,7 +7,7 @@
 
 struct camera_solved {
     struct camera_light light;
-    enum tone_kind tone;
+    struct tone_form tone;
     struct camera_map map;
     int channels;
     bool use[CARD_PATCHES_MOST]; /* leant on */

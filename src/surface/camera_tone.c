@@ -127,14 +127,38 @@ static bool rises(const struct camera_tone *tone) {
     return true;
 }
 
-bool tone_fit(const struct tone_knot knot[], size_t count, enum tone_kind kind, struct camera_tone *out) {
+/* What the curve makes of light. */
+static double with_curve(double light, double power, double contrast) {
+    if (!(light > 0 && light < 1)) return light;
+    const double v = cbrt(light), seen = v - (power + contrast * (1 - 2 * v)) * v * (1 - v);
+    return seen * seen * seen;
+}
+
+static bool fit_bent(const struct tone_knot knot[], size_t count, const struct tone_form *form,
+                     struct camera_tone *out) {
+    struct tone_knot bent_knot[TONE_KNOTS_MOST];
+    const size_t n = count < TONE_KNOTS_MOST ? count : TONE_KNOTS_MOST;
+    for (size_t i = 0; i < n; i++) {
+        bent_knot[i] = knot[i];
+        bent_knot[i].light = with_curve(knot[i].light, form->power, form->contrast);
+    }
+    *out = (struct camera_tone){
+        .kind = TONE_BENT, .gain = 1, .curved = true, .power = form->power, .contrast = form->contrast};
+    if (n >= 2 && fit_line(bent_knot, n, out)) return true;
+    out->gain = 1, out->offset = 0;
+    return false;
+}
+
+bool tone_fit(const struct tone_knot knot[], size_t count, const struct tone_form *form,
+              struct camera_tone *out) {
     double x[TONE_KNOTS_MOST], y[TONE_KNOTS_MOST], trust[TONE_KNOTS_MOST];
+    if (form->kind == TONE_BENT) return fit_bent(knot, count, form, out);
     *out = (struct camera_tone){.kind = TONE_STRAIGHT, .gain = 1};
     if (count < 2 || !fit_line(knot, count, out)) {
         out->gain = 1, out->offset = 0;
         return false;
     }
-    if (kind == TONE_STRAIGHT) return true;
+    if (form->kind == TONE_STRAIGHT) return true;
     out->black = black_of(knot, count);
     const size_t n = ordered(knot, count, out, x, y, trust);
     if (n < TONE_FEWEST) return true;
@@ -153,11 +177,11 @@ double tone_bend(double light, int mode) {
     return 3 * v * v * v * (1 - v) * (mode ? 1 - 2 * v : 1);
 }
 
-/* The usual curve taken back: v - (POWER + CONTRAST (1 - 2 v)) v (1 - v) = seen, by Newton. */
+/* The curve taken back: v - (power + contrast (1 - 2 v)) v (1 - v) = seen, by Newton. */
 static double without_curve(const struct camera_tone *tone, double value) {
     const double light = (value - tone->offset) / tone->gain;
     if (!tone->curved || !(light > 0 && light < 1)) return light;
-    const double seen = cbrt(light), p = TONE_POWER, c = TONE_CONTRAST;
+    const double seen = cbrt(light), p = tone->power, c = tone->contrast;
     double v = seen;
     for (int i = 0; i < 20; i++) {
         const double f = v - (p + c * (1 - 2 * v)) * v * (1 - v) - seen;
@@ -168,7 +192,7 @@ static double without_curve(const struct camera_tone *tone, double value) {
 }
 
 double tone_light(const struct camera_tone *tone, double value) {
-    if (tone->kind == TONE_USUAL) return without_curve(tone, value);
+    if (tone->kind == TONE_USUAL || tone->kind == TONE_BENT) return without_curve(tone, value);
     if (tone->kind == TONE_STRAIGHT) return (value - tone->offset) / tone->gain;
     return unbent(spline_at(tone, bent((value - tone->black) / tone->gain)));
 }

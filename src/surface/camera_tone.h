@@ -11,16 +11,25 @@ enum { TONE_KNOTS_MOST = 40, TONE_FEWEST = 5 };
 enum tone_kind {
     TONE_STRAIGHT, /* light = (value - offset) / gain */
     TONE_GREY,     /* a smooth monotone curve through the neutrals */
-    TONE_USUAL     /* no greys to tell it: the straight line, less the contrast that cameras usually add */
+    TONE_USUAL,    /* no greys to tell it: the straight line, less the contrast that cameras usually add */
+    TONE_BENT      /* few greys: the same form, its two numbers told by all patches together */
+};
+
+/* A kind of curve; the numbers are of TONE_BENT. */
+struct tone_form {
+    enum tone_kind kind;
+    double power, contrast;
 };
 
 /* What cameras do beyond sRGB's curve and what glare adds, where nothing on the card tells them: v, about a
- * display's code of light relative to white, falls by (POWER + CONTRAST (1 - 2 v)) v (1 - v). It makes darks
- * 5 to 10 dE00 too dark, as photographs of phones were off without a curve; sd beside each. */
-#define TONE_POWER .20
-#define TONE_POWER_SD .10
-#define TONE_CONTRAST .50
-#define TONE_CONTRAST_SD .25
+ * display's code of light relative to white, falls by (POWER + CONTRAST (1 - 2 v)) v (1 - v); sd beside each.
+ * It is what makes darks 3 to 9 L* too dark when the curve is taken as sRGB's. Set on shops 11 to 18 of the
+ * photo room, whose cameras bend by POWER .06 to .25 with CONTRAST .07 to .33; a camera that bends by more is
+ * read too dark. */
+#define TONE_POWER .15
+#define TONE_POWER_SD .05
+#define TONE_CONTRAST .25
+#define TONE_CONTRAST_SD .10
 #define TONE_VEIL .003 /* light of nothing, of white's; veiling glare is .5 to 3 % of a picture's mean */
 #define TONE_VEIL_SD .003
 /* d light of those two: mode 0 power, 1 contrast. */
@@ -29,8 +38,9 @@ double tone_bend(double light, int mode);
 struct camera_tone {
     enum tone_kind kind;
     double gain, offset; /* of the straight line */
-    bool curved;         /* TONE_USUAL: the usual curve is to be taken back */
-    double black;        /* of the curve: about the value of no light */
+    bool curved;         /* a curve of that form is to be taken back */
+    double power, contrast;
+    double black; /* of the curve: about the value of no light */
     size_t knots;
     double x[TONE_KNOTS_MOST], y[TONE_KNOTS_MOST], bend[TONE_KNOTS_MOST]; /* natural cubic spline */
 };
@@ -43,7 +53,8 @@ struct tone_knot {
 
 /* A straight line when there are fewer than TONE_FEWEST knots of different light. False when not even a
  * rising line fits: then value = light. */
-bool tone_fit(const struct tone_knot knot[], size_t count, enum tone_kind kind, struct camera_tone *out);
+bool tone_fit(const struct tone_knot knot[], size_t count, const struct tone_form *form,
+              struct camera_tone *out);
 /* Light of a value; may be below 0 a little. */
 double tone_light(const struct camera_tone *tone, double value);
 

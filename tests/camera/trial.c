@@ -31,6 +31,9 @@ void trial_scene(const struct trial_room *room, int camera, enum lamp lamp, int 
         scene->patch_more_mm = .3 * 14;
         const double hole[4] = {PHOTO_FRAME_EDGE_MM, PHOTO_FRAME_EDGE_MM, 6 * 14, 4 * 14};
         memcpy(scene->hole_mm, hole, sizeof hole);
+        /* As high as it is wide: the whole of it must be in a picture of 4 : 3, rolled by 12 degrees too. */
+        scene->filled = fmin(scene->filled, .82 * scene->height / scene->width * room->card.size_mm[0] /
+                                                room->card.size_mm[1]);
     }
     scene->window.colour = room->leather[0];
 }

@@ -108,6 +108,8 @@ static void a_linear_camera_is_undone(void) {
     CHECK_AT_MOST(difference_de00(sample[4].lab, map_lab(&map, sample[4].light)), .15);
 }
 
+static const struct tone_form straight = {.kind = TONE_STRAIGHT}, grey_curve = {.kind = TONE_GREY};
+
 static double s_curve(double e) { /* something that a phone might do, with a veil of 2 % */
     const double v = e + .02, s = pow(v, .8) * (1 + .3 * v) / 1.3;
     return s;
@@ -118,9 +120,9 @@ static void a_tone_curve_is_found_from_seven_greys(void) {
     struct tone_knot knot[8];
     struct camera_tone grey, line;
     for (int i = 0; i < 8; i++) knot[i] = (struct tone_knot){s_curve(y[i]), y[i], 1};
-    CHECK(tone_fit(knot, 8, TONE_GREY, &grey));
+    CHECK(tone_fit(knot, 8, &grey_curve, &grey));
     CHECK(grey.kind == TONE_GREY);
-    CHECK(tone_fit(knot, 8, TONE_STRAIGHT, &line));
+    CHECK(tone_fit(knot, 8, &straight, &line));
     double off = 0, off_line = 0;
     for (double e = .01; e < .85; e *= 1.07) {
         off = fmax(off, fabs(tone_light(&grey, s_curve(e)) / e - 1));
@@ -137,15 +139,37 @@ static void a_tone_curve_is_found_from_seven_greys(void) {
     }
 }
 
+/* Gain and offset of a curve of the usual form, from three greys; and its light is light again. */
+static void a_curve_of_the_usual_form_is_taken_back(void) {
+    const struct tone_form form = {TONE_BENT, .18, .3};
+    const double y[3] = {.8, .2, .03};
+    struct tone_knot knot[3];
+    struct camera_tone tone;
+    for (int i = 0; i < 3; i++) {
+        const double v = cbrt(y[i]), seen = v - (.18 + .3 * (1 - 2 * v)) * v * (1 - v);
+        knot[i] = (struct tone_knot){.01 + .85 * seen * seen * seen, y[i], 1};
+    }
+    CHECK(tone_fit(knot, 3, &form, &tone) && tone.kind == TONE_BENT);
+    CHECK_NEAR(tone.gain, .85, 1e-9);
+    CHECK_NEAR(tone.offset, .01, 1e-9);
+    double before = -1;
+    for (int i = 0; i < 3; i++) CHECK_NEAR(tone_light(&tone, knot[i].value), y[i], 1e-9);
+    for (double v = 0; v < 1; v += .001) {
+        const double light = tone_light(&tone, v);
+        CHECK(light >= before);
+        before = light;
+    }
+}
+
 static void a_straight_camera_needs_no_curve(void) {
     struct tone_knot knot[5];
     struct camera_tone tone;
     for (int i = 0; i < 5; i++) knot[i] = (struct tone_knot){.1 + .7 * .2 * (i + .1), .2 * (i + .1), 1};
-    CHECK(tone_fit(knot, 5, TONE_STRAIGHT, &tone));
+    CHECK(tone_fit(knot, 5, &straight, &tone));
     CHECK_NEAR(tone.gain, .7, 1e-9);
     CHECK_NEAR(tone.offset, .1, 1e-9);
     for (int i = 0; i < 5; i++) knot[i].value = 1 - knot[i].value; /* falls: no camera does */
-    CHECK(!tone_fit(knot, 5, TONE_STRAIGHT, &tone));
+    CHECK(!tone_fit(knot, 5, &straight, &tone));
 }
 
 /* A known fall-off comes back although one place in ten is print. */
@@ -237,6 +261,7 @@ int main(void) {
     RUN(the_slope_of_lab_is_its_derivative);
     RUN(a_linear_camera_is_undone);
     RUN(a_tone_curve_is_found_from_seven_greys);
+    RUN(a_curve_of_the_usual_form_is_taken_back);
     RUN(a_straight_camera_needs_no_curve);
     RUN(uneven_light_is_found_under_print);
     RUN(u95_holds_95_in_100);
