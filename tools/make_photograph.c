@@ -10,6 +10,7 @@
  *     window=white:9,red-oxide:2   a dab of that mix (opaque), as it was poured
  *     beside=white:9,...    the right half of the window
  *     camera=1 lamp=1 tilt=0 shot=0 megapixels=3|12 exposure=.85 shine=.001 curve=.3
+ *     tell=dabs             what every dab of the sheet truly is
  *
  * It tells the true colour of what is in the window, and where each half of it lies in pixels. */
 #include "camera/cards.h"
@@ -131,6 +132,13 @@ static void tell(const char *what, const struct spectrum *colour, const struct p
     printf("%s: truly L* %.2f a* %.2f b* %.2f; at %.0f,%.0f\n", what, lab.l, lab.a, lab.b, px[0], px[1]);
 }
 
+static void tell_dabs(const struct photo_card *sheet, const struct spectrum dab[]) {
+    for (int i = 0; i < sheet->places; i++) {
+        const struct lab lab = lab_of_spectrum(&dab[i], weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+        printf("%s: truly L* %.1f a* %.1f b* %.1f\n", sheet->place[i].id, lab.l, lab.a, lab.b);
+    }
+}
+
 static int write_photograph(const char *path, const struct plate *plate, const struct scene *scene) {
     size_t bytes;
     unsigned char *jpeg = plate_jpeg(plate, &scene->sensor, &bytes);
@@ -155,6 +163,7 @@ int main(int argc, char **argv) {
         room_drift_lots(room, log(2) / 1.6, .1);
         room_print(room, .93 + .06 * room_uniform(room), .07 + .15 * room_uniform(room));
         dab_all(room, sheet, dab);
+        if (said(&order, "tell", NULL)) tell_dabs(sheet, dab);
         scene_preset(scene, card, (int)number(&order, "camera", 1), (enum lamp)number(&order, "lamp", 1),
                      (int)number(&order, "tilt", 0));
         put_in_place(sheet, dab, scene);

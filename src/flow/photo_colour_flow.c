@@ -366,7 +366,6 @@ static void put_reading(const struct job *job, struct camera_result *result) {
              result->has_reflectance ? json_spectrum(&result->reflectance) : json_null());
     json_put(job->reply, "reflectance_band",
              result->has_reflectance ? json_spectrum(&result->band) : json_null());
-    result->mean.lab.l = fmax(0, result->mean.lab.l); /* a target: nothing is darker than black */
     put_colour(job->reply, &result->mean);
     json_put_text(job->reply, "illuminant", "D65");
     json_put_count(job->reply, "observer", 10);

@@ -187,7 +187,7 @@ static enum status read_value(const struct reader *r, const json_t *patch, struc
         status = json_get_numbers(patch, "reflectance", BANDS, 0, 1.5, at, out->reflectance.band, r->fault);
     if (lab) status = json_get_numbers(patch, "lab", 3, -200, 200, at, value, r->fault);
     if (status != STATUS_OK) return status;
-    if (lab && !(value[0] >= -30 && value[0] <= 130)) /* a photographed dab may read below black */
+    if (lab && !(value[0] >= 0 && value[0] <= 130))
         return FAULT(r->fault, CARD_LIGHTNESS, r->file, at.path, NUMBER_TEXT(value[0]));
     if (spectrum) out->lab = lab_of_spectrum(&out->reflectance, weights_of(view));
     if (lab) out->lab = (struct lab){value[0], value[1], value[2], view};

@@ -111,9 +111,7 @@ static enum status read_spot(const json_t *spot, struct json_place at, struct ph
     enum status status = card_read_labels(spot, at, &out->place, fault);
     if (status == STATUS_OK) status = json_get_numbers(spot, "lab", 3, -200, 200, at, lab, fault);
     if (status != STATUS_OK) return status;
-    /* Errors of a photograph go both ways: a black may read a little below black, and says how unsure it is.
-     */
-    if (!(lab[0] >= -30 && lab[0] <= 130))
+    if (!(lab[0] >= 0 && lab[0] <= 130))
         return FAULT(fault, CARD_LIGHTNESS, at.file, at.path, NUMBER_TEXT(lab[0]));
     out->lab = (struct lab){lab[0], lab[1], lab[2], {LIGHT_D65, OBSERVER_10}};
     status = read_covariance(spot, at, out->cov, fault);

@@ -108,6 +108,13 @@ static struct lab mean_lab(const struct lab lab[], const bool keep[], int n) {
     return sum;
 }
 
+/* Taking away glare and the curve can leave less than no light; what is told of a colour is no darker than
+ * black, which is always nearer. Differences are reckoned before. */
+static struct lab not_below_black(struct lab lab) {
+    lab.l = fmax(0, lab.l);
+    return lab;
+}
+
 /* The mean of a shot's spots. */
 static struct lab shot_lab(const struct solved_set *set, int shot, int spots) {
     return mean_lab(set->spot[shot], NULL, spots);
@@ -162,6 +169,7 @@ static void fuse_spot(const struct solved_set *set, const struct camera_result *
             for (int b = 0; b < 3; b++) out->cov[a][b] += cov[a][b] / kept->shots_kept;
     }
     add_scatter(lab, kept->shot_kept, set->n, out->cov);
+    out->lab = not_below_black(out->lab);
     out->u95_de00 = doubt_u95(out->lab, out->cov);
 }
 
@@ -235,6 +243,7 @@ static void fuse_places(const struct solved_set *set, struct camera_result *out)
                 for (int m = 0; m < CAMERA_COMMON; m++) out->place[p].common[m][a] += common[m][a] / n;
             }
         }
+        out->place[p].lab = not_below_black(out->place[p].lab);
         out->place[p].u95_de00 = doubt_u95(out->place[p].lab, out->place[p].cov);
     }
 }

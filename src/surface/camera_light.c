@@ -156,6 +156,13 @@ void light_of(const struct camera_shot *shot, const struct photo_card *card, con
         if (shot->places[i].pixels) undo(out, &shot->places[i], out->place[i]);
 }
 
+void light_under(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
+                 const struct tone_form *form, struct camera_light *light) {
+    fit_tones(shot, card, use, form, -1, light);
+    hold_display(shot, light);
+    for (int i = 0; i < shot->patches; i++) undo(light, &shot->patch[i], light->patch[i]);
+}
+
 void light_without(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                    const struct tone_form *form, const struct camera_light *whole, int without,
                    double light[3]) {

@@ -18,6 +18,9 @@ struct camera_light {
 /* use[i]: the patch may be leant on. */
 void light_of(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
               const struct tone_form *form, struct camera_light *out);
+/* The patches' light under another curve of that form; the uneven light stays as it was found. */
+void light_under(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
+                 const struct tone_form *form, struct camera_light *light);
 /* The light of patch `without`, had it not been there: only a neutral moves the curve. */
 void light_without(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                    const struct tone_form *form, const struct camera_light *whole, int without,

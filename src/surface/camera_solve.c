@@ -128,7 +128,7 @@ static double against_bend(const struct camera_shot *shot, const struct photo_ca
     static const double tail = 4;
     double sum = pow((form->power - TONE_POWER) / TONE_POWER_SD, 2) +
                  pow((form->contrast - TONE_CONTRAST) / TONE_CONTRAST_SD, 2);
-    light_of(shot, card, room->use, form, &room->light);
+    light_under(shot, card, room->use, form, &room->light);
     make_samples(card, NULL, room);
     if (!map_fit(MODEL_MATRIX, 3, room->sample, (size_t)card->patches, (const double(*)[3])room->light.hold,
                  FIT_TIGHT, NULL, &room->map))
@@ -147,6 +147,7 @@ static double against_bend(const struct camera_shot *shot, const struct photo_ca
 static void find_bend(const struct camera_shot *shot, const struct photo_card *card,
                       struct camera_solved *room, struct tone_form *form) {
     *form = (struct tone_form){TONE_BENT, TONE_POWER, TONE_CONTRAST};
+    light_of(shot, card, room->use, form, &room->light);
     double best = against_bend(shot, card, form, room);
     for (double step = .8; step > .1;) {
         struct tone_form better = *form;

@@ -131,7 +131,7 @@ static void every_wrong_field_is_refused(void) {
                  {"\"size_mm\":9", "\"size_mm\":0", "patches[0].size_mm"},
                  {"\"role\":\"neutral\"", "\"role\":\"grey\"", "black-trap"},
                  {"\"lab\":[50,0,0]", "\"lab\":[50,0]", "patches[0].lab"},
-                 {"\"lab\":[50,0,0]", "\"lab\":[-35,0,0]", "L of -35"},
+                 {"\"lab\":[50,0,0]", "\"lab\":[-5,0,0]", "L of -5"},
                  {"\"lab\":[50,0,0]", "\"reflectance\":[1,2]", "patches[0].reflectance"},
                  {"\"lab\":[50,0,0]", "\"lab\":[50,0,0],\"lab_sd\":-1", "lab_sd"},
                  {"\"id\":\"b\"", "\"id\":\"a\"", "already"},
