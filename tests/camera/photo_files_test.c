@@ -316,6 +316,41 @@ static void a_sheet_without_a_dab_is_refused(void) {
     memory_free(sheet);
 }
 
+/* ---- spots of one part: is one of them faded? ---- */
+
+static bool says_faded(const char *path, const char *one, const char *two) {
+    struct answer answer = ASK(path, "--card", card_file, "--spot", one, "--spot", two);
+    const json_t *notes = json_object_get(answer.reply, "notes");
+    bool faded = false;
+    CHECK(answer.status == STATUS_OK);
+    for (size_t i = 0; i < json_array_size(notes); i++)
+        faded |=
+            strcmp(json_string_value(json_object_get(json_array_get(notes, i), "id")), "spots-faded") == 0;
+    CHECK(json_array_size(json_object_get(answer.reply, "spots_read")) == 2);
+    json_decref(answer.reply);
+    return faded;
+}
+
+/* The right half of the window is leather that the sun has paled: a mix with white's grey, 3 dE00 off. */
+static void a_faded_spot_is_told(void) {
+    struct scene scene;
+    struct spectrum pale = room->leather[1];
+    char path[300], left[40], right[40];
+    usual(&scene);
+    for (int b = 0; b < BANDS; b++) pale.band[b] = .955 * pale.band[b] + .04;
+    const double *mm = room->card.window_center_mm, half = room->card.window_mm / 2;
+    scene.cover[scene.covers++] = (struct cover){mm[0] + .5, mm[1] - half, half, 2 * half, 0, &pale};
+    struct plate *plate = plate_expose(&scene);
+    double a[2], b[2];
+    plate_place(plate, (double[]){mm[0] - 6, mm[1]}, a), plate_place(plate, (double[]){mm[0] + 7, mm[1]}, b);
+    put_jpeg(plate, &scene.sensor, file_in(path, "faded.jpg"));
+    plate_free(plate);
+    snprintf(left, sizeof left, "%.0f,%.0f,24", a[0], a[1]);
+    snprintf(right, sizeof right, "%.0f,%.0f,24", b[0], b[1]);
+    CHECK(says_faded(path, left, right));
+    CHECK(!says_faded(good, left, right)); /* the same places of one leather */
+}
+
 /* ---- what nobody should hand in ---- */
 
 static void spots_and_corners_that_are_none(void) {
@@ -458,6 +493,7 @@ int main(void) {
     RUN(every_orientation_of_exif_gives_the_same_colour);
     RUN(the_same_photograph_twice_is_refused);
     RUN(a_sheet_without_a_dab_is_refused);
+    RUN(a_faded_spot_is_told);
     RUN(spots_and_corners_that_are_none);
     RUN(files_that_are_no_photographs);
     RUN(cards_that_are_none);

@@ -1,6 +1,7 @@
 /* More than one photograph, lamp or place: fused photographs, a second lamp, a dab against the spot, two
  * sides that disagree, spots of a faded part. Each is held against the truth, and what is stated against what
  * holds. Photographs by the model without pixels (quick.h); leathers with pixels at the end. */
+#include "camera/plate.h"
 #include "camera/quick.h"
 #include "camera/trial.h"
 #include "check.h"
@@ -264,12 +265,53 @@ static void two_sides_tell_flake_from_leather(void) {
     CHECK(flake == tried);
 }
 
+/* ---- leather that is creased, perforated or shiny; whole pictures ---- */
+
+static void surfaces(int pictures, struct sheet of[4]) {
+    for (int n = 0; n < pictures; n++) {
+        struct scene scene;
+        struct arena *whole = arena_new();
+        trial_nth_scene(room, scene_number(n), &scene);
+        scene.width = 1216, scene.height = 912;
+        struct plate *plate = plate_expose(&scene);
+        struct picture picture = plate_develop(plate, &scene.sensor, whole);
+        for (int kind = 0; kind < 4; kind++) {
+            struct arena *arena = arena_new();
+            struct camera_result *result = arena_need(arena, 1, sizeof *result);
+            struct leather leather = scene.window;
+            struct fault fault = {0};
+            leather.colour = room->leather[(7 * n + 3) % LEATHERS];
+            if (kind == 1) leather.creases = 3;
+            if (kind == 2) leather.pitch_mm = 3;
+            if (kind == 3) leather.grain = .15, leather.glints = .3;
+            plate_refill(plate, &leather);
+            plate_again(plate, &scene.sensor, &picture);
+            judge(&of[kind], trial_read(&room->card, &picture, NULL, 0, false, arena, result, &fault), result,
+                  &leather.colour);
+            arena_free(arena);
+        }
+        plate_free(plate);
+        arena_free(whole);
+    }
+}
+
+static void creases_holes_and_glints_hardly_matter(void) {
+    static struct sheet of[4];
+    surfaces(is_long() ? 60 : 3, of);
+    tell("leather, plain", &of[0]);
+    tell("leather, three creases", &of[1]);
+    tell("leather, perforated every 3 mm", &of[2]);
+    tell("leather, coarse and glittering", &of[3]);
+    for (int kind = 1; kind < 4; kind++) CHECK_AT_MOST(mean_of(&of[kind]), mean_of(&of[0]) + .5);
+}
+
 int main(void) {
     room = trial_open(TRIAL_OWN);
     RUN(fused_photographs_are_not_worse_than_one);
     RUN(a_second_lamp_tells_more);
     RUN(a_difference_in_one_photograph);
     RUN(two_sides_tell_flake_from_leather);
+    RUN(creases_holes_and_glints_hardly_matter);
     trial_close(room);
     return check_done();
 }

@@ -31,6 +31,7 @@ DABS
 show russet toners fit sheet.json --prior shelf.json --out toners.json
 show russet card --card start.json --values toners.json --out dabs.json
 show russet match --toners toners.json --target --lab=45,18,24 --batch-g 15 --top 1
+russet match --toners shelf.json --target --lab=45,18,24 --batch-g 15 --top 1 | grep -A 2 'never seen' # before any dab
 show russet toners fit sheet.json --prior start.json
 sed 's/"red-oxide":1/"crimson":1/' sheet.json > other.json
 show russet toners fit other.json --prior shelf.json
