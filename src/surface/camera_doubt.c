@@ -6,7 +6,7 @@
 /* What a leather misses by over what a patch misses by when it is left out: like the card's materials, other
  * ones, and with a chart of many pigments. Under 1: patches lie at the edge of what they cover, leathers
  * inside. Measured in the photo room (docs/camera-room.md). */
-static const double k_like = .55, k_unlike = .55;
+static const double k_like = .65, k_unlike = .55; /* like: on poses 101 .. 299 of the sweep, by the model */
 static const double k_bought = .6;
 static const double k_apart = 1.7;  /* of a difference of unlike pigments: nothing cancels */
 static const double floor_de = .25; /* no camera is surer: the card's own values */
