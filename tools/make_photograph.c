@@ -50,6 +50,15 @@ static struct photo_card *card_of(const char *path, struct arena *arena) {
     exit(3);
 }
 
+/* A patch is painted by its curve; of a Lab value alone nobody knows how it looks under this lamp. */
+static void need_curves(const struct photo_card *card) {
+    for (int i = 0; i < card->patches; i++) {
+        if (card->patch[i].known != KNOWN_LAB) continue;
+        fprintf(stderr, "make_photograph: patch %s has no reflectance to paint it by\n", card->patch[i].id);
+        exit(3);
+    }
+}
+
 /* "white:9,red-oxide:2": an opaque film. */
 static void spray_mix(struct room *room, const char *mix, struct spectrum *out) {
     double mass_g[ROOM_MOST] = {0};
@@ -167,9 +176,11 @@ int main(int argc, char **argv) {
         scene_preset(scene, card, (int)number(&order, "camera", 1), (enum lamp)number(&order, "lamp", 1),
                      (int)number(&order, "tilt", 0));
         put_in_place(sheet, dab, scene);
-    } else
+    } else {
+        need_curves(card);
         scene_preset(scene, card, (int)number(&order, "camera", 1), (enum lamp)number(&order, "lamp", 1),
                      (int)number(&order, "tilt", 0));
+    }
     set(&order, scene);
     leather_of(room, said(&order, "window", "0"), &window);
     scene->window.colour = scene->ground.colour = window;

@@ -55,14 +55,21 @@ struct lch lch_of(struct lab lab) {
     return (struct lch){lab.l, hypot(lab.a, lab.b), lab.a == 0 && lab.b == 0 ? 0 : h, lab.view};
 }
 
-static const char *const names[LIGHT_COUNT] = {
-    [LIGHT_D65] = "D65", [LIGHT_A] = "A",           [LIGHT_FL11] = "FL11",     [LIGHT_D50] = "D50",
-    [LIGHT_FL2] = "FL2", [LIGHT_LED_B3] = "LED-B3", [LIGHT_MEASURED] = "lamp",
-};
+#define NAME(symbol, name, table, words) name,
+#define WORDS(symbol, name, table, words) words,
+static const char *const names[LIGHT_COUNT] = {LIGHT_TABLE(NAME, NAME) "lamp"};
+static const char *const in_words[LIGHT_COUNT] = {LIGHT_TABLE(WORDS, WORDS) "your lamp"};
+#undef NAME
+#undef WORDS
 
 const char *light_name(enum light light) {
     assert(light < LIGHT_COUNT);
     return names[light];
+}
+
+const char *light_in_words(enum light light) {
+    assert(light < LIGHT_COUNT);
+    return in_words[light];
 }
 
 bool light_from_name(const char *name, enum light *out) {

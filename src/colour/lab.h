@@ -3,18 +3,9 @@
 #ifndef RUSSET_COLOUR_LAB_H
 #define RUSSET_COLOUR_LAB_H
 
+#include "colour/light.h"
 #include "colour/spectrum.h"
 
-enum light {
-    LIGHT_D65,
-    LIGHT_A,
-    LIGHT_FL11,
-    LIGHT_D50,
-    LIGHT_FL2,
-    LIGHT_LED_B3,
-    LIGHT_MEASURED,
-    LIGHT_COUNT
-};
 enum observer { OBSERVER_10, OBSERVER_2 };
 
 struct view {
@@ -50,7 +41,8 @@ const struct weights *weights_of(struct view view);
 enum status weights_of_lamp(const struct sampled *lamp, enum observer observer, struct weights *out,
                             struct fault *fault) MUST_USE;
 
-const char *light_name(enum light light); /* "D65", "A", "FL11", "D50", "FL2", "LED-B3", "lamp" (measured) */
+const char *light_name(enum light light);                /* as in light.h; "lamp" when measured */
+const char *light_in_words(enum light light);            /* "daylight" ... */
 bool light_from_name(const char *name, enum light *out); /* any case; F2/F11 are taken for FL2/FL11 */
 
 struct xyz xyz_of(const struct spectrum *reflectance, const struct weights *weights);

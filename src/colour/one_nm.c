@@ -18,10 +18,9 @@ static const struct cie_table *table_find(const char *name) {
     return t;
 }
 
-static const char *const light_tables[LIGHT_COUNT] = {
-    [LIGHT_D65] = "illum_D65", [LIGHT_FL11] = "illum_FL11",     [LIGHT_D50] = "illum_D50",
-    [LIGHT_FL2] = "illum_FL2", [LIGHT_LED_B3] = "illum_LED-B3",
-};
+#define TABLE(symbol, name, table, words) table,
+static const char *const light_tables[LIGHT_MEASURED] = {LIGHT_TABLE(TABLE, TABLE)};
+#undef TABLE
 
 /* Linear between points, the end values held outside. */
 static void linear(const struct sampled *from, struct one_nm *out) {
@@ -50,7 +49,7 @@ void one_nm_light(enum light light, struct one_nm *out) {
         illuminant_a(out);
         return;
     }
-    assert(light != LIGHT_MEASURED && light < LIGHT_COUNT);
+    assert(light < LIGHT_MEASURED);
     const struct cie_table *t = table_find(light_tables[light]);
     const struct sampled from = {t->first_nm, t->step_nm, (size_t)t->rows, t->value};
     linear(&from, out);

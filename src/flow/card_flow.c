@@ -1,6 +1,6 @@
 /* russet card -> kind `card`: the card as card_put writes it, and beside it
  *
- *     "look": "own|frame|start|other", "paper": "a4|letter", "hole_mm": [x, y, w, h] (frame),
+ *     "look": "own|frame|chart|start|other", "paper": "a4|letter", "hole_mm": [x, y, w, h] (frame),
  *     "recipes": [{"patch", "parts": [{"toner", "g"}], "lab"}], "leather_rms_de00" (own, with --toners)
  *
  * --values fills the patches of a card and answers it as it then is. */
@@ -97,11 +97,12 @@ static enum status make_chart(struct job *job) {
     struct photo_card *chart;
     const enum status status = read_card_file(job, request_text(job->request, "--chart"), &chart);
     if (status != STATUS_OK) return status;
-    job->look = chart->tags > 0 ? "other" : "frame";
+    job->look = chart->tags > 0 ? "other" : "chart";
     if (chart->tags > 0)
         job->card = chart;
     else
         frame(job, chart);
+    if (chart->name[0]) memcpy(job->card->name, chart->name, sizeof chart->name);
     return STATUS_OK;
 }
 

@@ -13,15 +13,17 @@ static const enum word steps_of[][STEPS_MOST] = {
                   WORD_CARD_STEP_OWN_TRAP, WORD_CARD_STEP_OWN_MEASURE},
     [LOOK_FRAME] = {WORD_CARD_STEP_PRINT, WORD_CARD_STEP_FRAME_CUT, WORD_CARD_STEP_FRAME_LAY,
                     WORD_CARD_STEP_PHOTO},
+    [LOOK_CHART] = {WORD_CARD_STEP_PRINT, WORD_CARD_STEP_FRAME_CUT, WORD_CARD_STEP_CHART_LAY,
+                    WORD_CARD_STEP_PHOTO},
     [LOOK_START] = {WORD_CARD_STEP_PRINT, WORD_CARD_STEP_START_MIX, WORD_CARD_STEP_START_DAB,
                     WORD_CARD_STEP_START_PHOTO, WORD_CARD_STEP_START_SPOT, WORD_CARD_STEP_START_EXPECT},
     [LOOK_OTHER] = {WORD_CARD_STEP_PRINT, WORD_CARD_STEP_PHOTO},
 };
 
 static enum card_look look_of(const json_t *reply) {
-    static const char *const name[] = {"own", "frame", "start"};
+    static const char *const name[] = {"own", "frame", "chart", "start"};
     const char *look = json_string_value(json_object_get(reply, "look"));
-    for (int i = 0; i < 3; i++)
+    for (int i = 0; i < LOOK_OTHER; i++)
         if (look && strcmp(look, name[i]) == 0) return (enum card_look)i;
     return LOOK_OTHER;
 }

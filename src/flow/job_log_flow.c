@@ -47,10 +47,11 @@ static enum status find_step(struct logging *log, struct fault *fault) {
     const char *said = request_text(log->request, "--step");
     if (!said && is_plan_of_a_pour(log)) return log->entry.step = JOB_RECIPE, STATUS_OK;
     if (said)
-        return job_step_from_name(said, &log->entry.step) ? STATUS_OK : FAULT(fault, JOB_LOG_STEP, said);
+        return job_step_from_name(said, &log->entry.step) ? STATUS_OK
+                                                          : FAULT(fault, JOB_LOG_STEP, said, JOB_STEP_LIST);
     for (size_t i = 0; log->document && i < sizeof steps / sizeof *steps; i++)
         if (strcmp(steps[i].kind, log->entry.kind) == 0) return log->entry.step = steps[i].step, STATUS_OK;
-    return FAULT(fault, JOB_LOG_STEP, log->document ? log->entry.kind : "note");
+    return FAULT(fault, JOB_LOG_STEP, log->document ? log->entry.kind : "note", JOB_STEP_LIST);
 }
 
 static enum status read_document(struct logging *log, const struct surroundings *around,

@@ -32,7 +32,7 @@ static enum status find_light(const struct lights *known, const char *option, co
         *out = *lamp;
         return STATUS_OK;
     }
-    if (!light_from_name(name, &light)) return FAULT(fault, LIGHT_NOT_KNOWN, option, name);
+    if (!light_from_name(name, &light)) return FAULT(fault, LIGHT_NOT_KNOWN, option, name, LIGHT_LIST);
     *out = (struct named_light){light_name(light), weights_of((struct view){light, observer})};
     return STATUS_OK;
 }

@@ -1,4 +1,5 @@
 /* A match for people: each recipe as grams, and what the bench must know of it. */
+#include "colour/lab.h"
 #include "flow/operation.h"
 #include "flow/say.h"
 #include <math.h>
@@ -6,13 +7,10 @@
 
 extern operation_say match_say;
 
-static const char *light_in_words(const char *light) {
-    static const char *const words[][2] = {
-        {"D65", "daylight"},     {"A", "lamp light"},     {"FL11", "shop light"}, {"D50", "warm daylight"},
-        {"FL2", "office light"}, {"LED-B3", "LED light"}, {"lamp", "your lamp"}};
-    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++)
-        if (strcmp(words[i][0], light) == 0) return words[i][1];
-    return light;
+static const char *words_of_light(const char *name) {
+    enum light light;
+    if (strcmp(name, light_name(LIGHT_MEASURED)) == 0) return light_in_words(LIGHT_MEASURED);
+    return light_from_name(name, &light) ? light_in_words(light) : name;
 }
 
 static const char *verdict(double de00) {
@@ -32,14 +30,14 @@ static void say_lights(const json_t *recipe, const char *rank, struct text *out)
         if (!json_is_number(value)) continue;
         const double x = json_number_value(value);
         if (isnan(first)) first = x;
-        text_format(&line, "%s%.2f in %s", worst < 0 ? "dE00 " : ", ", x, light_in_words(light));
+        text_format(&line, "%s%.2f in %s", worst < 0 ? "dE00 " : ", ", x, words_of_light(light));
         if (x > worst) worst = x, weakest = light;
     }
     say_paragraph(out, rank, line.data ? line.data : "");
     text_free(&line);
     if (isnan(first)) return;
     text_format(out, "     %s", verdict(first));
-    if (weakest && worst > first + .3) text_format(out, "; weakest in %s", light_in_words(weakest));
+    if (weakest && worst > first + .3) text_format(out, "; weakest in %s", words_of_light(weakest));
     text_add(out, "\n");
 }
 

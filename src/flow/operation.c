@@ -1,4 +1,6 @@
 #include "flow/operation.h"
+#include "colour/light.h"
+#include "trade/job_step.h"
 #include <string.h>
 
 #define PDF ((unsigned)PAPER_PDF)

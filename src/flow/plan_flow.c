@@ -128,7 +128,7 @@ static json_t *step_object(const struct plan_step *step, size_t n) {
     struct fault sentence;
     fault_set(&sentence, step->word, (const char *const[]){step->grit, NULL});
     json_put_count(object, "n", (long long)n);
-    json_put_text(object, "step", stage_symbol(step->stage));
+    json_put_text(object, "step", job_step_name(step->stage));
     json_put_text(object, "task", task_symbol(step->task));
     char key[80];
     word_key(step->word, key, sizeof key);

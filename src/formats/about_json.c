@@ -4,6 +4,7 @@
 #include "formats/about_json.h"
 #include "formats/json_in.h"
 #include "formats/text_in.h"
+#include "formats/toner_text.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -15,11 +16,6 @@ static enum status check_head(const json_t *root, const char *kind, const char *
     return json_object_get(root, "kind") ? json_check_kind(root, kind, file, fault) : STATUS_OK;
 }
 
-static bool is_toner_id(const char *id) {
-    const size_t n = strlen(id);
-    return n > 0 && n < TONER_ID_MAX && strspn(id, "abcdefghijklmnopqrstuvwxyz0123456789-") == n;
-}
-
 static enum toner_role role_of_id(const char *id) {
     if (strcmp(id, "binder") == 0) return ROLE_BINDER;
     if (strcmp(id, "white") == 0) return ROLE_WHITE;
@@ -27,20 +23,12 @@ static enum toner_role role_of_id(const char *id) {
 }
 
 void about_default(struct toner *toner) {
+    for (const struct toner_text *text = toner_texts; text->key; text++) toner_text_in(toner, text)[0] = 0;
     snprintf(toner->name, sizeof toner->name, "%s", toner->id);
     toner->role = role_of_id(toner->id);
     toner->density_g_ml = 0;
     toner->price_minor_per_kg = -1;
     toner->solids = 0;
-    toner->lot[0] = 0;
-}
-
-static bool role_from_text(const char *text, enum toner_role *out) {
-    static const char *const names[] = {
-        [ROLE_COLOUR] = "colour", [ROLE_BINDER] = "binder", [ROLE_WHITE] = "white", [ROLE_BLACK] = "black"};
-    for (int i = 0; i < 4; i++)
-        if (strcmp(text, names[i]) == 0) return *out = (enum toner_role)i, true;
-    return false;
 }
 
 /* A text that fits its place, when it is there. */
@@ -62,7 +50,7 @@ static enum status read_role(const json_t *object, struct json_place place, stru
                              struct fault *fault) {
     char role[24] = "";
     const enum status status = read_text(object, "role", place, role, sizeof role, fault);
-    if (status != STATUS_OK || role[0] == 0 || role_from_text(role, &toner->role)) return status;
+    if (status != STATUS_OK || role[0] == 0 || toner_role_from_name(role, &toner->role)) return status;
     return FAULT(fault, ABOUT_ROLE, place.file, SHOWN_TEXT(place.path), SHOWN_TEXT(role));
 }
 
@@ -80,14 +68,15 @@ static enum status read_price(const json_t *object, struct json_place place, str
 static enum status read_toner(const json_t *object, const char *id, const char *file, struct toner *toner,
                               struct fault *fault) {
     char path[80];
-    if (!is_toner_id(id)) return FAULT(fault, ABOUT_TONER_ID, file, SHOWN_TEXT(id));
+    if (!toner_id_is_good(id)) return FAULT(fault, ABOUT_TONER_ID, file, SHOWN_TEXT(id));
     snprintf(path, sizeof path, "toners.%s", id);
     const struct json_place place = {file, path};
     if (!json_is_object(object)) return FAULT(fault, ABOUT_NOT_OBJECT, file, path);
     memcpy(toner->id, id, strlen(id) + 1);
     about_default(toner);
-    enum status status = read_text(object, "name", place, toner->name, sizeof toner->name, fault);
-    if (status == STATUS_OK) status = read_text(object, "lot", place, toner->lot, sizeof toner->lot, fault);
+    enum status status = STATUS_OK;
+    for (const struct toner_text *text = toner_texts; text->key && status == STATUS_OK; text++)
+        status = read_text(object, text->key, place, toner_text_in(toner, text), text->room, fault);
     if (status == STATUS_OK) status = read_role(object, place, toner, fault);
     if (status == STATUS_OK) status = read_price(object, place, toner, fault);
     if (status == STATUS_OK)
@@ -98,8 +87,9 @@ static enum status read_toner(const json_t *object, const char *id, const char *
 }
 
 static bool is_known_key(const char *key) {
-    static const char *const known[] = {"name", "density_g_ml", "price_minor_per_kg",
-                                        "role", "solids",       "lot"};
+    static const char *const known[] = {"density_g_ml", "price_minor_per_kg", "role", "solids"};
+    for (const struct toner_text *text = toner_texts; text->key; text++)
+        if (strcmp(text->key, key) == 0) return true;
     for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
         if (strcmp(known[i], key) == 0) return true;
     return false;
@@ -173,8 +163,8 @@ enum status about_read(const struct bytes *bytes, struct arena *arena, struct ab
 }
 
 static void copy_label(struct toner *to, const struct toner *from) {
-    memcpy(to->name, from->name, sizeof to->name);
-    memcpy(to->lot, from->lot, sizeof to->lot);
+    for (const struct toner_text *text = toner_texts; text->key; text++)
+        memcpy(toner_text_in(to, text), toner_text_of(from, text), text->room);
     to->role = from->role;
     to->density_g_ml = from->density_g_ml;
     to->price_minor_per_kg = from->price_minor_per_kg;

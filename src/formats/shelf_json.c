@@ -19,6 +19,7 @@
 #include "formats/json_in.h"
 #include "formats/json_out.h"
 #include "formats/text_in.h"
+#include "formats/toner_text.h"
 #include "paint/calibrate.h"
 #include <math.h>
 #include <stdint.h>
@@ -46,8 +47,10 @@ static json_t *prior_json(const struct toner_prior *prior) {
 
 static json_t *toner_json(const struct toner *toner) {
     json_t *t = json_object();
-    json_put_text(t, "name", toner->name);
-    json_put_text(t, "lot", toner->lot[0] ? toner->lot : NULL);
+    for (const struct toner_text *text = toner_texts; text->key; text++) {
+        const char *said = toner_text_of(toner, text);
+        json_put_text(t, text->key, said[0] ? said : NULL);
+    }
     json_put_text(t, "role", toner_role_name(toner->role));
     put_known(t, "density_g_ml", toner->density_g_ml, toner->density_g_ml > 0);
     if (toner->price_minor_per_kg >= 0)
@@ -171,8 +174,9 @@ static enum status read_text(const json_t *object, const char *key, struct json_
 static enum status read_labels(const json_t *t, struct json_place place, struct toner *toner,
                                struct fault *fault) {
     const char *role;
-    enum status status = read_text(t, "name", place, toner->name, sizeof toner->name, fault);
-    if (status == STATUS_OK) status = read_text(t, "lot", place, toner->lot, sizeof toner->lot, fault);
+    enum status status = STATUS_OK;
+    for (const struct toner_text *text = toner_texts; text->key && status == STATUS_OK; text++)
+        status = read_text(t, text->key, place, toner_text_in(toner, text), text->room, fault);
     if (status == STATUS_OK) status = json_get_text(t, "role", place, &role, fault);
     if (status != STATUS_OK) return status;
     if (toner->name[0] == 0) snprintf(toner->name, sizeof toner->name, "%s", toner->id);

@@ -135,8 +135,8 @@ static void draw_rulers(const struct sheet *s) {
 }
 
 static void draw_title(const struct sheet *s) {
-    static const enum word title[] = {WORD_CARD_TITLE_OWN, WORD_CARD_TITLE_FRAME, WORD_CARD_TITLE_START,
-                                      WORD_CARD_TITLE_OTHER};
+    static const enum word title[] = {WORD_CARD_TITLE_OWN, WORD_CARD_TITLE_FRAME, WORD_CARD_TITLE_CHART,
+                                      WORD_CARD_TITLE_START, WORD_CARD_TITLE_OTHER};
     page_text(s->page, margin_mm + 4, 8.5, s->what->paper.width_mm - 2 * margin_mm - 8,
               (struct page_type){.size_pt = 10, .bold = true, .heading = true},
               word_sentence(title[s->what->look]));

@@ -6,7 +6,7 @@
 #include "report/page.h"
 #include "surface/photo_card.h"
 
-enum card_look { LOOK_OWN, LOOK_FRAME, LOOK_START, LOOK_OTHER };
+enum card_look { LOOK_OWN, LOOK_FRAME, LOOK_CHART, LOOK_START, LOOK_OTHER };
 
 struct card_line { /* a line of the list on the second sheet */
     const char *id, *text;

@@ -1,22 +1,6 @@
 #include "shop/entry_store.h"
 #include "shop/rows.h"
 
-static const char *const steps[JOB_STEPS] = {"look", "quote", "prepare", "colour", "recipe", "pour",
-                                             "dabs", "coats", "grain",   "sheen",  "check",  "handover"};
-
-const char *job_step_name(enum job_step step) {
-    return steps[step];
-}
-
-bool job_step_from_name(const char *name, enum job_step *out) {
-    for (size_t i = 0; i < JOB_STEPS; i++) {
-        if (strcmp(steps[i], name) != 0) continue;
-        *out = (enum job_step)i;
-        return true;
-    }
-    return false;
-}
-
 #define COLUMNS \
     "e.id, e.job, e.piece, e.colour, e.step, e.kind, e.words, e.document, e.replaces, e.at_ms, e.zone"
 
@@ -79,7 +63,7 @@ enum status entry_store_add(struct book *book, struct entry_row *entry, struct f
     query_text(&q, entry->job);
     query_text(&q, entry->piece);
     query_text(&q, entry->colour);
-    query_text(&q, steps[entry->step]);
+    query_text(&q, job_step_name(entry->step));
     query_text(&q, entry->kind);
     query_text(&q, rows_text(entry->words));
     query_text(&q, rows_about(entry->document));
@@ -112,7 +96,7 @@ static struct query search(struct book *book, const char *sql, struct entry_filt
     query_text(&q, filter.piece);
     query_text(&q, filter.colour);
     query_text(&q, filter.kind);
-    query_text(&q, filter.step ? steps[*filter.step] : NULL);
+    query_text(&q, filter.step ? job_step_name(*filter.step) : NULL);
     query_count(&q, filter.with_replaced);
     return q;
 }

@@ -4,26 +4,8 @@
 #define RUSSET_SHOP_ENTRY_STORE_H
 
 #include "shop/photographs.h"
+#include "trade/job_step.h"
 #include <jansson.h>
-
-/* The steps of a job in the order of the bench. */
-enum job_step {
-    JOB_LOOK,
-    JOB_QUOTE,
-    JOB_PREPARE,
-    JOB_COLOUR,
-    JOB_RECIPE,
-    JOB_POUR,
-    JOB_DABS,
-    JOB_COATS,
-    JOB_GRAIN,
-    JOB_SHEEN,
-    JOB_CHECK,
-    JOB_HANDOVER,
-    JOB_STEPS
-};
-const char *job_step_name(enum job_step step);
-bool job_step_from_name(const char *name, enum job_step *out);
 
 struct entry_row {
     char id[ID_LENGTH + 1];

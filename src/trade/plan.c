@@ -1,8 +1,6 @@
 #include "trade/plan_rules.h"
 #include <math.h>
 
-static const char *const stages[STAGE_COUNT] = {"look", "quote", "prepare", "colour", "recipe", "pour",
-                                                "dabs", "coats", "grain",   "sheen",  "check",  "handover"};
 static const char *const waits[WAIT_COUNT] = {"none", "maker", "dry", "night",  "glue",
                                               "fill", "flash", "pot", "handle", "cure"};
 /* Minutes, common practice. */
@@ -10,23 +8,20 @@ static const double usual_wait[WAIT_COUNT] = {0, 3, 30, 720, 60, 45, 10, 240, 24
 static const double usual_cure_days = 7;
 static const unsigned usual_coats = 3;
 
-const char *stage_symbol(enum stage stage) {
-    return stages[stage];
-}
 const char *wait_symbol(enum wait wait) {
     return waits[wait];
 }
 
 static const struct step_row {
     enum word word;
-    enum stage stage;
+    enum job_step stage;
     enum task task;
     struct rule rule;
     const char *grit;
     enum wait wait;
 } steps[] = {
 #define STEP(word, stage, task, materials, damages, needs, unless, grit, wait) \
-    {WORD_##word, STAGE_##stage, TASK_##task, {materials, damages, needs, unless}, grit, WAIT_##wait},
+    {WORD_##word, JOB_##stage, TASK_##task, {materials, damages, needs, unless}, grit, WAIT_##wait},
 #include "trade/steps.def"
 #undef STEP
 };

@@ -10,25 +10,8 @@
 
 #include "trade/cautions.h"
 #include "trade/gate.h"
+#include "trade/job_step.h"
 #include "trade/labour.h"
-
-/* The steps of a job, in the order of the bench. */
-enum stage {
-    STAGE_LOOK,
-    STAGE_QUOTE,
-    STAGE_PREPARE,
-    STAGE_COLOUR,
-    STAGE_RECIPE,
-    STAGE_POUR,
-    STAGE_DABS,
-    STAGE_COATS,
-    STAGE_GRAIN,
-    STAGE_SHEEN,
-    STAGE_CHECK,
-    STAGE_HANDOVER,
-    STAGE_COUNT
-};
-const char *stage_symbol(enum stage stage); /* "look", "quote" ... */
 
 enum wait {
     WAIT_NONE,
@@ -66,7 +49,7 @@ struct plan_case {
 };
 
 struct plan_step {
-    enum stage stage;
+    enum job_step stage;
     enum task task;
     enum word word;   /* its sentence */
     const char *grit; /* "P400", {1} of the sentence; "" when it names none */

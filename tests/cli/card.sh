@@ -20,3 +20,10 @@ show russet card --chart toners.json --out x.pdf
 sed 's/"36h11"/"25h9"/' own.json > other.json
 show russet card --chart other.json --out x.pdf
 show russet card --kind frame --pitch-mm 24 --out x.pdf
+
+# A chart of one's own, as docs/card.md shows it: no tags, so it is put into a frame, and goes by its own name.
+sed -n '/^```json chart/,/^```/{/^```/!p}' "$SHIPPED"/../docs/card.md > six.json
+show russet card --chart six.json --out six.pdf
+pdftotext six.pdf - | grep -E '^(Frame|2\.?$|Lay)' | sort -u
+quiet russet card --chart six.json --out framed.json
+grep -E '"(name|look)"' framed.json

@@ -98,10 +98,29 @@ static void a_job_comes_back_as_it_was_put_in(void) {
     shop_room_end(&room);
 }
 
+/* The book's own check of the steps (src/shop/schema) and the table of them are one list. */
+static void every_step_can_be_kept(void) {
+    struct shop_room room;
+    shop_room_make(&room, 1);
+    struct job_row job = {.title = "helm seat"};
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(job_store_add(room.book, &job, &shop_fault));
+    for (int step = 0; step < JOB_STEPS; step++) {
+        struct entry_row entry = {.job = job.id, .step = (enum job_step)step, .kind = "note"};
+        SHOP_DOES(entry_store_add(room.book, &entry, &shop_fault));
+    }
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    bool done[JOB_STEPS] = {false};
+    SHOP_DOES(entry_store_steps(room.book, job.id, done, &shop_fault));
+    for (int step = 0; step < JOB_STEPS; step++) CHECK(done[step]);
+    shop_room_end(&room);
+}
+
 int main(void) {
     RUN(wall_times_are_read_and_written);
     RUN(keys_rise_and_are_uuid_version_7);
     RUN(sha256_is_the_standard_one);
     RUN(a_job_comes_back_as_it_was_put_in);
+    RUN(every_step_can_be_kept);
     return check_done();
 }
