@@ -8,7 +8,8 @@
  * inside. Measured in the photo room (docs/camera-room.md). */
 static const double k_like = .65, k_unlike = .55; /* like: on poses 101 .. 299 of the sweep, by the model */
 static const double k_bought = .6;
-static const double k_apart = 1.7;  /* of a difference of unlike pigments: nothing cancels */
+static const double k_apart = .5;   /* of a difference of unlike pigments; on odd poses of the sweep, where
+                                       1.7 stated five times what was missed */
 static const double floor_de = .25; /* no camera is surer: the card's own values */
 static const double shine_bare = .0012, shine_gel = .0003,
                     shine_polarised = .0003; /* sd of specular residue, reflectance */
