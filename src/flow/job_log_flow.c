@@ -184,7 +184,16 @@ static enum status pour_additions(struct logging *log, struct fault *fault) {
 
 /* ---- */
 
-/* The same document again is kept, and said: a pour would count twice. */
+static bool is_same(const char *a, const char *b) {
+    return a == b || (a && b && strcmp(a, b) == 0);
+}
+
+static bool is_twin(const struct entry_row *a, const struct entry_row *b) {
+    return strcmp(a->id, b->id) != 0 && is_same(a->piece, b->piece) && is_same(a->colour, b->colour) &&
+           strcmp(a->document, b->document) == 0;
+}
+
+/* The same document again, of the same piece and colour, is kept, and said: a pour would count twice. */
 static enum status look_for_twin(struct logging *log, struct fault *fault) {
     struct entry_row *entry;
     size_t count;
@@ -192,8 +201,7 @@ static enum status look_for_twin(struct logging *log, struct fault *fault) {
     const struct entry_filter filter = {.job = log->job.id, .kind = log->entry.kind};
     const enum status status = entry_store_list(log->book, filter, log->arena, &entry, &count, fault);
     for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        log->again = log->again || (strcmp(entry[i].id, log->entry.id) != 0 &&
-                                    strcmp(entry[i].document, log->entry.document) == 0);
+        log->again = log->again || is_twin(&entry[i], &log->entry);
     return status;
 }
 

@@ -8,8 +8,10 @@ extern operation_say plan_say;
 static void say_gate(const json_t *reply, struct text *out) {
     const json_t *gate = json_object_get(reply, "gate"), *says = json_object_get(gate, "says");
     const char *answer = say_string(gate, "answer");
+    const bool refused = *say_string(reply, "refused");
     text_format(out, "%s\n",
                 strcmp(answer, "stop") == 0  ? "Stop: this is not worked on."
+                : refused                    ? "Not like this: what stands in the way comes last."
                 : strcmp(answer, "ask") == 0 ? "To be asked before anything is coated:"
                                              : "It may be worked on.");
     for (size_t i = 0; i < json_array_size(says); i++)

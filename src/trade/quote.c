@@ -84,10 +84,25 @@ static struct quote_line *add_line(struct quote *q, enum quote_line_kind kind, c
     return line;
 }
 
+/* Each end is shared out to the cent by itself, so a line that costs the same at both ends could be a cent
+ * less at the upper one. Cents move to it from the line with the widest range; sums stay. */
+static void keep_in_order(const int64_t low[], int64_t high[], size_t count) {
+    for (size_t i = 0; i < count; i++)
+        while (high[i] < low[i]) {
+            size_t widest = i;
+            for (size_t k = 0; k < count; k++)
+                if (high[k] - low[k] > high[widest] - low[widest]) widest = k;
+            if (high[widest] <= low[widest]) return;
+            high[widest]--;
+            high[i]++;
+        }
+}
+
 static void add_items(const struct quote_case *in, struct quote *q) {
     int64_t low[QUOTE_LINES_MOST + 1] = {0}, high[QUOTE_LINES_MOST + 1] = {0};
     q->cost_low = price_items(in, q->hours.p50, q->hours.mean, low);
     q->cost_high = price_items(in, q->hours.p80, q->hours.mean, high);
+    keep_in_order(low, high, in->count);
     for (size_t i = 0; i < in->count; i++) {
         struct quote_line *line = add_line(q, in->item[i].kind, in->item[i].name, low[i], high[i]);
         if (in->item[i].kind == QUOTE_LABOUR) line->hours = mean_minutes(in->item[i].minutes) / 60;

@@ -354,6 +354,8 @@ static void every_quote_adds_up(void) {
         for (size_t i = 0; i < q.count; i++) {
             low += q.line[i].low, high += q.line[i].high;
             if (i < n && q.line[i].kind != QUOTE_FIXED) work += q.line[i].low;
+            if (i < n)
+                CHECK(q.line[i].high >= q.line[i].low); /* materials were a cent less at the upper end */
             if (i < n && q.line[i].kind == QUOTE_FIXED)
                 CHECK(q.line[i].low == item[i].minor && q.line[i].high == item[i].minor);
         }
