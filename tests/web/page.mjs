@@ -310,6 +310,26 @@ function sizes() {
     check("first load under 200 kB gzipped", bytes < 200000, bytes);
 }
 
+/** Read in the sun and in a dark garage: text stands out 7 to 1 (WCAG 2.2, 1.4.6), edges of what is pressed 3 to 1 (1.4.11); nothing moves for
+ *  who asked for no motion (prefers-reduced-motion). By the style that is in the program. */
+function style() {
+    const css = readFileSync(new URL("../../web/src/style/base.css", import.meta.url), "utf8"), whole = readFileSync(new URL("../../web/dist/app.css", import.meta.url), "utf8");
+    const light = hex => { // relative luminance, WCAG 2.2
+        const v = parseInt(hex.slice(1, 3), 16) / 255;
+        return v <= .04045 ? v / 12.92 : ((v + .055) / 1.055) ** 2.4;
+    };
+    const contrast = (a, b) => (Math.max(light(a), light(b)) + .05) / (Math.min(light(a), light(b)) + .05);
+    const blocks = [...css.matchAll(/:root \{([^}]*--ground[^}]*)\}/g)].map(([, block]) => Object.fromEntries([...block.matchAll(/--([a-z-]+): (#[0-9a-f]{6})/g)].map(([, name, hex]) => [name, hex])));
+    check("there is a light and a dark style", blocks.length === 2, blocks.length);
+    for (const [name, c] of [["light", blocks[0]], ["dark", blocks[1]]]) {
+        const text = Math.min(...["ground", "sheet", "well"].flatMap(under => [contrast(c.ink, c[under]), contrast(c.soft, c[under])]), contrast(c.main, c["main-ink"])), edge = Math.min(contrast(c.edge, c.ground), contrast(c.edge, c.sheet));
+        console.log(`  figure: least contrast of text, ${name}: ${text.toFixed(1)} to 1; of an edge ${edge.toFixed(1)} to 1`);
+        check(`text stands out 7 to 1, edges 3 to 1, ${name}`, text >= 7 && edge >= 3, `${text} ${edge}`);
+    }
+    const still = whole.replace(/@media \(prefers-reduced-motion: ?no-preference\)\{(?:[^{}]*\{(?:[^{}]*\{[^{}]*\})*[^{}]*\})*\}/g, "");
+    check("nothing moves for who asked for no motion", still.length < whole.length && !/animation|transition/.test(still), still.match(/.{40}(animation|transition).{40}/)?.[0]);
+}
+
 /** The shop's settings: each is said, shown, and taken back. */
 async function settings(it) {
     const {page} = it;
@@ -381,8 +401,47 @@ async function settings(it) {
     await screen(it, "prices");
 }
 
+/** Script in every text field (a quarter of the screens; all with RUSSET_LONG): each form of a screen is filled with it, sent when it can be, and looked at again. */
+async function script_everywhere(it, paths) {
+    const {page} = it, typed = new Set(), most_forms = 7;
+    const harm = () => page.evaluate(() => globalThis.hit !== undefined || document.querySelector("img[src=x], main script") !== null);
+    let harmed = 0, sent = 0, told = 0;
+    for (const path of paths) {
+        await at(it, path);
+        await settled(page);
+        for (let turn = 0; turn < 2; turn++) { // what is inside of one may be made when it is opened
+            await page.evaluate(() => [...document.querySelectorAll("main details")].slice(0, 8).forEach(one => one.open = true));
+            await page.waitForTimeout(50);
+        }
+        for (const way of await page.getByRole("radio", {name: /Type in Lab|Gloss meter/}).all()) await way.check();
+        for (let i = 0; i < Math.min(most_forms, await page.locator("main form").count()); i++) {
+            const form = page.locator("main form").nth(i), fields = form.locator("input:not([type=radio], [type=checkbox], [type=file], [type=date]), textarea");
+            for (let k = 0; k < await fields.count(); k++) {
+                const field = fields.nth(k);
+                if (!await field.isVisible()) continue;
+                await field.fill(SCRIPT);
+                typed.add(`${path.replace(/\d+/g, "N")} ${await field.evaluate(one => one.labels[0]?.textContent)}`);
+            }
+            const send = form.locator("button[type=submit]").last();
+            if (await send.count() && await send.isVisible() && await send.isEnabled()) {
+                await send.click();
+                await page.waitForFunction(() => !document.querySelector("[aria-busy=true]"));
+                sent++;
+                told += await page.getByRole("alert").count() > 0;
+            }
+            harmed += await harm();
+        }
+        await at(it, path);
+        await settled(page);
+        harmed += await harm();
+    }
+    console.log(`  figure: ${typed.size} text fields on ${paths.length} screens held script; ${sent} forms were sent, ${told} refused in words`);
+    check("script in every text field of every screen is text", harmed === 0 && typed.size > (process.env.RUSSET_LONG ? 70 : 10), `${harmed} of ${typed.size}`);
+}
+
 try {
     sizes();
+    style();
     await strangers();
     const phone = await device(browser, 390, 844);
     await first_visit(phone);
@@ -407,6 +466,9 @@ try {
             await screen(phone, `${path}, ${scheme}`, width === 360);
         }
     }
+    const everywhere = ["/", "/new", "/shelf", "/shelf/white", "/book", "/settings", ...["prices", "lists", "tasks", "customers", "zone"].map(part => `/settings/${part}`), job,
+        ...["look", "quote", "colour", "recipe", "pour", "dabs", "coats", "grain", "sheen", "check", "handover"].map(step => `${job}/${step}`), "/job/1/look", "/job/1/pour", "/job/1/check"];
+    await script_everywhere(phone, process.env.RUSSET_LONG ? everywhere : everywhere.filter((_, i) => i % 4 === 0)); // docs/page.md has the figures of all
 } catch (error) {
     await broke_off(browser, "the walk through the page", error);
 }

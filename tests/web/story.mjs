@@ -199,11 +199,19 @@ async function pour(it, job) {
     lies_on_scale(first / 2);
     await page.waitForFunction(left => Math.abs(parseFloat(document.querySelector(".large b").textContent) - left) < .02, first / 2);
     check("the large figure counts down with the scale", true);
+    check("the screen is kept awake while it is poured", await page.getByText("The screen stays on while you pour.").count() === 1);
+    if (it.width === 390) {
+        const pitches = () => page.evaluate(() => globalThis.told.filter(value => value > 100));
+        await page.waitForFunction(() => globalThis.told.at(-1) > 100 || globalThis.told.includes(440));
+        check("half way the tone stands an octave above where it begins (220 Hz)", (await pitches()).some(hz => Math.abs(hz - 440) < 8), (await pitches()).join());
+        check("and it was asked to sound", await page.evaluate(() => globalThis.told.some(value => value > .05 && value < 1)));
+    }
     await reload(it, "half a pour");
     await page.getByText("still to pour").waitFor();
     await screen(it, "a pour by the scale");
     lies_on_scale(first);
     await page.waitForFunction(old => document.querySelector(".pour-name")?.textContent !== old, name);
+    if (it.width === 1280) check("what is muted is never asked to sound", await page.evaluate(() => globalThis.told.every(value => value === 0 || value > 100)), await page.evaluate(() => globalThis.told.join()));
     check("what rests inside the window is poured", await page.locator(".named-pot li[data-state=in]").count() === 1);
     if (it.width === 390) await button(page, "Mute").click(); // the other size finds it muted
     await page.locator("button[aria-pressed=true]", {hasText: "Mute"}).waitFor();
@@ -388,6 +396,14 @@ try {
     cpSync(demo, join(work, "shop"), {recursive: true});
     server = spawn(russet, ["serve", "--shop", join(work, "shop"), "--port", "0", "--scale", await first_line(scale_line)], {stdio: ["ignore", "pipe", "inherit"]});
     const address = await first_line(server), it = {...await device(browser, 390, 844), origin: new URL(address).origin};
+    await it.context.addInitScript(() => { // what pitch and what loudness the page asks for
+        const ask = AudioParam.prototype.setTargetAtTime;
+        globalThis.told = [];
+        AudioParam.prototype.setTargetAtTime = function (value, ...more) {
+            globalThis.told.push(value);
+            return ask.call(this, value, ...more);
+        };
+    });
     await it.page.goto(address);
     await settled(it.page);
     await story(it, 390, 844);

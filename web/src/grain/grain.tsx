@@ -28,6 +28,7 @@ function Relief({whose, entry}: {whose: Whose; entry: Entry | null}): JSX.Elemen
         <figcaption><strong>{t.grain.of[whose]}</strong></figcaption>
         {sha256 ? <img src={photo_address(sha256, 1600)} alt={t.grain.relief(t.grain.of[whose])}/> : <div class="relief-none">{t.grain.not_read}</div>}
         {d && <p>{t.grain.size((d["Sal_mm"] as number).toFixed(2), (d["Sa_um"] as number).toFixed(0))}<br/><small>{moment(entry!.at)}</small></p>}
+        <Notes of={d}/>
     </figure>;
 }
 

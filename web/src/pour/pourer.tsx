@@ -46,6 +46,7 @@ function useTone(scale: Scale, told: Told | null, p: Props): [boolean, (on: bool
             tone.current ??= new Tone();
             if (on) tone.current.start();
         };
+        if ((navigator as {userActivation?: {hasBeenActive: boolean}}).userActivation?.hasBeenActive) touch(); // the press that began the pour is enough
         addEventListener("pointerdown", touch);
         addEventListener("keydown", touch);
         return () => (removeEventListener("pointerdown", touch), removeEventListener("keydown", touch));
