@@ -34,6 +34,7 @@ static enum status draw_correction(const json_t *reply, struct text *out, struct
                                .subtitle = subtitle.text,
                                .kind = word_sentence(WORD_SHEET_CORRECTION_KIND),
                                .total = word_sentence(WORD_SHEET_CORRECTION_ADD),
+                               .second = word_sentence(WORD_SHEET_CORRECTED),
                                .decimals = digits,
                                .qr = ""};
     const json_t *additions = json_object_get(reply, "additions");

@@ -206,7 +206,7 @@ enum status toners_learn_flow(const struct surroundings *around, const struct re
     struct school s = {.around = around};
     enum status status = read_school(&s, request, fault);
     if (status == STATUS_OK)
-        status = learn_run(&s.shelf, s.card, s.cards, s.lots, &doubt_usual, around->work, around->arena,
+        status = learn_run(&s.shelf, s.card, s.cards, s.lots, &doubt_learning, around->work, around->arena,
                            &s.learnt, fault);
     if (status != STATUS_OK) return status;
     status = put_school(&s, fault);

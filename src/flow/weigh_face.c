@@ -1,10 +1,11 @@
 #include "flow/weigh_face.h"
+#include "flow/say.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
-enum { BAR_WIDTH = 24, DRAW_EVERY_MS = 100 };
+enum { BAR_WIDTH = 24, DRAW_EVERY_MS = 100, TERMINAL_WIDTH = 80 };
 
 const char *weigh_face_grams(char out[32], double g, double step_g) {
     const int decimals = step_g > 0 && step_g < 1 ? (int)ceil(-log10(step_g) - 1e-9) : 0;
@@ -65,7 +66,10 @@ void weigh_face_say(struct weigh_face *face, const struct fault *sentence) {
     struct text out = {0};
     if (face->live) text_add(&out, "\r\x1b[K");
     face->live = false;
-    text_format(&out, "%s\n", sentence->text);
+    if (strlen(sentence->text) < TERMINAL_WIDTH)
+        text_format(&out, "%s\n", sentence->text);
+    else
+        say_paragraph(&out, "", sentence->text);
     send(face, &out);
     text_free(&out);
 }

@@ -172,6 +172,15 @@ static void say_question(struct session *s) {
     weigh_face_ring(&s->weigh->face);
 }
 
+static void say_ready(struct session *s) {
+    const struct pouring *p = s->pouring;
+    if (pouring_has_more(p))
+        SAY(s, WEIGH_READY_MORE, GRAMS(s, p->rest_g), GRAMS(s, pouring_in_cup(p)),
+            GRAMS(s, p->rest_g - pouring_in_cup(p)));
+    else
+        SAY(s, WEIGH_READY, GRAMS(s, p->rest_g));
+}
+
 static void accept_rescue(struct session *s) {
     s->offered = false;
     pouring_replan(s->pouring, s->offer, s->offer_count);
@@ -217,7 +226,7 @@ static void handle(struct session *s, enum pouring_event event) {
     case POURING_NOTHING:
         break;
     case POURING_READY:
-        SAY(s, WEIGH_READY, GRAMS(s, s->pouring->rest_g));
+        say_ready(s);
         break;
     case POURING_STARTED:
         say_next(s);

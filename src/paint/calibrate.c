@@ -19,6 +19,12 @@ const struct doubt doubt_usual = {.strength_sd = 0.08,
                                   .film_sd = 0.05,
                                   .noise_floor = 3e-4,
                                   .noise_share = 0.006};
+const struct doubt doubt_learning = {.strength_sd = 0.08,
+                                     .scatter_sd = 0.07,
+                                     .shape_sd = 0.05,
+                                     .film_sd = 0.05,
+                                     .noise_floor = 3e-4,
+                                     .noise_share = 0.004};
 
 struct calibration {
     const struct shelf *shelf;

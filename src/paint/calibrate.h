@@ -33,7 +33,9 @@ struct doubt {
     double noise_floor,
         noise_share; /* sd of a band of a card: floor + share * R (instrument and what the model cannot do) */
 };
-extern const struct doubt doubt_usual;
+extern const struct doubt doubt_usual;    /* a pot and its few cards */
+extern const struct doubt doubt_learning; /* all pots of a shop: what the model cannot do differs from mix to
+                                             mix and is averaged, while every curve is met again and again */
 
 struct calibration;
 

@@ -223,7 +223,7 @@ static double order_key(const struct match_recipe *r, const struct match_task *t
     const double outside = r->de00[0] > task->tolerance ? 100 : 0;
     double part[SHELF_MOST];
     recipe_spread(&r->recipe, task->shelf, part);
-    const double doubt = isnan(r->de00[0]) ? 0 : match_doubt_costs(task, part, r->de00[0]);
+    const double doubt = isnan(r->de00[0]) ? 0 : match_doubt_costs(task, part, r->de00);
     return r->f + doubt + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60) + MATCH_TONER * toners +
            MATCH_WEAKEST * weakest_other(r, task) + MATCH_SHOWS * shows_through(r, task, part) + outside;
 }
@@ -325,7 +325,7 @@ static size_t rank_for_bench(const struct match_task *task, struct match_result 
                              struct match_recipe ranked[]) {
     struct match_task judged = *task;
     struct calibration *sure =
-        task->shelf->cards > 0 ? calibration_of_shelf(task->shelf, &doubt_usual) : NULL;
+        task->shelf->cards > 0 ? calibration_of_shelf(task->shelf, &doubt_learning) : NULL;
     judged.sure = sure;
     const size_t count = rank(found->recipe, found->count, &judged, found->binder, true, ranked);
     calibration_free(sure);

@@ -55,8 +55,20 @@ double match_spread(const struct match_task *task, const double part[]) {
     return sqrt(square);
 }
 
-double match_doubt_costs(const struct match_task *task, const double part[], double de00) {
-    double weights = 0;
-    for (size_t i = 0; i < task->light_count; i++) weights += task->light_weight[i];
-    return task->light_weight[0] / weights * (hypot(de00, match_spread(task, part)) - de00);
+static double rise(double de00, double spread) {
+    return hypot(de00, spread) - de00;
+}
+
+double match_doubt_costs(const struct match_task *task, const double part[], const double de00[]) {
+    const double spread = match_spread(task, part);
+    double weights = 0, all = 0, weakest = 0;
+    for (size_t i = 0; i < task->light_count; i++) {
+        const double weight = task->light_weight[i];
+        if (!(weight > 0) || isnan(de00[i])) continue;
+        weights += weight;
+        all += weight * rise(de00[i], spread);
+        if (i > 0) weakest = fmax(weakest, de00[i]);
+    }
+    if (!task->sure) return task->light_weight[0] / weights * rise(de00[0], spread);
+    return all / weights + MATCH_WEAKEST * rise(weakest, spread);
 }

@@ -8,8 +8,10 @@
  * toners' strengths are each as unsure as toner.strength_sd says, independently; with task->sure, by all that
  * the shelf's cards have shown (D65/10). */
 double match_spread(const struct match_task *task, const double part[]);
-/* What F rises by when the first light's difference is counted as it is to be expected, sqrt(de00^2 +
- * spread^2), with that light's share of the weights. */
-double match_doubt_costs(const struct match_task *task, const double part[], double de00);
+/* What the order of a bench rises by when differences are counted as they are to be expected, sqrt(de00^2 +
+ * spread^2). A shelf that has its cards: under every light of de00[light_count] (NAN: not known), and under
+ * the weakest once more as MATCH_WEAKEST counts it, for what is unsure of a toner moves all lights. By the
+ * strengths' own variances, which hang together in ways that nobody kept: under the first light alone. */
+double match_doubt_costs(const struct match_task *task, const double part[], const double de00[]);
 
 #endif

@@ -318,8 +318,34 @@ static enum pouring_event start_at(struct pouring *p, double g) {
     return go_to_next(p) ? POURING_STARTED : POURING_NOTHING;
 }
 
+double pouring_in_cup(const struct pouring *p) {
+    double sum = 0;
+    for (size_t i = 0; i < p->count; i++) sum += p->items[i].poured_g;
+    return sum;
+}
+
+bool pouring_has_more(const struct pouring *p) {
+    const double in_cup = pouring_in_cup(p);
+    size_t at = 0;
+    while (at < p->count && !item_lacks(&p->items[at])) at++;
+    if (p->state != POURING_START || isnan(p->rest_g) || in_cup <= 0 || at == p->count) return false;
+    const double left = p->items[at].want_g - p->items[at].poured_g;
+    return p->rest_g > in_cup + still_g(p) && p->rest_g <= in_cup + most(1, 1.5 * left);
+}
+
+/* The scale shows what is in the cup, and more of it than is known: poured, and not written down yet. */
+static enum pouring_event start_with_more(struct pouring *p, double g) {
+    set_level(p, pouring_in_cup(p));
+    return go_to_next(p) ? believe(p, g) : POURING_NOTHING;
+}
+
 static enum pouring_event rested_at_start(struct pouring *p, double g) {
-    if (!p->ask_start || answer_holds(p, g)) return start_at(p, g);
+    if (!p->ask_start) return start_at(p, g);
+    if (answer_holds(p, g)) {
+        p->rest_g = g;
+        return p->said_answer == ANSWER_POURED && pouring_has_more(p) ? start_with_more(p, g)
+                                                                      : start_at(p, g);
+    }
     const bool first = isnan(p->rest_g);
     p->rest_g = g;
     return first ? POURING_READY : POURING_NOTHING;

@@ -141,6 +141,11 @@ enum pouring_event pouring_read(struct pouring *pouring, const struct pouring_re
 /* An answer counts at the next rest, if that is where the scale rested when it was given: a question that was
  * shown may be older than what lies on the pan now. */
 void pouring_say(struct pouring *pouring, enum pouring_answer answer);
+/* What is in by all steps together. */
+double pouring_in_cup(const struct pouring *pouring);
+/* At the start of a pour that goes on: the scale shows somewhat more than that, as a tared scale does when it
+ * broke off in the middle of a step. ANSWER_POURED then means that the difference is of this step. */
+bool pouring_has_more(const struct pouring *pouring);
 /* The stream broke off, or the scale said overload. */
 enum pouring_event pouring_gap(struct pouring *pouring, enum pouring_reason reason);
 /* New steps after a rescue: the old ones first, in their order, then what is to be poured more. What was

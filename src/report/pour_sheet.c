@@ -38,12 +38,16 @@ static void draw_head(struct page *page, const struct pour_sheet *sheet) {
     page_text(page, RIGHT, 19.5, 36, type(17, true, 0, PAGE_RIGHT), total);
 }
 
-static void draw_swatch(struct page *page, double x, struct lab lab, enum word label) {
+static const char *predicted_word(const struct pour_sheet *sheet) {
+    return sheet->second ? sheet->second : word(WORD_SHEET_PREDICTED);
+}
+
+static void draw_swatch(struct page *page, double x, struct lab lab, const char *label) {
     const struct screen_colour colour = screen_of_lab(lab);
     char text[60];
     page_swatch(page, x, SWATCH_TOP, (struct page_size){SWATCH_WIDTH, SWATCH_HEIGHT}, colour);
     page_text(page, x, SWATCH_TOP + SWATCH_HEIGHT + 3.2, SWATCH_WIDTH, type(6.5, false, .3, PAGE_LEFT),
-              word(label));
+              label);
     snprintf(text, sizeof text, "%.1f  %.1f  %.1f%s", lab.l, lab.a, lab.b, colour.out_of_reach ? " *" : "");
     page_text(page, x, SWATCH_TOP + SWATCH_HEIGHT + 6.2, SWATCH_WIDTH, type(6.5, false, .3, PAGE_LEFT), text);
 }
@@ -56,7 +60,7 @@ static void draw_curves(struct page *page, const struct pour_sheet *sheet) {
     const size_t first = sheet->has_target_curve ? 0 : 1;
     page_curves(page, x, SWATCH_TOP + 2, (struct page_size){w, SWATCH_HEIGHT - 2}, curve + first, 2 - first);
     page_line(page, x, key - .8, x + 6, key - .8, .4, 0);
-    page_text(page, x + 7, key, 0, small, word(WORD_SHEET_PREDICTED));
+    page_text(page, x + 7, key, 0, small, predicted_word(sheet));
     if (sheet->has_target_curve) {
         page_line(page, x + 27, key - .8, x + 33, key - .8, 1.5, .72);
         page_text(page, x + 34, key, 0, small, word(WORD_SHEET_TARGET));
@@ -68,9 +72,9 @@ static void draw_curves(struct page *page, const struct pour_sheet *sheet) {
 }
 
 static void draw_colours(struct page *page, const struct pour_sheet *sheet) {
-    if (sheet->has_target) draw_swatch(page, LEFT, sheet->target_lab, WORD_SHEET_TARGET);
+    if (sheet->has_target) draw_swatch(page, LEFT, sheet->target_lab, word(WORD_SHEET_TARGET));
     draw_swatch(page, sheet->has_target ? LEFT + SWATCH_WIDTH : LEFT, sheet->predicted_lab,
-                WORD_SHEET_PREDICTED);
+                predicted_word(sheet));
     if (sheet->has_target)
         page_line(page, LEFT + SWATCH_WIDTH, SWATCH_TOP - 1.4, LEFT + SWATCH_WIDTH, SWATCH_TOP - .4, .25, .3);
     draw_curves(page, sheet);

@@ -20,6 +20,7 @@ struct sheet_addition { /* goes by per cent into what is sprayed, after the colo
 struct pour_sheet {
     const char *title, *subtitle; /* what it is for; the batch, scale ... */
     const char *kind, *total;     /* small, over the title and the total; NULL: a pour sheet, in the cup */
+    const char *second;           /* what the predicted colour is called; NULL: this recipe */
     int decimals;                 /* of the scale's step: 2 for .01 g */
     double total_g;
     size_t step_count;

@@ -291,6 +291,30 @@ static void a_half_poured_toner_is_gone_on_with(void) {
     CHECK_NEAR(poured(&b, 0), 12.7, 1e-9);
 }
 
+/* It broke off in the middle of a pour: the tared scale shows half a gram that nobody wrote down. */
+static void what_was_poured_when_it_broke_off_is_asked_about(void) {
+    struct pouring_item items[3];
+    memcpy(items, three, sizeof items);
+    items[0].poured_g = 5;
+    struct bench tared = {.every_ms = 100, .step_g = .01}, cup = tared, far = tared;
+    pouring_start(&tared.pouring, items, 3, 0, true);
+    CHECK(hold(&tared, 5.5, 2.5) == POURING_READY);
+    CHECK(pouring_has_more(&tared.pouring));
+    CHECK(say(&tared, ANSWER_POURED) == POURING_RESTED);
+    CHECK_NEAR(poured(&tared, 0), 5.5, 1e-9);
+    CHECK(pour(&tared, 12.7, 2) == POURING_TAKEN);
+    CHECK_NEAR(poured(&tared, 0), 12.7, 1e-9);
+    pouring_start(&cup.pouring, items, 3, 0, true); /* the same reading, and it is the cup */
+    CHECK(hold(&cup, 5.5, 2.5) == POURING_READY);
+    CHECK(say(&cup, ANSWER_SAME) == POURING_STARTED);
+    CHECK_NEAR(poured(&cup, 0), 5, 1e-9);
+    pouring_start(&far.pouring, items, 3, 0, true); /* a cup of its own weight is not asked about */
+    CHECK(hold(&far, 31.2, 2.5) == POURING_READY);
+    CHECK(!pouring_has_more(&far.pouring));
+    CHECK(say(&far, ANSWER_POURED) == POURING_STARTED);
+    CHECK_NEAR(poured(&far, 0), 5, 1e-9);
+}
+
 /* A toner in two parts: what the bed misses is taken off the rest, also after a break. */
 static void a_toner_in_two_parts_comes_to_its_whole(void) {
     struct bench b = {.every_ms = 100, .step_g = .01};
@@ -359,6 +383,7 @@ int main(void) {
     RUN(a_burst_of_old_readings_is_no_rest);
     RUN(the_cup_is_confirmed_when_somebody_is_there);
     RUN(a_half_poured_toner_is_gone_on_with);
+    RUN(what_was_poured_when_it_broke_off_is_asked_about);
     RUN(a_toner_in_two_parts_comes_to_its_whole);
     RUN(coarse_and_slow_scales_pour_too);
     RUN(the_bar_grows_faster_near_its_window);
