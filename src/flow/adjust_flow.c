@@ -21,7 +21,7 @@ struct desk {
     struct adjust_task task;
     struct result result; /* this card, when there is one */
     double trust_sd;
-    struct fault state_note;
+    struct fault state_note, far_note;
     json_t *reply;
 };
 
@@ -78,6 +78,19 @@ static void note_state(struct desk *desk, enum card_state state) {
         FAULT(&desk->state_note, NOTE_STATE_UNKNOWN, card_state_name(state));
 }
 
+/* Lots and films make 1 to 2 dE00 (docs/correct.md); over this a card or a pot is likely not what it is said
+ * to be. A wet card may differ as much by itself. */
+static const double CARD_FAR = 3;
+
+static void note_far(struct desk *desk, const struct card *card, enum card_state state) {
+    struct outlier far = {.de00 = learn_card_de00(&desk->shelf, card)};
+    char cause[CAUSE_MOST], de00[24];
+    if (!(far.de00 > CARD_FAR) || (state == STATE_WET && desk->shelf.shift[state].pairs == 0)) return;
+    learn_cause(&desk->shelf, card, &far);
+    snprintf(de00, sizeof de00, "%.1f", far.de00);
+    FAULT(&desk->far_note, NOTE_CARD_FAR, de00, cause_text(&desk->shelf, &far, cause));
+}
+
 static enum status read_card(struct desk *desk, struct card *card, struct fault *fault) {
     const struct request *request = desk->request;
     struct reading measured;
@@ -96,7 +109,9 @@ static enum status read_card(struct desk *desk, struct card *card, struct fault 
     note_state(desk, state);
     desk->result = result_of_pot(&desk->shelf, desk->task.pot_g, state, &desk->task.match.film,
                                  &measured.reflectance, desk->around->arena);
-    return card_of_result(&desk->result, &desk->shelf, desk->around->arena, card, fault);
+    status = card_of_result(&desk->result, &desk->shelf, desk->around->arena, card, fault);
+    if (status == STATUS_OK) note_far(desk, card, state);
+    return status;
 }
 
 /* Earlier cards first, this one last. */
@@ -175,6 +190,7 @@ static void put_notes(struct desk *desk, const struct adjust_result *found) {
     struct fault note;
     char missing[64];
     if (desk->state_note.text[0]) json_add_note(desk->reply, &desk->state_note);
+    if (desk->far_note.text[0]) json_add_note(desk->reply, &desk->far_note);
     /* an eye that sees a difference is not told that there is none */
     const bool by_eye = request_has(desk->request, "--by-eye");
     if (!by_eye && found->reaches && found->de00_now <= desk->task.tolerance) {

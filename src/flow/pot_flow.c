@@ -2,6 +2,7 @@
 #include "base/text.h"
 #include "flow/recipe_brief.h"
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 /* Without anything learnt: a wet card may read 6 % off, a dry one without its topcoat 3 % (from memory,
@@ -97,4 +98,24 @@ int scale_decimals(double step_g) {
     int decimals = 0;
     while (decimals < 6 && fabs(step_g - floor(step_g + 0.5)) > 1e-6 * step_g) step_g *= 10, decimals++;
     return decimals;
+}
+
+const char *cause_text(const struct shelf *shelf, const struct outlier *o, char out[CAUSE_MOST]) {
+    const char *id = o->toner >= 0 ? shelf->toner[o->toner].id : "";
+    if (o->toner < 0 || o->explained < 0.5)
+        snprintf(out, CAUSE_MOST, "no single toner explains it: the wrong card, a wet card, or another pot");
+    else if (o->factor < 0.15)
+        snprintf(out, CAUSE_MOST, "hardly any %s was in it: not poured, or never stirred up", id);
+    else if (o->factor < 1)
+        snprintf(out, CAUSE_MOST,
+                 "%s as if only %.0f %% of it was in: not stirred to the bottom, or weighed wrongly", id,
+                 100 * o->factor);
+    else if (o->factor > 6)
+        snprintf(out, CAUSE_MOST, "%s as if %.0f times as much was in: a slip of the decimal point", id,
+                 o->factor);
+    else
+        snprintf(out, CAUSE_MOST,
+                 "%s as if %.0f %% of it was in: weighed wrongly, or the bottom of its bottle", id,
+                 100 * o->factor);
+    return out;
 }

@@ -4,7 +4,7 @@
 
 #include "flow/operation.h"
 #include "formats/results_json.h"
-#include "paint/calibrate.h"
+#include "paint/learn.h"
 
 /* id=grams -> mass per toner of the shelf. INPUT for an unknown toner, with those that are there. */
 enum status pot_from_parts(const struct shelf *shelf, const struct part_text *parts, size_t count,
@@ -32,6 +32,10 @@ enum status card_of_result(const struct result *result, const struct shelf *shel
 /* All files of a repeated argument. */
 enum status results_from_request(const struct surroundings *around, const struct request *request,
                                  const char *argument, struct result_set *out, struct fault *fault) MUST_USE;
+
+/* What is likely wrong with a result that stands far off, for the end of a sentence. */
+enum { CAUSE_MOST = 160 };
+const char *cause_text(const struct shelf *shelf, const struct outlier *o, char out[CAUSE_MOST]);
 
 /* Decimals of a scale: .01 g -> 2. */
 int scale_decimals(double step_g);

@@ -89,31 +89,13 @@ static enum status tell_shift(struct school *s, enum card_state state, struct sh
     return STATUS_OK;
 }
 
-static const char *cause_of(const struct school *s, const struct outlier *o, char out[160]) {
-    const char *id = o->toner >= 0 ? s->shelf.toner[o->toner].id : "";
-    if (o->toner < 0 || o->explained < 0.5)
-        snprintf(out, 160, "no single toner explains it: the wrong card, a wet card, or another pot");
-    else if (o->factor < 0.15)
-        snprintf(out, 160, "hardly any %s was in it: not poured, or never stirred up", id);
-    else if (o->factor < 1)
-        snprintf(out, 160,
-                 "%s as if only %.0f %% of it was in: not stirred to the bottom, or weighed wrongly", id,
-                 100 * o->factor);
-    else if (o->factor > 6)
-        snprintf(out, 160, "%s as if %.0f times as much was in: a slip of the decimal point", id, o->factor);
-    else
-        snprintf(out, 160, "%s as if %.0f %% of it was in: weighed wrongly, or the bottom of its bottle", id,
-                 100 * o->factor);
-    return out;
-}
-
 static void put_outliers(struct school *s) {
     json_t *array = json_array();
     for (size_t i = 0; i < s->learnt.outliers; i++) {
         const struct outlier *o = &s->learnt.outlier[i];
         const struct result *result = &s->results.result[s->origin[o->result]];
-        char cause[160], de00[24];
-        cause_of(s, o, cause);
+        char cause[CAUSE_MOST], de00[24];
+        cause_text(&s->shelf, o, cause);
         snprintf(de00, sizeof de00, "%.2f", o->de00);
         json_t *entry = json_object();
         json_put_text(entry, "id", result->id);

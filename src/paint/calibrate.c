@@ -148,7 +148,7 @@ static void see_card(const struct calibration *c, const double *x, size_t index,
         out->r.band[b] *= gain;
         out->by_k[b] *= gain;
         out->by_s[b] *= gain;
-        out->by_film[b] *= gain * film.film_um;
+        out->by_film[b] *= isfinite(film.film_um) ? gain * film.film_um : 0; /* opaque: 0, not 0 x INFINITY */
     }
 }
 

@@ -5,6 +5,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+static const double FAR_TIMES = 4; /* the usual */
+
 struct lesson {
     const struct shelf *shelf;
     const struct card *result;
@@ -15,7 +17,7 @@ struct lesson {
     double *held_out;
 };
 
-static double card_de00(const struct shelf *shelf, const struct card *card) {
+double learn_card_de00(const struct shelf *shelf, const struct card *card) {
     struct spectrum seen;
     predict_reflectance(shelf, card->part, &card->film, &seen);
     const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
@@ -48,7 +50,7 @@ static void hold_out_one(void *context, size_t index) {
     struct shelf bent = *lesson->shelf;
     bent.toner = memory_need(bent.count, sizeof *bent.toner);
     shelf_for(learnt, lesson->shelf, card, &bent);
-    lesson->held_out[index] = card_de00(&bent, card);
+    lesson->held_out[index] = learn_card_de00(&bent, card);
     memory_free(bent.toner);
     calibration_free(learnt);
     memory_free(rest);
@@ -77,12 +79,12 @@ static double de00_with_factor(const struct shelf *shelf, const struct card *car
     for (size_t i = 0; i < shelf->count; i++) part[i] /= sum;
     struct card changed = *card;
     changed.part = part;
-    return card_de00(shelf, &changed);
+    return learn_card_de00(shelf, &changed);
 }
 
 /* Which one toner's amount explains a result best: a golden-section search on the logarithm between a
  * thirtieth and thirty times. */
-static void find_cause(const struct shelf *shelf, const struct card *card, struct outlier *out) {
+void learn_cause(const struct shelf *shelf, const struct card *card, struct outlier *out) {
     double *part = memory_need(shelf->count, sizeof *part);
     double best = out->de00;
     out->toner = -1;
@@ -98,10 +100,6 @@ static void find_cause(const struct shelf *shelf, const struct card *card, struc
     memory_free(part);
 }
 
-static bool is_far(const struct lesson *lesson, size_t i, double usual) {
-    return lesson->held_out[i] > LEARN_FAR && lesson->held_out[i] > 4 * usual;
-}
-
 static double mean_of_seen(const double *value, const bool *left_out, size_t n) {
     double sum = 0;
     size_t count = 0;
@@ -110,16 +108,65 @@ static double mean_of_seen(const double *value, const bool *left_out, size_t n) 
     return count ? sum / (double)count : (double)NAN;
 }
 
-/* The worst result that stands far off, or -1. One at a time: one bad result makes its neighbours look bad.
- */
-static int worst_far(const struct lesson *lesson) {
-    const double usual = median(lesson->held_out, lesson->results);
-    int worst = -1;
-    for (size_t i = 0; i < lesson->results; i++)
-        if (!lesson->left_out[i] && is_far(lesson, i, usual) &&
-            (worst < 0 || lesson->held_out[i] > lesson->held_out[worst]))
-            worst = (int)i;
-    return worst;
+static double median_of_seen(const double *value, const bool *left_out, size_t n) {
+    double *seen = memory_need(n, sizeof *seen);
+    size_t count = 0;
+    for (size_t i = 0; i < n; i++)
+        if (!left_out[i]) seen[count++] = value[i];
+    const double m = count ? median(seen, count) : (double)NAN;
+    memory_free(seen);
+    return m;
+}
+
+/* How well the others tell each other when one result is not among them. */
+static double usual_without(const struct lesson *lesson, size_t index, struct work *work) {
+    bool *left_out = memory_need(lesson->results, sizeof *left_out);
+    struct lesson rest = *lesson;
+    memcpy(left_out, lesson->left_out, lesson->results * sizeof *left_out);
+    left_out[index] = true;
+    rest.left_out = left_out;
+    rest.held_out = memory_need(lesson->results, sizeof *rest.held_out);
+    work_run(work, rest.results, hold_out_one, &rest);
+    const double usual = median_of_seen(rest.held_out, left_out, rest.results);
+    memory_free(rest.held_out);
+    memory_free(left_out);
+    return usual;
+}
+
+/* The worst result with that many worse ones before it, or -1 when it is not over LEARN_FAR. */
+static int worst(const struct lesson *lesson, size_t before) {
+    int found = -1;
+    double under = (double)INFINITY;
+    for (size_t k = 0; k <= before; k++) {
+        found = -1;
+        for (size_t i = 0; i < lesson->results; i++)
+            if (!lesson->left_out[i] && lesson->held_out[i] > LEARN_FAR && lesson->held_out[i] < under &&
+                (found < 0 || lesson->held_out[i] > lesson->held_out[found]))
+                found = (int)i;
+        if (found < 0) return -1;
+        under = lesson->held_out[found];
+    }
+    return found;
+}
+
+/* The result that stands far off, or -1. One at a time: a bad result makes its neighbours look bad, and among
+ * few the usual itself; so the worst three are also held to what the others are without them. */
+static int find_far(const struct lesson *lesson, struct work *work) {
+    enum { SUSPECTS = 3 };
+    int far = worst(lesson, 0);
+    double most = FAR_TIMES;
+    if (far < 0) return -1;
+    if (lesson->held_out[far] >
+        FAR_TIMES * median_of_seen(lesson->held_out, lesson->left_out, lesson->results))
+        return far;
+    far = -1;
+    for (size_t k = 0; k < SUSPECTS; k++) {
+        const int suspect = worst(lesson, k);
+        if (suspect < 0) break;
+        const double times = lesson->held_out[suspect] / usual_without(lesson, (size_t)suspect, work);
+        if (times > most) most = times, far = suspect;
+    }
+    return far;
 }
 
 static void describe_outlier(const struct lesson *lesson, size_t index, struct outlier *out) {
@@ -133,8 +180,8 @@ static void describe_outlier(const struct lesson *lesson, size_t index, struct o
     struct shelf bent = *lesson->shelf;
     bent.toner = memory_need(bent.count, sizeof *bent.toner);
     shelf_for(learnt, lesson->shelf, card, &bent);
-    *out = (struct outlier){.result = index, .de00 = card_de00(&bent, card)};
-    find_cause(&bent, card, out);
+    *out = (struct outlier){.result = index, .de00 = learn_card_de00(&bent, card)};
+    learn_cause(&bent, card, out);
     memory_free(bent.toner);
     calibration_free(learnt);
     memory_free(rest);
@@ -151,13 +198,13 @@ enum status learn_run(const struct shelf *shelf, const struct card *result, size
         work_report(work, (double)rounds / (double)(results / 4 + 2));
         work_run(work, results, hold_out_one, &lesson);
         if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
-        const int far = worst_far(&lesson);
+        const int far = find_far(&lesson, work);
         if (far < 0 || rounds == results / 4) break;
         left_out[far] = true;
         describe_outlier(&lesson, (size_t)far, &learnt.outlier[learnt.outliers++]);
     }
     double *before = arena_need(arena, results, sizeof *before);
-    for (size_t i = 0; i < results; i++) before[i] = card_de00(shelf, &result[i]);
+    for (size_t i = 0; i < results; i++) before[i] = learn_card_de00(shelf, &result[i]);
     learnt.before_de00 = mean_of_seen(before, left_out, results);
     learnt.after_de00 = mean_of_seen(lesson.held_out, left_out, results);
     learnt.better = learnt.after_de00 < learnt.before_de00;

@@ -1,8 +1,9 @@
 /* What all pots of a shop say about its toners: strengths per lot and shapes, from (pot, measured) pairs.
  *
  * Every result is tried against what the others say (leave one out). A result that stands far off (over
- * LEARN_FAR dE00 and over four times the median) is named with its likeliest cause and left out. The shelf
- * learns only when results that it has not seen are predicted better afterwards. */
+ * LEARN_FAR dE00 and over four times the median, or over four times what the others are without it) is named
+ * with its likeliest cause and left out. The shelf learns only when results that it has not seen are
+ * predicted better afterwards. */
 #ifndef RUSSET_PAINT_LEARN_H
 #define RUSSET_PAINT_LEARN_H
 
@@ -20,6 +21,11 @@ struct outlier {
     double factor;    /* how much of it seems to have been in the card, 1 = as weighed */
     double explained; /* share of the misfit that this takes away, 0..1 */
 };
+
+/* How far a card reads from what the shelf says of its pot (D65/10). */
+double learn_card_de00(const struct shelf *shelf, const struct card *card);
+/* Which one toner's amount explains a card best; out->de00 is set. Fills toner, factor, explained. */
+void learn_cause(const struct shelf *shelf, const struct card *card, struct outlier *out);
 
 struct learnt {
     struct calibration *calibration; /* free it */

@@ -2,7 +2,8 @@
 
 /* Millimetres on A5: two columns of fields, 22 mm each, where the dab is put beside a swatch of what it
  * should look like. */
-static const double LEFT = 12, TOP = 34, COLUMN = 64, ROW = 37, FIELD = 22, SWATCH = 8, GRAMS = 11.5;
+static const double LEFT = 12, TOP = 34, COLUMN = 64, ROW = 37, FIELD = 22, SWATCH = 8, GRAMS = 11.5,
+                    NUMBER = 6;
 
 static void draw_dab(struct page *page, const struct ring_sheet_dab *dab, size_t index) {
     const double x = LEFT + COLUMN * (double)(index % 2), y = TOP + ROW * (double)(index / 2);
@@ -14,11 +15,11 @@ static void draw_dab(struct page *page, const struct ring_sheet_dab *dab, size_t
     page_line(page, x, y, x, y + FIELD, 0.3, 0.4);
     page_line(page, x + FIELD, y, x + FIELD, y + FIELD, 0.3, 0.4);
     const double right = x + FIELD + 3, width = COLUMN - FIELD - 5;
-    page_text(page, right, y + 7, width, number, digit);
     page_swatch(page, right + width - SWATCH, y, (struct page_size){SWATCH, SWATCH}, screen_of_lab(dab->lab));
-    page_text(page, right, y + 13, width, words, dab->says);
+    page_text(page, right, y + 13, NUMBER, number, digit); /* one line with its words, also when read aloud */
+    page_text(page, right + NUMBER, y + 13, width - NUMBER, words, dab->says);
     for (size_t i = 0; i < dab->adds; i++) {
-        const double line = y + 17.5 + 4 * (double)i;
+        const double line = y + 18 + 4 * (double)i;
         page_text(page, right + GRAMS, line, GRAMS, grams, dab->add[i].grams);
         page_text(page, right + GRAMS + 1.5, line, width - GRAMS - 1.5, name, dab->add[i].name);
     }
