@@ -25,7 +25,7 @@ struct grain_job {
     struct panel_grid grid;  /* with a card */
     struct chroma chroma;    /* of the first photograph's patch */
     int whole_w, whole_h, x0, y0;
-    double s_mm, l_mm;
+    double s_mm, l_mm, common; /* common: error of all slopes together, relative (stereo_aim) */
 };
 
 static inline const char *grain_rounded(char out[40], double value, double unit) {

@@ -158,7 +158,7 @@ static enum status check_still(struct grain_job *job) {
 /* The directions as the pictures mend them; what was changed is told. */
 static void aim(struct grain_job *job) {
     const double sd_deg = request_number(job->request, "--light-sd-deg", 3);
-    const double change = sd_deg > 0 ? stereo_aim(&job->task, sd_deg) : -1;
+    const double change = sd_deg > 0 ? stereo_aim(&job->task, sd_deg, job->around->work, &job->common) : -1;
     if (change >= 0)
         json_put_number(job->reply, "lights_mended_deg", change, 2);
     else
@@ -262,7 +262,7 @@ static enum status tell(struct grain_job *job, const struct relief *relief) {
     struct areal chance;
     areal_measure(relief, job->around->work, &grain.value);
     areal_chance(relief, job->around->work, &chance);
-    grain_doubt(&grain, &chance, job->task.lights, request_number(job->request, "--light-sd-deg", 3));
+    grain_doubt(&grain, &chance, job->common);
     grain_put(job->reply, &grain);
     json_put(job->reply, "field_mm",
              json_numbers((const double[]){relief->width * relief->step_mm, relief->height * relief->step_mm},

@@ -8,9 +8,8 @@ static const double of_chance[AREAL_COUNT] = {
     [AREAL_SA] = 1,   [AREAL_SQ] = 1,   [AREAL_SZ] = 1,  [AREAL_SSK] = .7, [AREAL_SKU] = .9,
     [AREAL_SAL] = .7, [AREAL_STR] = .5, [AREAL_STD] = 1, [AREAL_SDQ] = 1,  [AREAL_SDR] = 1};
 
-void grain_doubt(struct grain *grain, const struct areal *chance, int lights, double sd_deg) {
-    const double direction = .043 * sd_deg / sqrt(2) / sqrt((double)lights);
-    const double amplitude = hypot(direction, .02);
+void grain_doubt(struct grain *grain, const struct areal *chance, double common) {
+    const double amplitude = hypot(common, .02);
     const double *v = grain->value.value, *c = chance->value;
     const double sigma[AREAL_COUNT] = {[AREAL_SA] = amplitude * v[AREAL_SA],
                                        [AREAL_SQ] = amplitude * v[AREAL_SQ],

@@ -14,11 +14,10 @@ static const double GRAIN_DIRECTED = .5; /* Str below: the grain has a direction
 static const double GRAIN_SANDED = -.5;  /* Ssk below: hills are cut off, valleys are left */
 static const double GRAIN_FIELD = 40;    /* a field of fewer Sal reads Sal low */
 
-/* u95 of what was read by lights torches whose directions were told to sd_deg (root mean square): chance of
- * the field (areal_chance), what all elevations are off in common (4.3 % of Sa for a degree; the rest
- * stereo_aim mends), and what the method leaves (gloss: 2 % of Sa, 1 sigma). In renderings it holds as told;
- * of real leather allow 10 % on Sa. */
-void grain_doubt(struct grain *grain, const struct areal *chance, int lights, double sd_deg);
+/* u95 of what was read: chance of the field (areal_chance), what all slopes are off in common (1 sigma,
+ * relative: stereo_aim), and what the method leaves (gloss: 2 % of Sa, 1 sigma). In renderings it holds as
+ * told; of real leather allow 10 % on Sa. */
+void grain_doubt(struct grain *grain, const struct areal *chance, double common);
 
 enum grain_verdict { GRAIN_SAME, GRAIN_DIFFERENT, GRAIN_NOT_TOLD };
 /* Different when the difference is over both u95 in quadrature; Std is not told unless both have a direction.

@@ -71,10 +71,11 @@ void stereo_integrate(float *p, float *q, double s_mm, double l_mm, struct work 
 /* Mends the torches' directions, told with sd_deg (root mean square of the angle), from the pictures: up to a
  * linear map of all m_i the pictures of a Lambert surface fix them, and of these maps only a common scale
  * leaves the slopes those of a surface (Belhumeur, Kriegman, Yuille 1999: the bas-relief ambiguity). The
- * scale is what the told directions say in the mean. Returns the root mean square of the change in degrees,
- * or a negative number when the pictures did not bear it (fewer than five lights, flat, or farther than three
- * sd): then nothing is changed. */
-double stereo_aim(struct stereo_task *task, double sd_deg);
+ * scale is what the told directions say in the mean, and, by its certainty, what a coat of one colour says
+ * (surface/stereo_coat.h). Returns the root mean square of the change in degrees, or a negative number when
+ * the pictures did not bear it (fewer than five lights, flat, or farther than three sd): then nothing is
+ * changed. *common: the standard error of all slopes together that remains, relative. */
+double stereo_aim(struct stereo_task *task, double sd_deg, struct work *work, double *common);
 
 /* What the other pictures say about one (four lights or more), by cross-correlation over the middle of the
  * field: how far it lies off, in pixels (parts of them too), and how well it fits there and in place (-1..1).

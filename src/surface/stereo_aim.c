@@ -6,10 +6,12 @@
  * the 4 x 4 matrix of the slopes' derivatives; m goes by the inverse transposed 4  the common scale by the
  * told directions
  *
- * Steps 2 and 3 take out what each direction is off against the others; what they are off in common is only
- * averaged by step 4: sd / sqrt(2 n) in elevation, 4.3 % of Sa for a degree of it at 27 degrees. */
+ * Steps 2 and 3 take out what each direction is off against the others. What they are off in common is
+ * averaged by step 4, sd / sqrt(2 n) in elevation, 4.3 % of Sa for a degree of it at 27 degrees; then a coat
+ * of one colour says its part (surface/stereo_coat.h). */
 #include "base/memory.h"
 #include "surface/stereo.h"
+#include "surface/stereo_coat.h"
 #include <math.h>
 #include <string.h>
 
@@ -17,15 +19,18 @@ static const double pi = 3.14159265358979323846;
 enum { BLOCK = 96, BLOCKS = 5, AT_LEAST = 5, ROUNDS = 3, APART = 3, SMOOTH = 2, EDGE = APART + 2 * SMOOTH };
 static const double least_slope = .01; /* flatter fields tell noise */
 
+/* What a block adds. */
+struct sums {
+    double normal[STEREO_MOST][3][4];
+    double curl[4][4];
+    double squares, pixels;
+};
+
 struct aiming {
     struct stereo_task *task;
     int side, across, down; /* of a block; how many blocks */
     double mid_x, mid_y;    /* the pixel that the torches stand around */
-    struct stereo_lanes *lanes;
-    float *p, *q; /* of one block */
-    double normal[STEREO_MOST][3][4];
-    double curl[4][4];
-    double squares, pixels;
+    struct sums of[BLOCKS * BLOCKS], all;
 };
 
 static int corner(int i, int n, int side, int whole) {
@@ -34,7 +39,8 @@ static int corner(int i, int n, int side, int whole) {
 
 /* ---- 2: one line for each torch ---- */
 
-static void add_pixel(struct aiming *job, int x, int y, double a, double p, double q) {
+static void add_pixel(const struct aiming *job, struct sums *sums, int x, int y, double a, double p,
+                      double q) {
     const struct stereo_task *task = job->task;
     for (int i = 0; i < task->lights; i++) {
         const struct stereo_lean *lean = &task->lean[i];
@@ -46,9 +52,9 @@ static void add_pixel(struct aiming *job, int x, int y, double a, double p, doub
         if (v < .2 || off > .1) continue;
         const double weight = 1 / (1 + r * r), row[4] = {1, -p, -q, v / a - near[0] * p - near[1] * q};
         for (int j = 0; j < 3; j++)
-            for (int k = 0; k < 4; k++) job->normal[i][j][k] += weight * row[j] * row[k];
+            for (int k = 0; k < 4; k++) sums->normal[i][j][k] += weight * row[j] * row[k];
     }
-    job->squares += p * p + q * q, job->pixels++;
+    sums->squares += p * p + q * q, sums->pixels++;
 }
 
 /* ---- 3: the curl ---- */
@@ -77,19 +83,18 @@ static double around(const float *v, int step, int crosswise) {
     return sum / 18;
 }
 
-static void add_curl(struct aiming *job) {
-    const int n = job->side;
+static void add_curl(int n, float *p_of, float *q_of, struct sums *sums) {
     for (int i = 0; i < 2; i++) {
-        smooth(i ? job->q : job->p, n, 1, n);
-        smooth(i ? job->q : job->p, n, n, 1);
+        smooth(i ? q_of : p_of, n, 1, n);
+        smooth(i ? q_of : p_of, n, n, 1);
     }
     for (int y = EDGE; y < n - EDGE; y++)
         for (int x = EDGE; x < n - EDGE; x++) {
-            const float *p = job->p + y * n + x, *q = job->q + y * n + x;
+            const float *p = p_of + y * n + x, *q = q_of + y * n + x;
             /* for M = a b / c d: a py + b qy - c px - d qx */
             const double d[4] = {around(p, n, 1), around(q, n, 1), -around(p, 1, n), -around(q, 1, n)};
             for (int j = 0; j < 4; j++)
-                for (int k = 0; k < 4; k++) job->curl[j][k] += d[j] * d[k];
+                for (int k = 0; k < 4; k++) sums->curl[j][k] += d[j] * d[k];
         }
 }
 
@@ -121,28 +126,40 @@ static bool least_vector(double c[4][4], double out[4], double *ratio) {
 
 /* ---- one round ---- */
 
-static void look_at_block(struct aiming *job, int left, int top) {
-    struct stereo_lanes *got = job->lanes;
-    for (int y = 0; y < job->side; y++)
-        for (int x = 0; x < job->side; x += STEREO_LANES) {
-            stereo_solve(job->task, left + x, top + y, -1, got);
-            for (int k = 0; k < STEREO_LANES && x + k < job->side; k++) {
-                job->p[y * job->side + x + k] = got->p[k], job->q[y * job->side + x + k] = got->q[k];
-                if (got->kept[k] > 3 && fabsf(got->p[k]) < 1 && fabsf(got->q[k]) < 1)
-                    add_pixel(job, left + x + k, top + y, (double)got->a[k], (double)got->p[k],
-                              (double)got->q[k]);
+static void look_at_block(void *context, size_t chunk) {
+    struct aiming *job = context;
+    struct sums *sums = &job->of[chunk];
+    const int side = job->side;
+    const int left = corner((int)chunk % job->across, job->across, side, job->task->width),
+              top = corner((int)chunk / job->across, job->down, side, job->task->height);
+    struct stereo_lanes got;
+    float *p = memory_need(2 * (size_t)(side * side), sizeof *p), *q = p + side * side;
+    for (int y = 0; y < side; y++)
+        for (int x = 0; x < side; x += STEREO_LANES) {
+            stereo_solve(job->task, left + x, top + y, -1, &got);
+            for (int k = 0; k < STEREO_LANES && x + k < side; k++) {
+                p[y * side + x + k] = got.p[k], q[y * side + x + k] = got.q[k];
+                if (got.kept[k] > 3 && fabsf(got.p[k]) < 1 && fabsf(got.q[k]) < 1)
+                    add_pixel(job, sums, left + x + k, top + y, (double)got.a[k], (double)got.p[k],
+                              (double)got.q[k]);
             }
         }
-    add_curl(job);
+    add_curl(side, p, q, sums);
+    memory_free(p);
 }
 
-static void look(struct aiming *job) {
-    memset(job->normal, 0, sizeof job->normal), memset(job->curl, 0, sizeof job->curl);
-    job->squares = job->pixels = 0;
-    for (int j = 0; j < job->down; j++)
-        for (int i = 0; i < job->across; i++)
-            look_at_block(job, corner(i, job->across, job->side, job->task->width),
-                          corner(j, job->down, job->side, job->task->height));
+static void look(struct aiming *job, struct work *work) {
+    const size_t blocks = (size_t)job->across * (size_t)job->down;
+    memset(job->of, 0, sizeof job->of), memset(&job->all, 0, sizeof job->all);
+    work_run(work, blocks, look_at_block, job);
+    for (size_t i = 0; i < blocks; i++) {
+        const struct sums *from = &job->of[i];
+        struct sums *to = &job->all;
+        for (int k = 0; k < STEREO_MOST * 12; k++)
+            to->normal[k / 12][k / 4 % 3][k % 4] += from->normal[k / 12][k / 4 % 3][k % 4];
+        for (int k = 0; k < 16; k++) to->curl[k / 4][k % 4] += from->curl[k / 4][k % 4];
+        to->squares += from->squares, to->pixels += from->pixels;
+    }
 }
 
 static bool solve3(double a[3][4], double out[3]) {
@@ -165,14 +182,14 @@ static void lean_of(const struct stereo_light *light, double m[2]) {
 /* m of each torch after steps 2 and 3, their scale as it comes out. */
 static bool refine(struct aiming *job, double m[STEREO_MOST][2]) {
     double map[4], ratio;
-    if (!least_vector(job->curl, map, &ratio) || ratio > .3) return false;
+    if (!least_vector(job->all.curl, map, &ratio) || ratio > .3) return false;
     const double det = map[0] * map[3] - map[1] * map[2];
     if (!(fabs(det) > .1)) return false;
     const double size = (map[0] + map[3]) / 2; /* M near a multiple of one: that multiple is no matter */
     for (int i = 0; i < job->task->lights; i++) {
         double line[3];
         if (job->task->light[i].elevation_deg >= 90) continue;
-        if (!solve3(job->normal[i], line)) return false;
+        if (!solve3(job->all.normal[i], line)) return false;
         const double x = line[1] / line[0], y = line[2] / line[0];
         m[i][0] = size * (map[3] * x - map[2] * y) / det, m[i][1] = size * (map[0] * y - map[1] * x) / det;
     }
@@ -202,11 +219,12 @@ static double angle_between(const struct stereo_light *a, const struct stereo_li
     return acos(fmin(1, dot)) * 180 / pi;
 }
 
-static bool one_round(struct aiming *job, const struct stereo_light *told) {
+static bool one_round(struct aiming *job, const struct stereo_light *told, struct work *work) {
     struct stereo_task *task = job->task;
     double m[STEREO_MOST][2];
-    look(job);
-    if (!(job->pixels > 2000) || sqrt(job->squares / job->pixels) < least_slope || !refine(job, m))
+    look(job, work);
+    if (!(job->all.pixels > 2000) || sqrt(job->all.squares / job->all.pixels) < least_slope ||
+        !refine(job, m))
         return false;
     const double scale = common_scale(told, task->lights, m);
     for (int i = 0; i < task->lights; i++) {
@@ -232,21 +250,45 @@ static bool set_up(struct aiming *job, struct stereo_task *task) {
     return moved >= AT_LEAST && job->side >= 32;
 }
 
-double stereo_aim(struct stereo_task *task, double sd_deg) {
-    struct aiming job;
+/* ---- 4: the common scale, by what was told and by the coat ---- */
+
+/* 4.3 % of Sa for a degree at 27 degrees. */
+static double common_sd(const struct stereo_task *task, double sd_deg) {
+    int moved = 0;
+    for (int i = 0; i < task->lights; i++) moved += task->light[i].elevation_deg < 90;
+    return .043 * sd_deg / sqrt(2.) / sqrt(moved > 0 ? moved : 1);
+}
+
+/* Both weighed by their certainty; a coat that says something quite else is not of one colour. */
+static void take_coat(struct stereo_task *task, struct work *work, double *common) {
+    double ln, sd;
+    if (!stereo_coat_scale(task, work, &ln, &sd) || fabs(ln) > 3 * hypot(sd, *common)) return;
+    const double of_coat = *common * *common / (*common * *common + sd * sd), scale = exp(of_coat * ln);
+    for (int i = 0; i < task->lights; i++)
+        if (task->light[i].elevation_deg < 90)
+            task->light[i].elevation_deg =
+                atan(scale * tan(task->light[i].elevation_deg * pi / 180)) * 180 / pi;
+    stereo_stand(task);
+    *common *= sqrt(1 - of_coat);
+}
+
+double stereo_aim(struct stereo_task *task, double sd_deg, struct work *work, double *common) {
     struct stereo_light told[STEREO_MOST];
-    if (!set_up(&job, task)) return -1;
+    *common = common_sd(task, sd_deg);
+    struct aiming *job = memory_need(1, sizeof *job);
+    const bool fits = set_up(job, task);
+    bool holds = fits;
     memcpy(told, task->light, sizeof told);
-    job.lanes = memory_need(1, sizeof *job.lanes);
-    job.p = memory_need((size_t)(job.side * job.side), sizeof *job.p);
-    job.q = memory_need((size_t)(job.side * job.side), sizeof *job.q);
-    bool holds = true;
-    for (int round = 0; round < ROUNDS && holds; round++) holds = one_round(&job, told);
-    memory_free(job.lanes), memory_free(job.p), memory_free(job.q);
+    for (int round = 0; round < ROUNDS && holds; round++) holds = one_round(job, told, work);
+    memory_free(job);
+    if (!fits) return -1;
     double squares = 0;
     for (int i = 0; i < task->lights; i++) squares += pow(angle_between(&told[i], &task->light[i]), 2);
     const double change = sqrt(squares / task->lights);
-    if (holds && change <= 3 * fmax(sd_deg, .5)) return change;
+    if (holds && change <= 3 * fmax(sd_deg, .5)) {
+        take_coat(task, work, common);
+        return change;
+    }
     memcpy(task->light, told, sizeof told);
     stereo_stand(task);
     return -1;

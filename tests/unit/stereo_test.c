@@ -106,12 +106,14 @@ static void end(struct shot *s) {
 
 /* chance may be NULL. */
 static void read_relief(struct stereo_task *task, double sd, struct areal *out,
-                        struct stereo_quality *quality, struct areal *chance) {
+                        struct stereo_quality *quality, struct areal *chance, double *common) {
     const size_t n = (size_t)task->width * (size_t)task->height;
     float *p = calloc(n, sizeof *p), *q = calloc(n, sizeof *q);
     struct relief r = {task->width, task->height, task->step_mm, calloc(n, sizeof(double))};
     stereo_stand(task);
-    if (sd > 0) CHECK(stereo_aim(task, sd) >= 0);
+    double here = 0;
+    if (sd > 0) CHECK(stereo_aim(task, sd, NULL, &here) >= 0);
+    if (common) *common = here;
     stereo_slopes(task, NULL, p, q, quality);
     stereo_integrate(p, q, .25, 5, NULL, &r);
     areal_measure(&r, NULL, out);
@@ -145,7 +147,7 @@ static void add_run(struct errors *errors, struct grain_scene *scene, double sd)
     struct stereo_quality quality;
     const int k = errors->runs++;
     struct shot s = take(scene, LIGHTS, sd);
-    truth_of(scene, &want), read_relief(&s.task, sd, &got, &quality, NULL);
+    truth_of(scene, &want), read_relief(&s.task, sd, &got, &quality, NULL, NULL);
     errors->e[OF_SA][k] = fabs(got.value[AREAL_SA] / want.value[AREAL_SA] - 1);
     errors->e[OF_SAL][k] = fabs(got.value[AREAL_SAL] / want.value[AREAL_SAL] - 1);
     errors->e[OF_STR][k] = fabs(got.value[AREAL_STR] - want.value[AREAL_STR]);
@@ -293,9 +295,10 @@ static void count_held(int k, double sd, double ks, const struct areal *want, un
     struct stereo_quality quality;
     struct areal chance;
     struct grain grain;
+    double common;
     struct shot s = take(&scene, LIGHTS, sd);
-    read_relief(&s.task, sd, &grain.value, &quality, &chance);
-    grain_doubt(&grain, &chance, LIGHTS, sd);
+    read_relief(&s.task, sd, &grain.value, &quality, &chance, &common);
+    grain_doubt(&grain, &chance, common);
     for (int i = 0; i < AREAL_COUNT; i++)
         held[i] += fabs(grain.value.value[i] - want->value[i]) <= grain.u95.value[i];
     end(&s), free(z);
