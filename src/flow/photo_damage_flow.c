@@ -2,7 +2,8 @@
  *
  *     "panel_mm2", "loss_mm2", "crack_mm", "crack_mm_per_cm2", "crack_width_mm": {median, p95},
  *     "classes": [{class, tasks, damage, area_mm2, length_mm, spots}], from the least work to the most,
- *     "sound": {given, lab, de00_p99, loss_threshold_de00}, "losses": [...], "photos", "mm_per_cell"
+ *     "sound": {given, lab, de00_p99, loss_threshold_de00}, "losses": [...], "photos", "mm_per_cell",
+ *     "dirt": {square_mm2, differed_before_mm2, came_off_mm2, dirt_mm2} after a test square was cleaned
  *
  * Polygons are in pixels of the first photograph, and the masks lie on its pixels. */
 #include "flow/note.h"
@@ -29,7 +30,9 @@ struct job {
     struct plane_view view;  /* likewise */
     int width, height, reduced;
     struct panel_grid grid;
-    struct wear *wear;
+    struct wear *wear, *after; /* after: a test square was cleaned; NULL */
+    uint8_t *square;
+    struct loss_dirt dirt;
     struct wear_result *result;
     struct screen_picture shown; /* of the first photograph, for the overlay */
 };
@@ -68,9 +71,12 @@ static enum status read_polygon(const struct job *job, const char *name, struct 
 static enum status read_scale(struct job *job) {
     const char *path = request_text(job->request, "--card");
     if ((path != NULL) == request_has(job->request, "--mm-per-px")) return FAULT0(job->fault, DAMAGE_SCALE);
+    if (request_has(job->request, "--cleaned") != request_has(job->request, "--cleaned-photo") ||
+        (request_has(job->request, "--cleaned") && !request_has(job->request, "--sound")))
+        return FAULT0(job->fault, DAMAGE_CLEANED);
     struct polygon polygon;
-    static const char *const name[] = {"--panel", "--sound"};
-    for (int i = 0; i < 2; i++) {
+    static const char *const name[] = {"--panel", "--sound", "--cleaned"};
+    for (int i = 0; i < 3; i++) {
         const char *text = request_text(job->request, name[i]);
         if (text && !polygon_read(text, &polygon)) return FAULT(job->fault, DAMAGE_POLYGON, name[i], text);
     }
@@ -83,6 +89,20 @@ static enum status read_scale(struct job *job) {
 
 /* ---- the photographs ---- */
 
+/* The cells of an outline; NULL when it was not told. */
+static enum status fill_cells(const struct job *job, const char *name, uint8_t **out) {
+    struct polygon px, mm;
+    *out = NULL;
+    if (!request_has(job->request, name)) return STATUS_OK;
+    const enum status status = read_polygon(job, name, &px);
+    if (status != STATUS_OK) return status;
+    for (int i = 0; i < px.corners; i++) mm.corner[i] = view_to_mm(&job->view, px.corner[i]);
+    mm.corners = px.corners;
+    *out = arena_need(job->around->arena, (size_t)job->grid.width * (size_t)job->grid.height, 1);
+    grid_fill(&job->grid, &mm, *out);
+    return STATUS_OK;
+}
+
 static enum status set_up(struct job *job, const struct picture *picture) {
     struct polygon px = {4, {{0, 0}, {job->width, 0}, {job->width, job->height}, {0, job->height}}}, mm;
     enum status status = STATUS_OK;
@@ -92,21 +112,23 @@ static enum status set_up(struct job *job, const struct picture *picture) {
     const size_t cells = (size_t)job->grid.width * (size_t)job->grid.height;
     uint8_t *inside = arena_need(job->around->arena, cells, 1), *sound = NULL;
     grid_fill(&job->grid, &mm, inside);
-    if (request_has(job->request, "--sound")) {
-        status = read_polygon(job, "--sound", &px);
-        if (status != STATUS_OK) return status;
-        for (int i = 0; i < px.corners; i++) mm.corner[i] = view_to_mm(&job->view, px.corner[i]);
-        mm.corners = px.corners;
-        sound = arena_need(job->around->arena, cells, 1);
-        grid_fill(&job->grid, &mm, sound);
-    }
+    status = fill_cells(job, "--sound", &sound);
+    if (status == STATUS_OK) status = fill_cells(job, "--cleaned", &job->square);
+    if (status != STATUS_OK) return status;
     job->wear = wear_new(&job->grid, inside, sound, job->around->arena);
+    if (job->square) {
+        uint8_t *copy[2];
+        for (int i = 0; i < 2; i++)
+            copy[i] = memcpy(arena_need(job->around->arena, cells, 1), i ? sound : inside, cells);
+        job->after = wear_new(&job->grid, copy[0], copy[1], job->around->arena);
+    }
     if (request_has(job->request, "--overlay"))
         screen_picture_of(picture, OVERLAY_LONGEST, picture->raw ? 0 : 1, job->around->arena, &job->shown);
     return STATUS_OK;
 }
 
-static enum status look(struct job *job, const struct picture *picture, const char *path, bool first) {
+static enum status look(struct job *job, const struct picture *picture, const char *path, bool first,
+                        bool cleaned) {
     struct located located;
     struct plane_view view = {NULL, request_number(job->request, "--mm-per-px", 0)};
     view.mm_per_px *= picture->reduced > 0 ? picture->reduced : 1;
@@ -125,23 +147,30 @@ static enum status look(struct job *job, const struct picture *picture, const ch
         const enum status status = set_up(job, picture);
         if (status != STATUS_OK) return status;
     }
-    wear_add(job->wear, picture, &view, job->around->work);
+    wear_add(cleaned ? job->after : job->wear, picture, &view, job->around->work);
     return STATUS_OK;
 }
 
+static enum status take_one(struct job *job, const char *path, bool first, bool cleaned) {
+    struct picture picture;
+    enum status status = picture_load(job->around, path, &picture, job->fault);
+    if (status != STATUS_OK) return status;
+    picture_add_note(&picture, job->reply);
+    status = look(job, &picture, path, first, cleaned);
+    picture_free(&picture);
+    return status;
+}
+
 static enum status take_all(struct job *job) {
-    const size_t n = request_count(job->request, "PHOTO");
-    if (n > PHOTOS_MOST) return FAULT(job->fault, PHOTOS_MANY, COUNT_TEXT(PHOTOS_MOST));
-    for (size_t i = 0; i < n; i++) {
-        const char *path = request_text_at(job->request, "PHOTO", i);
-        struct picture picture;
-        enum status status = picture_load(job->around, path, &picture, job->fault);
+    const size_t n = request_count(job->request, "PHOTO"),
+                 more = request_count(job->request, "--cleaned-photo");
+    if (n + more > PHOTOS_MOST) return FAULT(job->fault, PHOTOS_MANY, COUNT_TEXT(PHOTOS_MOST));
+    for (size_t i = 0; i < n + more; i++) {
+        const char *path = i < n ? request_text_at(job->request, "PHOTO", i)
+                                 : request_text_at(job->request, "--cleaned-photo", i - n);
+        const enum status status = take_one(job, path, i == 0, i >= n);
         if (status != STATUS_OK) return status;
-        picture_add_note(&picture, job->reply);
-        status = look(job, &picture, path, i == 0);
-        picture_free(&picture);
-        if (status != STATUS_OK) return status;
-        work_report(job->around->work, .6 * (double)(i + 1) / (double)n);
+        work_report(job->around->work, .6 * (double)(i + 1) / (double)(n + more));
         if (job->around->work && work_is_cancelled(job->around->work)) return FAULT0(job->fault, CANCELLED);
     }
     return STATUS_OK;
@@ -181,7 +210,7 @@ static enum status write_mask(const struct job *job, const char *name, const uin
     return write_text(job, path, &png, status);
 }
 
-/* Cracks red, lost colour half blue. */
+/* Cracks red, lost colour half blue, dirt half green. */
 static enum status write_overlay(const struct job *job) {
     const char *path = request_text(job->request, "--overlay");
     if (!path) return STATUS_OK;
@@ -194,6 +223,8 @@ static enum status write_overlay(const struct job *job) {
             uint8_t *rgb = shown->rgb + 3 * ((size_t)y * (size_t)shown->width + (size_t)x);
             if (job->result->cracks.mask[cell])
                 rgb[0] = 255, rgb[1] = rgb[2] = 32;
+            else if (job->result->loss.dirt && job->result->loss.dirt[cell])
+                rgb[0] /= 2, rgb[1] = (uint8_t)(rgb[1] / 2 + 96), rgb[2] /= 2;
             else if (job->result->loss.mask[cell])
                 rgb[0] /= 2, rgb[1] = (uint8_t)(rgb[1] / 2 + 48), rgb[2] = (uint8_t)(rgb[2] / 2 + 127);
         }
@@ -272,7 +303,13 @@ static void put_notes(const struct job *job) {
     if (result->photos < 3) NOTE0(job->reply, DAMAGE_ONE_LAMP);
     if (result->loss.gradient > .1)
         NOTE(job->reply, DAMAGE_LIGHT, COUNT_TEXT(lround(100 * result->loss.gradient)));
-    NOTE0(job->reply, DAMAGE_DIRT);
+    if (!job->square)
+        NOTE0(job->reply, DAMAGE_DIRT);
+    else if (job->dirt.before_mm2 < 1)
+        NOTE0(job->reply, DAMAGE_SQUARE_CLEAN);
+    else
+        NOTE(job->reply, DAMAGE_DIRT_OFF, COUNT_TEXT(lround(100 * job->dirt.off_mm2 / job->dirt.before_mm2)),
+             NUMBER_TEXT(round(job->dirt.dirt_mm2) / 100));
     NOTE0(job->reply, DAMAGE_DEPTH);
 }
 
@@ -289,6 +326,14 @@ static void put_damage(const struct job *job) {
     put_classes(job);
     put_losses(job);
     put_sound(job);
+    if (job->square) {
+        json_t *dirt = json_object();
+        json_put_number(dirt, "square_mm2", job->dirt.square_mm2, 2);
+        json_put_number(dirt, "differed_before_mm2", job->dirt.before_mm2, 2);
+        json_put_number(dirt, "came_off_mm2", job->dirt.off_mm2, 2);
+        json_put_number(dirt, "dirt_mm2", job->dirt.dirt_mm2, 2);
+        json_put(job->reply, "dirt", dirt);
+    }
     json_put_count(job->reply, "photos", result->photos);
     json_put_number(job->reply, "mm_per_cell", job->grid.cell_mm, 5);
     put_notes(job);
@@ -297,6 +342,9 @@ static void put_damage(const struct job *job) {
 static enum status measure(struct job *job) {
     job->result = arena_need(job->around->arena, 1, sizeof *job->result);
     if (!wear_measure(job->wear, job->around->work, job->result))
+        return FAULT0(job->fault, DAMAGE_TOO_LITTLE);
+    if (job->square &&
+        !wear_take_dirt(job->wear, job->after, job->square, job->around->work, job->result, &job->dirt))
         return FAULT0(job->fault, DAMAGE_TOO_LITTLE);
     if (job->around->work && work_is_cancelled(job->around->work)) return FAULT0(job->fault, CANCELLED);
     enum status status = write_mask(job, "--cracks-out", job->result->cracks.mask);

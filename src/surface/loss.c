@@ -7,7 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double smooth_mm = .1, least_de = 2.5, speck_mm2 = .5, thin_mm = 3;
+static const double smooth_mm = .1, least_de = 2.5, speck_mm2 = .5, thin_mm = 3, trail_least = 2.5,
+                    rim_share = .15;
 enum { ROWS = 32, RADIUS_MOST = 24, PARTS = 4 };
 
 struct losing {
@@ -532,14 +533,28 @@ static void measure_losses(const struct losing *job, int32_t *label, struct aren
     memory_free(tally), memory_free(blob);
 }
 
-void loss_find(const struct loss_task *task, struct arena *arena, struct loss_result *out) {
-    struct losing job = {.task = task, .width = task->grid->width, .height = task->grid->height};
-    job.cells = (size_t)job.width * (size_t)job.height;
-    job.weights = weights_of((struct view){LIGHT_D65, OBSERVER_10});
-    map_display(job.to_xyz);
+static void begin(const struct loss_task *task, struct losing *job) {
+    *job = (struct losing){.task = task, .width = task->grid->width, .height = task->grid->height};
+    job->cells = (size_t)job->width * (size_t)job->height;
+    job->weights = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    map_display(job->to_xyz);
 #if defined(__x86_64__)
-    job.wide = __builtin_cpu_supports("avx2");
+    job->wide = __builtin_cpu_supports("avx2");
 #endif
+}
+
+/* What is in out->mask, part by part. */
+static void tell_losses(struct losing *job, int32_t *label, struct arena *arena, struct loss_result *out) {
+    job->de = memory_need(job->cells, sizeof *job->de), job->dl = memory_need(job->cells, sizeof *job->dl);
+    job->mask = out->mask;
+    rows_run(job, differ_rows);
+    measure_losses(job, label, arena, out);
+    memory_free(job->de), memory_free(job->dl);
+}
+
+void loss_find(const struct loss_task *task, struct arena *arena, struct loss_result *out) {
+    struct losing job;
+    begin(task, &job);
     *out = (struct loss_result){.mask = arena_need(arena, job.cells, 1)};
     job.other = memory_need(job.cells, sizeof *job.other);
     smooth(&job);
@@ -555,9 +570,118 @@ void loss_find(const struct loss_task *task, struct arena *arena, struct loss_re
     majority(&job, raw, out->mask);
     drop_specks(&job, out->mask, label);
     fill_pinholes(&job, out->mask, label);
-    job.de = memory_need(job.cells, sizeof *job.de), job.dl = memory_need(job.cells, sizeof *job.dl);
-    job.mask = out->mask;
-    rows_run(&job, differ_rows);
-    measure_losses(&job, label, arena, out);
-    memory_free(raw), memory_free(label), memory_free(job.de), memory_free(job.dl);
+    tell_losses(&job, label, arena, out);
+    memory_free(raw), memory_free(label);
+}
+
+/* ---- dirt ---- */
+
+/* Colours of a layer over the sound colour, from none of it to twice as much as where it was measured: one
+ * that covers (a mixture of lights) and one that dims (a product). reach: how far off it, in Lab, still
+ * belongs. */
+enum { STEPS = 9, LAWS = 2 };
+struct trail {
+    double rgb[3], reach, cells;
+    struct lab at[LAWS][STEPS];
+};
+
+static struct lab lab_of_light(const struct losing *job, const double rgb[3]) {
+    double v[3] = {0};
+    for (int k = 0; k < 9; k++) v[k / 3] += job->to_xyz[k / 3][k % 3] * fmax(0, rgb[k % 3]);
+    return lab_of((struct xyz){fmax(0, v[0]), fmax(0, v[1]), fmax(0, v[2])}, job->weights);
+}
+
+static double off_segment(struct lab at, struct lab a, struct lab b) {
+    const double v[3] = {at.l - a.l, at.a - a.a, at.b - a.b}, d[3] = {b.l - a.l, b.a - a.a, b.b - a.b};
+    const double length = fmax(1e-9, d[0] * d[0] + d[1] * d[1] + d[2] * d[2]),
+                 t = fmax(0, fmin(1, (v[0] * d[0] + v[1] * d[1] + v[2] * d[2]) / length));
+    return hypot(hypot(v[0] - t * d[0], v[1] - t * d[1]), v[2] - t * d[2]);
+}
+
+static double off_trail(const struct trail *trail, struct lab at) {
+    double least = HUGE_VAL;
+    for (int law = 0; law < LAWS; law++)
+        for (int i = 0; i + 1 < STEPS; i++)
+            least = fmin(least, off_segment(at, trail->at[law][i], trail->at[law][i + 1]));
+    return least;
+}
+
+/* The mean light of the cells of `where` that are (or are not) in `still`; their number. */
+static double mean_light(const struct losing *job, const uint8_t *where, const uint8_t *still, bool stays,
+                         double rgb[3]) {
+    double n = 0;
+    rgb[0] = rgb[1] = rgb[2] = 0;
+    for (size_t i = 0; i < job->cells; i++)
+        if (where[i] && (!still || (still[i] != 0) == stays)) {
+            n++;
+            for (int c = 0; c < 3; c++) rgb[c] += ((double)job->task->rgb[c][i] - rgb[c]) / n;
+        }
+    return n;
+}
+
+static struct trail trail_of(const struct losing *job, const uint8_t *where, const uint8_t *still,
+                             bool stays) {
+    struct trail trail = {.reach = trail_least};
+    double sound[3];
+    trail.cells = mean_light(job, where, still, stays, trail.rgb);
+    if (!(trail.cells > 0)) return trail;
+    (void)mean_light(job, reference(job), NULL, false, sound);
+    for (int i = 0; i < STEPS; i++) {
+        const double t = 2. * i / (STEPS - 1);
+        double covers[3], dims[3];
+        for (int c = 0; c < 3; c++) {
+            const double s = fmax(1e-5, sound[c]);
+            covers[c] = s + t * (trail.rgb[c] - s), dims[c] = s * pow(fmax(1e-5, trail.rgb[c]) / s, t);
+        }
+        trail.at[0][i] = lab_of_light(job, covers), trail.at[1][i] = lab_of_light(job, dims);
+    }
+    double *off = memory_need((size_t)trail.cells, sizeof *off);
+    size_t n = 0;
+    for (size_t i = 0; i < job->cells; i++)
+        if (where[i] && (still[i] != 0) == stays) off[n++] = off_trail(&trail, lab_at(job, i));
+    trail.reach = fmax(trail_least, quantile_of(off, n, .95));
+    memory_free(off);
+    return trail;
+}
+
+static double mm2_of(const struct losing *job, const uint8_t *mask) {
+    size_t n = 0;
+    for (size_t i = 0; i < job->cells; i++) n += mask[i] != 0;
+    return (double)n * job->task->grid->cell_mm * job->task->grid->cell_mm;
+}
+
+static void mark_dirt(const struct losing *job, const uint8_t *square, const uint8_t *still_lost,
+                      const struct trail *dirt, const struct trail *worn, struct loss_result *found) {
+    for (size_t i = 0; i < job->cells; i++) {
+        if (!found->mask[i]) continue;
+        const struct lab lab = lab_at(job, i);
+        const double far = off_trail(dirt, lab);
+        found->dirt[i] = square[i] ? !still_lost[i]
+                                   : far <= dirt->reach && (!(worn->cells > 0) || far < off_trail(worn, lab));
+        if (found->dirt[i]) found->mask[i] = 0;
+    }
+}
+
+void loss_take_dirt(const struct loss_task *task, const uint8_t *square, const uint8_t *still_lost,
+                    struct arena *arena, struct loss_result *found, struct loss_dirt *out) {
+    struct losing job;
+    begin(task, &job);
+    job.sound = found->sound;
+    const double cell_mm2 = task->grid->cell_mm * task->grid->cell_mm;
+    uint8_t *where = memory_need(job.cells, 1);
+    for (size_t i = 0; i < job.cells; i++) where[i] = square[i] && found->mask[i];
+    const struct trail dirt = trail_of(&job, where, still_lost, false);
+    struct trail worn = trail_of(&job, where, still_lost, true);
+    if (worn.cells < rim_share * (worn.cells + dirt.cells)) worn.cells = 0; /* the square's own edge */
+    *out = (struct loss_dirt){mm2_of(&job, square), mm2_of(&job, where), dirt.cells * cell_mm2, 0};
+    memory_free(where);
+    found->dirt = arena_need(arena, job.cells, 1);
+    if (out->off_mm2 < speck_mm2) return;
+    mark_dirt(&job, square, still_lost, &dirt, &worn, found);
+    out->dirt_mm2 = mm2_of(&job, found->dirt);
+    int32_t *label = memory_need(job.cells, sizeof *label);
+    drop_specks(&job, found->mask, label);
+    found->losses = 0, found->area_mm2 = 0;
+    tell_losses(&job, label, arena, found);
+    memory_free(label);
 }

@@ -8,7 +8,7 @@
  *
  * Light that falls off over the panel is taken out first: ln Y = quadratic in x and y, fitted robustly
  * (Tukey) to places whose chromaticity is the sound patch's. Exposure is the photograph's: nothing here knows
- * what white is. Dirt differs from the sound colour just as loss does. */
+ * what white is. Dirt differs from the sound colour just as loss does: loss_take_dirt. */
 #ifndef RUSSET_SURFACE_LOSS_H
 #define RUSSET_SURFACE_LOSS_H
 
@@ -41,8 +41,21 @@ struct loss_result {
     struct lab sound;
     double sound_de00_p99, sound_patches_de00; /* cell to cell; and of the patch's sixteen parts, the worst */
     double gradient;                           /* of the light over the panel that was taken out */
+    uint8_t *dirt; /* 1: taken for dirt and out of the mask; NULL: nobody cleaned */
 };
 
 void loss_find(const struct loss_task *task, struct arena *arena, struct loss_result *out);
+
+/* The panel was photographed again after a test square had been cleaned. What differed in the square and no
+ * longer does was dirt. Less and more of the same dirt lies on a line from the sound colour through its mean
+ * (mixed as a cover, or dimmed as a film); what lies there outside the square, and not on the line of what
+ * stayed, is taken for dirt as well. task and found: as loss_find left them; still_lost: the mask after the
+ * cleaning. */
+struct loss_dirt {
+    double square_mm2, before_mm2, off_mm2; /* of the square; of it lost before; of that, came off */
+    double dirt_mm2;                        /* of the whole panel */
+};
+void loss_take_dirt(const struct loss_task *task, const uint8_t *square, const uint8_t *still_lost,
+                    struct arena *arena, struct loss_result *found, struct loss_dirt *out);
 
 #endif

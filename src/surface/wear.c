@@ -116,18 +116,25 @@ static void classify(struct wear_result *out) {
         put(&out->of[WEAR_NEW_PANEL], out->panel_mm2, 0);
 }
 
-bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out) {
-    *out = (struct wear_result){.photos = wear->photos, .sound_given = wear->sound != NULL};
-    const size_t panel = count_of(wear->inside, wear->cells);
+/* Sums become means; false when nothing is left to measure. */
+static bool take_means(struct wear *wear) {
     if (wear->sound)
         for (size_t i = 0; i < wear->cells; i++) wear->sound[i] &= wear->inside[i];
-    if (!panel || !wear->photos || (wear->sound && count_of(wear->sound, wear->cells) < 400)) return false;
+    if (!count_of(wear->inside, wear->cells) || !wear->photos ||
+        (wear->sound && count_of(wear->sound, wear->cells) < 400))
+        return false;
     const float part = 1 / (float)wear->photos;
     for (size_t i = 0; i < wear->cells; i++) {
         for (int c = 0; c < 3; c++) wear->rgb[c][i] *= part;
         wear->flat[i] *= part, wear->tone[i] *= part;
     }
-    out->panel_mm2 = (double)panel * wear->grid.cell_mm * wear->grid.cell_mm;
+    return true;
+}
+
+bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out) {
+    *out = (struct wear_result){.photos = wear->photos, .sound_given = wear->sound != NULL};
+    if (!take_means(wear)) return false;
+    out->panel_mm2 = (double)count_of(wear->inside, wear->cells) * wear->grid.cell_mm * wear->grid.cell_mm;
     const struct crack_task crack_task = {&wear->grid, wear->inside, wear->sound,
                                           wear->flat,  wear->tone,   work};
     cracks_find(&crack_task, wear->arena, &out->cracks);
@@ -138,6 +145,20 @@ bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out)
     out->sound_is_spotted =
         wear->sound && (out->loss.sound_patches_de00 > spotted_de || out->loss.sound_de00_p99 > spotted_p99);
     out->sound_is_cracked = wear->sound && (out->cracks.patch_share > cracked_share);
+    classify(out);
+    return true;
+}
+
+bool wear_take_dirt(struct wear *wear, struct wear *after, const uint8_t *square, struct work *work,
+                    struct wear_result *out, struct loss_dirt *dirt) {
+    struct loss_result cleaned;
+    if (!take_means(after)) return false;
+    const struct loss_task task = {&wear->grid, wear->inside, wear->sound, wear->rgb, out->cracks.mask, work},
+                           again = {&after->grid, after->inside,    after->sound,
+                                    after->rgb,   out->cracks.mask, work};
+    loss_find(&again, wear->arena, &cleaned);
+    loss_take_dirt(&task, square, cleaned.mask, wear->arena, &out->loss, dirt);
+    memset(out->of, 0, sizeof out->of);
     classify(out);
     return true;
 }

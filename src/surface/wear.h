@@ -47,4 +47,9 @@ void wear_add(struct wear *wear, const struct picture *picture, const struct pla
 /* False when nothing is left of the panel, or of the sound patch that was given. */
 bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out) MUST_USE;
 
+/* After wear_measure: `after` holds the photographs that were taken when a test square of the panel (cells)
+ * had been cleaned, on the same grid and with the same sound patch. What was dirt leaves *out. */
+bool wear_take_dirt(struct wear *wear, struct wear *after, const uint8_t *square, struct work *work,
+                    struct wear_result *out, struct loss_dirt *dirt) MUST_USE;
+
 #endif

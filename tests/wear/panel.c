@@ -1,6 +1,15 @@
 #include "wear/panel.h"
 #include "check.h"
 
+struct stuff {
+    float ground[3], raw[3];
+    double narrow; /* of the cracks' widths */
+};
+static const struct stuff stuff[PANEL_MATERIALS] = {
+    [PANEL_LEATHER] = {{.24f, .105f, .045f}, {.52f, .38f, .27f}, 1},
+    [PANEL_VINYL] = {{.06f, .062f, .068f}, {.34f, .32f, .29f}, 1},
+    [PANEL_PLASTIC] = {{.15f, .15f, .16f}, {.42f, .43f, .44f}, .7}};
+
 static double random_of(struct panel *panel) {
     return check_random(&panel->state);
 }
@@ -65,14 +74,14 @@ static double number_median(double *v, size_t n) {
     return n ? v[n / 2] : 0;
 }
 
-static void open_cracks(struct panel *panel, int cracks) {
+static void open_cracks(struct panel *panel, int cracks, double narrow) {
     double *width = calloc(100000, sizeof *width);
     size_t n = 0;
     for (int k = 0; k < cracks; k++) {
         double x = (.1 + .8 * random_of(panel)) * panel->side, y = (.1 + .8 * random_of(panel)) * panel->side;
         double way = 2 * M_PI * random_of(panel), turn = 0;
         const double length = (6 + 14 * random_of(panel)) / panel->px_mm,
-                     half = (.1 + .16 * random_of(panel)) / panel->px_mm,
+                     half = (.1 + .16 * random_of(panel)) / panel->px_mm * narrow,
                      colour = .45 + .25 * random_of(panel);
         for (double s = 0; s < length; s += .5) {
             const double ends = fmin(1, 8 * fmin(s, length - s) / length), here = half * (.5 + .5 * ends);
@@ -91,13 +100,12 @@ static void open_cracks(struct panel *panel, int cracks) {
 }
 
 /* A wobbly disc that shows paler, raw leather. */
-static void wear_off(struct panel *panel, int losses) {
+static void wear_off(struct panel *panel, int losses, const float raw[3]) {
     for (int k = 0; k < losses; k++) {
         const double x0 = (.15 + .7 * random_of(panel)) * panel->side,
                      y0 = (.15 + .7 * random_of(panel)) * panel->side,
                      r = (.03 + .09 * random_of(panel)) * panel->side, p = 6 * random_of(panel),
                      q = 6 * random_of(panel), much = .35 + .65 * random_of(panel);
-        static const float raw[3] = {.52f, .38f, .27f};
         for (int y = 0; y < panel->side; y++)
             for (int x = 0; x < panel->side; x++) {
                 const double angle = atan2(y - y0, x - x0), d = hypot(x - x0, y - y0),
@@ -113,7 +121,7 @@ static void wear_off(struct panel *panel, int losses) {
 
 struct panel *panel_new(const struct panel_plan *plan) {
     struct panel *panel = calloc(1, sizeof *panel);
-    static const float ground[3] = {.24f, .105f, .045f};
+    const struct stuff *of = &stuff[plan->material];
     panel->side = plan->side, panel->px_mm = plan->px_mm, panel->state = plan->seed * 7919 + 12345;
     panel->height = plane_new(plan->side, sizeof(float));
     panel->crack = plane_new(plan->side, 1), panel->loss = plane_new(plan->side, 1);
@@ -121,11 +129,39 @@ struct panel *panel_new(const struct panel_plan *plan) {
     raise_pebbles(panel, plan);
     for (int i = 0; i < plan->side * plan->side; i++) {
         const float mottle = (float)(1 + .03 * normal(panel));
-        for (int c = 0; c < 3; c++) panel->albedo[c][i] = ground[c] * mottle;
+        for (int c = 0; c < 3; c++) panel->albedo[c][i] = of->ground[c] * mottle;
     }
-    wear_off(panel, plan->losses);
-    open_cracks(panel, plan->cracks);
+    wear_off(panel, plan->losses, of->raw);
+    open_cracks(panel, plan->cracks, of->narrow);
     return panel;
+}
+
+void panel_soil(struct panel *panel, int spots, uint8_t *where, float *clean) {
+    const int n = panel->side * panel->side;
+    static const float grime[3] = {.10f, .085f, .07f};
+    for (int c = 0; c < 3; c++) memcpy(clean + c * n, panel->albedo[c], (size_t)n * sizeof(float));
+    for (int k = 0; k < spots; k++) {
+        const double x0 = (.15 + .7 * random_of(panel)) * panel->side,
+                     y0 = (.15 + .7 * random_of(panel)) * panel->side,
+                     r = (.05 + .07 * random_of(panel)) * panel->side, p = 6 * random_of(panel),
+                     thick = .45 + .3 * random_of(panel);
+        for (int i = 0; i < n; i++) {
+            const double x = i % panel->side - x0, y = i / panel->side - y0;
+            if (where[i] || hypot(x, y) > r * (1 + .2 * sin(3 * atan2(y, x) + p))) continue;
+            where[i] = 1;
+            for (int c = 0; c < 3; c++)
+                panel->albedo[c][i] += (float)thick * (grime[c] - panel->albedo[c][i]);
+        }
+    }
+}
+
+void panel_wipe(struct panel *panel, const float *clean, int left, int top, int side) {
+    for (int y = top; y < top + side && y < panel->side; y++)
+        for (int x = left; x < left + side && x < panel->side; x++)
+            for (int c = 0; c < 3; c++)
+                panel->albedo[c][y * panel->side + x] =
+                    clean[(size_t)c * (size_t)panel->side * (size_t)panel->side +
+                          (size_t)(y * panel->side + x)];
 }
 
 void panel_free(struct panel *panel) {

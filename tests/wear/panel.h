@@ -16,7 +16,11 @@ struct panel {
     unsigned long long state;
 };
 
+/* Vinyl: an even emboss, dark grey, shinier; hard plastic: fine spark-eroded grain, grey, narrow cracks. */
+enum panel_material { PANEL_LEATHER, PANEL_VINYL, PANEL_PLASTIC, PANEL_MATERIALS };
+
 struct panel_plan {
+    enum panel_material material;
     unsigned long long seed;
     int side;
     double px_mm, pebble_mm, depth_mm;
@@ -37,5 +41,11 @@ struct panel_score {
 };
 /* Within `near` pixels. */
 struct panel_score panel_score(const uint8_t *found, const uint8_t *truth, int width, int height, int near);
+
+/* Wobbly spots of dirt over the finish (and over its losses); where[] gets 1 there. clean gets the albedo as
+ * it was, three planes, for panel_wipe. */
+void panel_soil(struct panel *panel, int spots, uint8_t *where, float *clean);
+/* Cleans a square of it. */
+void panel_wipe(struct panel *panel, const float *clean, int left, int top, int side);
 
 #endif
