@@ -64,7 +64,9 @@ static inline double scene_light(const struct grain_scene *s, int x, int y, cons
 static inline void scene_shoot(struct grain_scene *s, const struct stereo_light *light, float *out) {
     struct stereo_task task = {s->n, s->n, 1, s->step, 0, 0, {out}, {*light}, {{0, 0, 0}}};
     stereo_stand(&task);
-    const double power = .9 * (.8 + .4 * check_random(&s->seed));
+    const double usual = .9 * (.8 + .4 * check_random(&s->seed)),
+                 power = light->elevation_deg < 90 ? usual
+                                                   : .5 * usual; /* a flash beside the lens is exposed for */
     const double high = sin(light->elevation_deg * .017453292519943295);
     double top = -1e9;
     for (int i = 0; i < s->n * s->n; i++) top = fmax(top, s->z[i]);

@@ -124,6 +124,13 @@ static void choose_chroma(struct grain_job *job, const struct taking *t) {
     json_put_flag(job->reply, "by_chroma", job->chroma.strength >= CHROMA_STRONG);
 }
 
+/* With few torches a pixel that is burnt out in one is lost. */
+static double burnt_share(const float *plane, size_t n) {
+    size_t burnt = 0;
+    for (size_t i = 0; i < n; i++) burnt += isinf(plane[i]) != 0;
+    return (double)burnt / (double)n;
+}
+
 static enum status take_plane(struct grain_job *job, const struct picture *picture,
                               const struct plane_view *view, int i) {
     const int w = job->task.width, h = job->task.height;
@@ -140,6 +147,9 @@ static enum status take_plane(struct grain_job *job, const struct picture *pictu
     if (i == 0) choose_chroma(job, &t);
     work_run(job->around->work, ((size_t)h + CHUNK_ROWS - 1) / CHUNK_ROWS, take_rows, &t);
     memory_free(planes), memory_free(inside);
+    const double burnt = burnt_share(t.out, n), most = job->task.lights < STEREO_TRIM_FROM ? .02 : .3;
+    if (burnt > most && burnt < 1)
+        return FAULT(job->fault, GRAIN_BURNT, grain_photo_name(job, i), ROUNDED(100 * burnt, 1));
     if (!stereo_normalise(t.out, w, h, job->around->work))
         return FAULT(job->fault, GRAIN_DARK, grain_photo_name(job, i));
     return STATUS_OK;
