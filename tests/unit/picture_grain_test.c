@@ -266,9 +266,9 @@ static void the_quick_way_reads_matt_grain(void) {
         struct set set = set_new(.4 + .05 * (k % 4), 3, true, 0, 50 + (unsigned long long)k);
         const struct told told = grain_of(&set, 0, 0);
         CHECK(told.status == STATUS_OK);
-               worst_sal = fmax(worst_sal, fabs(told.sal / set.truth.value[AREAL_SAL] - 1));
-               worst_sa = fmax(worst_sa, fabs(told.sa / (1000 * set.truth.value[AREAL_SA]) - 1));
-               set_free(&set);
+        worst_sal = fmax(worst_sal, fabs(told.sal / set.truth.value[AREAL_SAL] - 1));
+        worst_sa = fmax(worst_sa, fabs(told.sa / (1000 * set.truth.value[AREAL_SA]) - 1));
+        set_free(&set);
     }
     printf("  figure: the quick way, matt: Sal off by %.2f %% at most, Sa by %.2f %%, of %d\n",
            100 * worst_sal, 100 * worst_sa, runs);
