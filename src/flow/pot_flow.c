@@ -82,14 +82,23 @@ enum status card_of_result(const struct result *result, const struct shelf *shel
     return STATUS_OK;
 }
 
+/* A correction's result is "card" in every file: the file tells them apart. */
+static void name_by_file(struct result_set *set, size_t from, const char *path) {
+    const char *slash = strrchr(path, '/'), *name = slash ? slash + 1 : path;
+    for (size_t i = from; i < set->count; i++)
+        if (strcmp(set->result[i].id, "card") == 0) set->result[i].id = name;
+}
+
 enum status results_from_request(const struct surroundings *around, const struct request *request,
                                  const char *argument, struct result_set *out, struct fault *fault) {
     for (size_t i = 0; i < request_count(request, argument); i++) {
         struct bytes bytes;
         enum status status = disk_read(around->disk, request_text_at(request, argument, i), DISK_TEXT_MIB,
                                        around->arena, &bytes, fault);
+        const size_t before = out->count;
         if (status == STATUS_OK) status = results_read(&bytes, around->arena, out, fault);
         if (status != STATUS_OK) return status;
+        name_by_file(out, before, request_text_at(request, argument, i));
     }
     return STATUS_OK;
 }

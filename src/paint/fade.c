@@ -16,7 +16,10 @@ static double de00_at(const struct scene *scene, double film_um) {
     struct film_case thin = *scene->film;
     struct spectrum seen;
     thin.film_um = film_um;
-    predict_reflectance(scene->shelf, scene->part, &thin, &seen);
+    if (film_um > 0)
+        predict_reflectance(scene->shelf, scene->part, &thin, &seen);
+    else
+        seen = scene->film->backing; /* no film is not a film of 0 um: the ground is what it reads */
     return difference_de00(scene->around, lab_of_spectrum(&seen, scene->weights));
 }
 

@@ -71,6 +71,20 @@ static void a_ground_of_the_same_colour_shows_no_ring(void) {
     CHECK_NEAR(look.safe_film_um, 0, 0);
 }
 
+/* As every shelf that was fitted over black and white has it; down to no film at all. */
+static void a_shelf_with_a_beam_fades_too(void) {
+    struct shelf shelf = shelf_of_three();
+    shelf.beam = (struct beam){.on = true, .forward = 0.3};
+    struct film_case film = over(0.05, HUGE_VAL);
+    struct spectrum around;
+    predict_reflectance(&shelf, brown, &film, &around);
+    film.film_um = 20;
+    const struct fade_look look = fade_look_at(&shelf, brown, &film, &around, FADE_NOT_SEEN_DE00);
+    CHECK_NEAR(look.opaque_de00, 0, 1e-9);
+    CHECK(look.worst_de00 >= look.full_de00);
+    CHECK_NEAR(look.worst_at_um, 0, 1e-9); /* over a dark ground: where there is no film */
+}
+
 static void a_film_that_does_not_hide_is_never_safe(void) {
     const struct shelf shelf = shelf_of_three();
     struct film_case film = over(0.05, HUGE_VAL);
@@ -116,6 +130,7 @@ static void matter_is_lighter_and_black_shifts_most(void) {
 int main(void) {
     RUN(the_safe_film_is_where_it_begins_to_show);
     RUN(a_ground_of_the_same_colour_shows_no_ring);
+    RUN(a_shelf_with_a_beam_fades_too);
     RUN(a_film_that_does_not_hide_is_never_safe);
     RUN(a_reading_and_its_mix_shift_alike);
     RUN(matter_is_lighter_and_black_shifts_most);
