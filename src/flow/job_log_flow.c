@@ -34,6 +34,7 @@ struct logging {
     struct finish_row finish; /* of the pot; no id when none was kept */
     struct fault not_kept;    /* and why */
     json_t *low;              /* toners that are running out */
+    long long newest_ms;      /* when the job's newest entry before this one was logged */
     bool again;               /* the same document is in the log already */
 };
 
@@ -253,9 +254,19 @@ static enum status find_replaced(struct logging *log, struct fault *fault) {
     return STATUS_OK;
 }
 
+static enum status find_newest(struct logging *log, struct fault *fault) {
+    struct entry_row newest = {0};
+    bool found;
+    const struct entry_filter filter = {.job = log->job.id, .with_replaced = true};
+    const enum status status = entry_store_last(log->book, filter, log->arena, &newest, &found, fault);
+    log->newest_ms = newest.at_ms;
+    return status;
+}
+
 static enum status add_entry(struct logging *log, const struct surroundings *around, struct fault *fault) {
     log->entry.words = request_has(log->request, "--note") ? request_text(log->request, "--note") : "";
     enum status status = find_about(log, fault);
+    if (status == STATUS_OK) status = find_newest(log, fault);
     if (status == STATUS_OK) status = find_replaced(log, fault);
     if (status == STATUS_OK) status = find_step(log, fault);
     if (status == STATUS_OK) status = keep_photographs(log, around, fault);
@@ -270,6 +281,12 @@ static void add_notes(const struct logging *log, json_t *reply) {
     struct fault note;
     if (is_plan_of_a_pour(log)) {
         FAULT0(&note, JOB_LOG_PLAN);
+        json_add_note(reply, &note);
+    }
+    if (log->entry.at_ms < log->newest_ms) {
+        char now[WALL_TIME_TEXT], then[WALL_TIME_TEXT];
+        FAULT(&note, JOB_LOG_CLOCK, wall_time_write(log->entry.at_ms, now),
+              wall_time_write(log->newest_ms, then));
         json_add_note(reply, &note);
     }
     if (log->not_kept.text[0]) json_add_note(reply, &log->not_kept);

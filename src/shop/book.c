@@ -110,6 +110,8 @@ enum status book_fault_of(sqlite3 *database, int code, const char *file, struct 
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
         return FAULT(fault, BOOK_BUSY, file);
+    case SQLITE_READONLY:
+        return FAULT(fault, BOOK_READ_ONLY, file);
     case SQLITE_FULL:
         return FAULT(fault, BOOK_DISK_FULL, file);
     case SQLITE_CORRUPT:
