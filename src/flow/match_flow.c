@@ -87,6 +87,7 @@ static enum status read_wishes(const struct surroundings *around, const struct r
     task->top = (size_t)request_number(request, "--top", 10);
     task->audit = request_flag(request, "--audit");
     task->bench_order = true;
+    task->film_most_um = fmax(task->film_most_um - request_number(request, "--old-film-um", 0), 0);
     task->tolerance = request_number(request, "--tolerance", 1);
     read_batch(request, task, reply);
     return status;
@@ -187,6 +188,14 @@ static bool has_binder(const struct shelf *shelf) {
     return has;
 }
 
+static const char *um_text(char out[40], const struct match_recipe *recipe) {
+    if (isfinite(recipe->film_um_to_hide))
+        snprintf(out, 40, "%.0f um", recipe->film_um_to_hide);
+    else
+        snprintf(out, 40, "more than 1 mm");
+    return out;
+}
+
 static void add_notes(const struct match_task *task, const struct match_result *result, json_t *reply) {
     const struct match_recipe *best = &result->recipe[0];
     if (is_guessed(task, best)) NOTE0(reply, MATCH_NOTE_GUESSED);
@@ -196,7 +205,10 @@ static void add_notes(const struct match_task *task, const struct match_result *
     if (isinf(task->film.film_um)) NOTE0(reply, MATCH_NOTE_OPAQUE);
     if (isfinite(task->film.film_um) && best->contrast_ratio < PREDICT_HIDES)
         NOTE(reply, MATCH_NOTE_THIN, NUMBER_TEXT(task->film.film_um),
-             NUMBER_TEXT(floor(best->contrast_ratio * 1e3 + .5) / 1e3));
+             NUMBER_TEXT(floor(best->contrast_ratio * 1e3 + .5) / 1e3), um_text((char[40]){0}, best));
+    if (best->film_um_to_hide > task->film_most_um - MATCH_CLEAR_UM)
+        NOTE(reply, MATCH_NOTE_BURIED, um_text((char[40]){0}, best),
+             NUMBER_TEXT(fmax(task->film_most_um - MATCH_CLEAR_UM, 0)));
     if (best->weighing_de00_p95 > MATCH_BLUR)
         NOTE(reply, MATCH_NOTE_BLUR, DE_TEXT(best->weighing_de00_p95), NUMBER_TEXT(best->min_batch_g),
              DE_TEXT(best->weighing_de00_p95_let_down));

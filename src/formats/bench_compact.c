@@ -8,7 +8,7 @@
  *   {"russet", "kind":"recipe", "format":1, "name", "geometry", "film_um", "sheen_gu", "haze", "oblique" and
  * "returned" (where a 45/0 or sce shelf has them), "surface":[k1,k2,sheen_return,haze], "target":[L,a,b] or
  * null, "backing": base 64 of 31 bytes (fraction * 200, at most 1.275) or null, "parts":[[id, name, role
- * letter, mass fraction, density or 0, bend, crowd],
+ * letter, mass fraction, density or 0, bend, crowd, lean if any],
  * ...], "ks": base 64 of K then S of each part}
  */
 #include "formats/bench_compact.h"
@@ -86,6 +86,7 @@ static json_t *part_json(const struct toner *toner, double part) {
     json_array_append_new(p, json_number(toner->density_g_ml, 4));
     json_array_append_new(p, json_number(toner->bend, 4));
     json_array_append_new(p, json_number(toner->crowd, 4));
+    if (toner->lean != 0) json_array_append_new(p, json_number(toner->lean, 2));
     return p;
 }
 
@@ -165,7 +166,8 @@ static enum status read_part(const json_t *p, const char *file, struct pour_reci
     const char *letter = role && role[0] && !role[1] ? strchr(role_letters, role[0]) : NULL;
     const bool numbers = number_at(p, 3, 1e-9, 1.000001, &pour->part[pour->shelf.count]) &&
                          number_at(p, 4, 0, 25, &toner->density_g_ml) &&
-                         number_at(p, 5, 0, 1, &toner->bend) && number_at(p, 6, 0, 1000, &toner->crowd);
+                         number_at(p, 5, 0, 1, &toner->bend) && number_at(p, 6, 0, 1000, &toner->crowd) &&
+                         (json_array_size(p) < 8 || number_at(p, 7, -.75, .75, &toner->lean));
     if (!id || !name || !letter || !numbers || strlen(id) >= TONER_ID_MAX)
         return FAULT(fault, BENCH_COMPACT_PART, file, COUNT_TEXT((long long)pour->shelf.count + 1));
     snprintf(toner->id, sizeof toner->id, "%s", id);

@@ -4,7 +4,7 @@
  *      "geometry": "sci", "surface": {"k1", "k2", "sheen_return"}, "beam": {"forward"} or null, "topcoat":
  * {"haze_per_decade", "sheen_gu", "returned"} or null (the last two only when they were read), "relative_s":
  * false, "currency": "EUR" or null, "toners": {"white": {"name", "lot", "role", "density_g_ml",
- * "price_minor_per_kg", "solids", "bend", "crowd", "strength_sd", "k": [31], "s": [31], "prior":
+ * "price_minor_per_kg", "solids", "bend", "crowd", "lean", "strength_sd", "k": [31], "s": [31], "prior":
  * {"strength_sd", "scatter_sd", "shape_sd", "invented", "source"} (left out when there is none)}, ...},
  * "shifts": {"dry": {"ln_r": [5], "sd", "pairs"}, ...}, "cards": [{"parts": {"white": .57, ...}, "lots":
  * {"white": 1, ...}, "geometry", "film_um", "sheen_gu", "backing": [31], "measured": [31]}, ...]}
@@ -60,6 +60,7 @@ static json_t *toner_json(const struct toner *toner) {
     put_known(t, "solids", toner->solids, toner->solids > 0);
     json_put_number(t, "bend", toner->bend, DIGITS_KNOWN);
     json_put_number(t, "crowd", toner->crowd, DIGITS_KNOWN);
+    if (toner->lean != 0) json_put_number(t, "lean", toner->lean, DIGITS_KNOWN);
     put_known(t, "strength_sd", toner->strength_sd, toner->strength_sd > 0);
     json_put(t, "k", json_numbers(toner->k, BANDS, DIGITS_KS));
     json_put(t, "s", json_numbers(toner->s, BANDS, DIGITS_KS));
@@ -194,6 +195,7 @@ static enum status read_numbers(const json_t *t, struct json_place place, struct
     if (status == STATUS_OK) status = json_get_number_or(t, "solids", 0, 1, 0, place, &toner->solids, fault);
     if (status == STATUS_OK) status = json_get_number_or(t, "bend", 0, 1, 0, place, &toner->bend, fault);
     if (status == STATUS_OK) status = json_get_number_or(t, "crowd", 0, 100, 0, place, &toner->crowd, fault);
+    if (status == STATUS_OK) status = json_get_number_or(t, "lean", -.75, .75, 0, place, &toner->lean, fault);
     if (status == STATUS_OK)
         status = json_get_number_or(t, "strength_sd", 0, 10, 0, place, &toner->strength_sd, fault);
     if (status == STATUS_OK) status = json_get_numbers(t, "k", BANDS, 0, 1e6, place, toner->k, fault);

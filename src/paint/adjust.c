@@ -110,6 +110,7 @@ static void add_pot_toner(const struct bench *b, double kept, struct shelf *with
     pot->price_minor_per_kg = -1;
     mix_parts(b, 1, NULL, 0, b->part);
     shelf_mix(&b->shelf, b->part, pot->k, pot->s);
+    pot->lean = shelf_mean_lean(&b->shelf, b->part);
     *task = b->exact;
     task->shelf = with;
     const size_t at = b->shelf.count;

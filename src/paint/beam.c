@@ -44,6 +44,11 @@ struct beam_constants beam_constants(const struct beam *beam) {
     };
 }
 
+struct beam beam_leaning(const struct beam *beam, double lean) {
+    if (!beam->on) return *beam;
+    return (struct beam){true, fmin(fmax(beam->forward + lean, 0), .75)};
+}
+
 /* What is left of a coefficient, and its slopes; thin is 1 / film. */
 struct left {
     double value, by_k, by_s, by_thin;

@@ -10,6 +10,9 @@ struct beam {       /* of a shelf */
     double forward; /* asymmetry of the scattering, 0 (even) .. 0.75 (mostly forward) */
 };
 
+/* The same beam with so much more asymmetry, held to what the constants are good for. */
+struct beam beam_leaning(const struct beam *beam, double lean);
+
 /* film_inner and film_inner_slopes (film.h) of a mix (k, s >= 0 per um) under the beam; film_um > 0,
  * INFINITY: opaque. With the beam off they are those calls. by_k, by_s, by_film may be NULL. */
 double film_lit(const struct beam *beam, double k, double s, double film_um, double backing);

@@ -237,6 +237,7 @@ static void start(const struct fit *fit, struct fit_point *at) {
     const struct surface surface = {.k1 = .9 * at->global[FIT_K1], .k2 = .6};
     for (size_t i = 0; i < fit->model.toners; i++) start_toner(fit, i, &surface, at);
     memset(at->stretch, 0, fit->model.films * sizeof *at->stretch);
+    memset(at->lean, 0, fit->model.toners * sizeof *at->lean);
     memset(at->dose, 0, fit->model.films * sizeof *at->dose);
 }
 
@@ -266,6 +267,7 @@ static void tune_error(struct fit *fit) {
 
 static void settle(struct fit *fit) {
     static const double reach[] = {60, 20, 6, 6};
+    fit->model.leans = fit->model.beam && !fit->model.relative_s;
     tune_error(fit);
     for (int i = 0; i < 4; i++) {
         weigh(fit, reach[i] * fmax(usual_misfit(fit), .05));
@@ -293,6 +295,7 @@ static void calm(struct fit *fit, struct fit_point *at) {
 static double attempt(struct fit *fit, bool beam, bool crowding, struct fit_point *at) {
     struct fit_model *model = &fit->model;
     model->beam = model->free[FIT_FORWARD] = beam;
+    model->leans = false;
     model->free[FIT_BEND] = model->free[FIT_CROWD] = crowding;
     start(fit, at);
     fit_solve(model, at, 15);
@@ -537,6 +540,7 @@ static void fill_shelf(const struct fit *fit, const double k_sd[], const double 
         *toner = fit->about[i];
         toner->bend = model->crowds[i] ? fit->at.global[FIT_BEND] : 0;
         toner->crowd = model->crowds[i] ? fit->at.global[FIT_CROWD] : 0;
+        toner->lean = model->leans ? fit->at.lean[i] : 0;
         toner->strength_sd = model->clear[i] ? 0 : fmin(model->crowds[i] ? s_sd[i] : k_sd[i], 1);
         for (size_t b = 0; b < BANDS; b++) {
             toner->k[b] = fit->at.ks[b * 2 * t + i];

@@ -13,6 +13,7 @@ struct fit_point fit_point_new(const struct fit_model *model, struct arena *aren
     struct fit_point point = {0};
     point.ks = arena_need(arena, BANDS * 2 * model->toners, sizeof *point.ks);
     point.stretch = arena_need(arena, model->films + 1, sizeof *point.stretch);
+    point.lean = arena_need(arena, model->toners, sizeof *point.lean);
     point.dose = arena_need(arena, model->films + 1, sizeof *point.dose);
     return point;
 }
@@ -21,6 +22,7 @@ void fit_point_copy(const struct fit_model *model, const struct fit_point *from,
     memcpy(to->ks, from->ks, BANDS * 2 * model->toners * sizeof *to->ks);
     memcpy(to->stretch, from->stretch, model->films * sizeof *to->stretch);
     memcpy(to->dose, from->dose, model->films * sizeof *to->dose);
+    memcpy(to->lean, from->lean, model->toners * sizeof *to->lean);
     memcpy(to->global, from->global, sizeof to->global);
 }
 
@@ -43,14 +45,34 @@ double fit_sd(const struct fit_model *model, double reflectance) {
     return sqrt(instrument_sd * instrument_sd + eye * eye);
 }
 
+double fit_lean_share(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
+                      int band, size_t i) {
+    const double *s = at->ks + (size_t)band * 2 * model->toners + model->toners;
+    double sum = 1e-12;
+    for (size_t j = 0; j < model->toners; j++) sum += film->part[j] * s[j];
+    return film->part[i] * s[i] / sum;
+}
+
+static double lean_of(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
+                      int band) {
+    const double *s = at->ks + (size_t)band * 2 * model->toners + model->toners;
+    double lean = 0, sum = 1e-12;
+    for (size_t i = 0; i < model->toners && model->leans; i++) {
+        lean += film->part[i] * s[i] * at->lean[i];
+        sum += film->part[i] * s[i];
+    }
+    return lean / sum;
+}
+
 struct mixed {
     double k, s, k_by_dose, s_by_dose;
+    double lean;
 };
 
 static struct mixed mix(const struct fit_model *model, const struct fit_point *at, const double global[],
                         const struct fit_film *film, double dose, int band) {
     const double *ks = at->ks + (size_t)band * 2 * model->toners;
-    struct mixed out = {.k = 1e-15};
+    struct mixed out = {.k = 1e-15, .lean = lean_of(model, at, film, band)};
     for (size_t i = 0; i < model->toners; i++) {
         if (film->part[i] == 0) continue;
         double part_by_dose, by_part;
@@ -93,7 +115,7 @@ static double seen(const struct fit_model *model, const double global[], struct 
     const struct surface bare = surface_at(model, global, (double)NAN);
     const double film_um = film->film_um * exp(stretch);
     const double under = film->backing ? surface_inner(film->backing->band[band], &bare, model->geometry) : 0;
-    const struct beam beam = {model->beam, global[FIT_FORWARD]};
+    const struct beam shared = {model->beam, global[FIT_FORWARD]}, beam = beam_leaning(&shared, mixed.lean);
     if (!slopes)
         return surface_measured(film_lit(&beam, mixed.k, mixed.s, film_um, under), &surface, model->geometry,
                                 NULL);
@@ -125,6 +147,7 @@ static void global_slopes(const struct fit_model *model, const struct fit_point 
         }
         slopes->by_global[g] = (value[1] - value[0]) / 2e-5;
     }
+    slopes->by_lean = model->leans ? slopes->by_global[FIT_FORWARD] : 0;
 }
 
 double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,

@@ -40,6 +40,7 @@ struct fit_model {
     const bool *crowds;     /* [toners] */
     const bool *clear;      /* [toners] binders: little K and S unless films say so */
     bool free[FIT_GLOBALS]; /* which globals are fitted */
+    bool leans;             /* whether toners have an asymmetry of their own */
     size_t sheens;          /* of clears that are told apart (not sci); rising gloss */
     double sheen_gu[TOPCOAT_SHEENS_MOST], sheen_mean[TOPCOAT_SHEENS_MOST]; /* mean: as modelled */
     double k1_most;                                                        /* no sci reading is below it */
@@ -55,6 +56,7 @@ struct fit_point {
     double *ks;      /* [BANDS][2 * toners] */
     double *stretch; /* [films] */
     double *dose;    /* [films] ln of the true mass of `dosed` over what is written */
+    double *lean;    /* [toners] asymmetry beside FIT_FORWARD */
     double global[FIT_GLOBALS];
 };
 
@@ -67,7 +69,11 @@ struct topcoat fit_topcoat(const struct fit_model *model, const double global[FI
 struct fit_slopes {    /* of the measured reflectance of one film in one band */
     double by_k, by_s; /* of the mix, before crowding is looked at */
     double by_stretch, by_dose, by_global[FIT_GLOBALS];
+    double by_lean; /* of the mix's asymmetry */
 };
+/* What toner i's lean counts in the mix of a film in a band. */
+double fit_lean_share(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
+                      int band, size_t i);
 /* Reflectance of a film in a band; slopes may be NULL. */
 double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
                    struct fit_slopes *slopes);

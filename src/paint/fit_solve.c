@@ -19,6 +19,7 @@ static const double band_share =
 static const double bend_sd = .3;    /* second difference of a curve, in its rms */
 static const double clear_sd = 1e-3; /* per um: K and S of a binder */
 static const double level_sd = 30;   /* of a value against its rms: keeps what no film shows finite */
+static const double lean_sd = .1;    /* of a pigment's asymmetry beside its neighbours' */
 struct prior {
     double mean, sd, low, high;
 };
@@ -42,8 +43,9 @@ struct normal {
 };
 
 static struct normal normal_new(const struct fit_model *model, struct arena *arena) {
-    struct normal q = {
-        .n = BANDS * 2 * model->toners, .wide = 4 * model->toners, .m = 2 * model->films + FIT_GLOBALS};
+    struct normal q = {.n = BANDS * 2 * model->toners,
+                       .wide = 4 * model->toners,
+                       .m = 2 * model->films + FIT_GLOBALS + model->toners};
     q.a = arena_need(arena, q.n * (q.wide + 1), sizeof *q.a);
     q.b = arena_need(arena, q.n * q.m, sizeof *q.b);
     q.c = arena_need(arena, q.m * q.m, sizeof *q.c);
@@ -94,6 +96,7 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
         if (film->film_sd > 0) sum += at->stretch[f] * at->stretch[f] / film->film_sd / film->film_sd;
         if (film->dose_sd > 0) sum += at->dose[f] * at->dose[f] / film->dose_sd / film->dose_sd;
     }
+    for (size_t i = 0; i < model->toners; i++) sum += at->lean[i] * at->lean[i] / lean_sd / lean_sd;
     for (size_t j = 0; j < p; j++) {
         const double level = level_of(model, j, size[j]);
         for (size_t b = 0; b < BANDS; b++) sum += level * at->ks[b * p + j] * at->ks[b * p + j];
@@ -107,9 +110,13 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
     return sum;
 }
 
-/* Place in the border: thickness of each film, shared unknowns, dose of each film. */
+/* Place in the border: thickness of each film, shared unknowns, dose of each film, lean of each toner. */
 static size_t dose_at(const struct fit_model *model, size_t film) {
     return model->films + FIT_GLOBALS + film;
+}
+
+static size_t lean_at(const struct fit_model *model, size_t toner) {
+    return 2 * model->films + FIT_GLOBALS + toner;
 }
 
 /* One reading of one film: residual / sd = off, its slopes by the unknowns that it touches. */
@@ -122,8 +129,8 @@ static void add_reading(struct normal *q, const struct fit_model *model, const s
     const double weight = band_share * film->weight / (sd * sd);
     const double off = fit_predict(model, at, f, band, &slopes) - is;
     size_t where[2 * SHELF_MOST];
-    double slope[2 * SHELF_MOST], side[FIT_GLOBALS + 2];
-    size_t n = 0;
+    double slope[2 * SHELF_MOST], side[FIT_GLOBALS + 2 + SHELF_MOST];
+    size_t n = 0, sides = FIT_GLOBALS + 2;
     for (size_t i = 0; i < t && n + 2 <= 2 * SHELF_MOST; i++) {
         if (film->part[i] == 0) continue;
         where[n] = base + i, slope[n++] = slopes.by_k * fit_part(film, at->dose[f], i, NULL);
@@ -134,21 +141,24 @@ static void add_reading(struct normal *q, const struct fit_model *model, const s
         const double counted = fit_counted(at->global, model->crowds[i], part, NULL);
         where[n] = base + t + i, slope[n++] = slopes.by_s * counted;
     }
-    size_t border[FIT_GLOBALS + 2];
+    size_t border[FIT_GLOBALS + 2 + SHELF_MOST];
     for (int g = 0; g < FIT_GLOBALS; g++) border[g] = model->films + (size_t)g, side[g] = slopes.by_global[g];
     border[FIT_GLOBALS] = f, side[FIT_GLOBALS] = film->film_sd > 0 ? slopes.by_stretch : 0;
     border[FIT_GLOBALS + 1] = dose_at(model, f),
                          side[FIT_GLOBALS + 1] = film->dose_sd > 0 ? slopes.by_dose : 0;
+    for (size_t i = 0; i < t && model->leans; i++) {
+        if (film->part[i] == 0) continue;
+        border[sides] = lean_at(model, i);
+        side[sides++] = slopes.by_lean * fit_lean_share(model, at, film, band, i);
+    }
     for (size_t i = 0; i < n; i++) {
         q->ga[where[i]] -= weight * slope[i] * off;
         for (size_t j = 0; j <= i; j++) *at_a(q, where[i], where[j]) += weight * slope[i] * slope[j];
-        for (int g = 0; g <= FIT_GLOBALS + 1; g++)
-            q->b[border[g] * q->n + where[i]] += weight * slope[i] * side[g];
+        for (size_t g = 0; g < sides; g++) q->b[border[g] * q->n + where[i]] += weight * slope[i] * side[g];
     }
-    for (int g = 0; g <= FIT_GLOBALS + 1; g++) {
+    for (size_t g = 0; g < sides; g++) {
         q->gc[border[g]] -= weight * side[g] * off;
-        for (int h = 0; h <= FIT_GLOBALS + 1; h++)
-            q->c[border[g] * q->m + border[h]] += weight * side[g] * side[h];
+        for (size_t h = 0; h < sides; h++) q->c[border[g] * q->m + border[h]] += weight * side[g] * side[h];
     }
 }
 
@@ -180,6 +190,10 @@ static void add_priors(struct normal *q, const struct fit_model *model, const st
         const double dose_sd = model->film[f].dose_sd, dose_stiff = dose_sd > 0 ? 1 / (dose_sd * dose_sd) : 1;
         q->c[dose_at(model, f) * q->m + dose_at(model, f)] += dose_stiff;
         q->gc[dose_at(model, f)] -= dose_stiff * at->dose[f];
+    }
+    for (size_t i = 0; i < model->toners; i++) {
+        q->c[lean_at(model, i) * (q->m + 1)] += 1 / (lean_sd * lean_sd);
+        q->gc[lean_at(model, i)] -= at->lean[i] / (lean_sd * lean_sd);
     }
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         const size_t i = model->films + g;
@@ -338,6 +352,8 @@ static void step(const struct normal *q, const struct fit_model *model, const st
         to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
         to->dose[f] = held(from->dose[f] + q->gc[dose_at(model, f)], -1.5, 1.5);
     }
+    for (size_t i = 0; i < model->toners; i++)
+        to->lean[i] = held(from->lean[i] + q->gc[lean_at(model, i)], -.3, .3);
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
         to->global[g] = from->global[g];
         if (!model->free[g]) continue;

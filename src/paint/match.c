@@ -3,6 +3,7 @@
  * path (objective.c), and so do the order and all that is printed. */
 #include "paint/match.h"
 #include "colour/difference.h"
+#include "paint/amount.h"
 #include "paint/calibrate.h"
 #include "paint/match_doubt.h"
 #include "paint/match_search.h"
@@ -32,6 +33,7 @@ void match_task_preset(struct match_task *task, const struct shelf *shelf) {
     task->batch_g = 100;
     task->scale_step_g = .01;
     task->coat_um = 6;
+    task->film_most_um = LEATHER_COATING_MOST_UM;
     task->cost_weight = .004;
     task->top = 10;
     task->on_grid = true;
@@ -211,20 +213,31 @@ static double shows_through(const struct match_recipe *r, const struct match_tas
     return worst;
 }
 
+/* What hiding costs: the coats, those over a usual film by their square as well (each wants its flash-off,
+ * and a thick film loses the grain and cracks); a film that leaves no room for its clear, and one that may
+ * not lie there at all. 0 where hiding is not known. */
+static double hiding_cost(double film_um, const struct match_task *task) {
+    if (isnan(film_um)) return 0;
+    const double coats = fmin(predict_coats(film_um, task->coat_um), 60);
+    const double more = fmax(0, coats - MATCH_USUAL_UM / task->coat_um);
+    return MATCH_COAT * coats + MATCH_COAT_MORE * more * more +
+           (film_um > task->film_most_um - MATCH_CLEAR_UM ? MATCH_CROWDED : 0) +
+           (film_um > task->film_most_um ? MATCH_BURIED : 0);
+}
+
 /* F, and with bench_order what the coats to hide, the toners to pour, the weakest light, what shows of
  * the other backings and the doubt about the strengths count. The binder has no colour of its own, so F
  * alone, which holds the price, would always take the most of it; F alone takes a trace for a gain that
  * nobody sees; and it weighs the first light so much that a recipe may fall apart in the shop. */
 static double order_key(const struct match_recipe *r, const struct match_task *task, int binder, bool told) {
     if (!told) return r->f;
-    const double coats = predict_coats(r->film_um_to_hide, task->coat_um);
     double toners = 0;
     for (size_t i = 0; i < r->recipe.count; i++) toners += r->recipe.toner[i] != binder;
     const double outside = r->de00[0] > task->tolerance ? 100 : 0;
     double part[SHELF_MOST];
     recipe_spread(&r->recipe, task->shelf, part);
     const double doubt = isnan(r->de00[0]) ? 0 : match_doubt_costs(task, part, r->de00);
-    return r->f + doubt + MATCH_COAT * fmin(isnan(coats) ? 0 : coats, 60) + MATCH_TONER * toners +
+    return r->f + doubt + hiding_cost(r->film_um_to_hide, task) + MATCH_TONER * toners +
            MATCH_WEAKEST * weakest_other(r, task) + MATCH_SHOWS * shows_through(r, task, part) + outside;
 }
 
@@ -285,14 +298,19 @@ static enum status search_once(const struct match_task *task, struct work *work,
 }
 
 enum { WIDER = 3 };
+static const double dilution[] = {0, .2, .4}; /* shares of the way from the least to the most binder */
 
-/* The richest mixes that the limits allow, beside what was found; none when nothing so rich can be mixed. */
-static void add_richest(const struct match_task *wide, struct work *work, struct arena *arena,
-                        struct match_result *out) {
+/* Mixes as rich as the limits allow and two dilutions of them, beside what was found: F alone knows one
+ * dilution of a set of toners, and hardly ever the one that hides soon. None when nothing so rich can be
+ * mixed. */
+static void add_dilution(const struct match_task *wide, double share, struct work *work, struct arena *arena,
+                         struct match_result *out) {
     struct match_task rich = *wide;
     struct match_result found;
     struct fault none;
+    rich.binder_low += share * (wide->binder_high - wide->binder_low);
     rich.binder_high = rich.binder_low;
+    rich.audit = wide->audit && share == 0; /* the two between only offer coats */
     if (search_once(&rich, work, arena, &found, &none) != STATUS_OK) return;
     struct match_recipe *all = arena_need(arena, out->count + found.count, sizeof *all);
     memcpy(all, out->recipe, out->count * sizeof *all);
@@ -340,7 +358,8 @@ static enum status search_for_bench(const struct match_task *task, struct work *
     if (status != STATUS_OK) return status;
     const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
     if (free_binder && task->backing_count > 0 && isfinite(task->film.film_um) && !task->shelf->relative_s)
-        add_richest(&wide, work, arena, out);
+        for (size_t i = 0; i < sizeof dilution / sizeof *dilution; i++)
+            add_dilution(&wide, dilution[i], work, arena, out);
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     ask_as_given(task, out);
     struct match_recipe *ranked = arena_need(arena, task->top, sizeof *ranked);

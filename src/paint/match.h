@@ -45,14 +45,15 @@ struct match_task {
     double stock_g[SHELF_MOST]; /* what is left of it, INFINITY when not kept */
     double minimum_dose;        /* smallest mass fraction of a toner that is in a recipe at all */
     double batch_g, scale_step_g;
-    double coat_um;     /* dry film of one coat */
-    double cost_weight; /* .004 */
-    bool bench_order;   /* order by what a bench needs (docs/decisions.md); a film over backings with a free
-                           binder   is then searched at its richest too */
-    double tolerance;   /* with bench_order: dE00 under the first light; what is inside stands before what is
-                           not */
-    size_t top;         /* recipes wanted */
-    bool audit;         /* refine every subset from several starts */
+    double coat_um;      /* dry film of one coat */
+    double film_most_um; /* with bench_order: what new coats may come to, clear and all */
+    double cost_weight;  /* .004 */
+    bool bench_order;    /* order by what a bench needs (docs/decisions.md); a film over backings with a free
+                            binder   is then searched at its richest too */
+    double tolerance;    /* with bench_order: dE00 under the first light; what is inside stands before what is
+                            not */
+    size_t top;          /* recipes wanted */
+    bool audit;          /* refine every subset from several starts */
     bool on_grid; /* false: fractions as the optimum has them, not rounded to the scale (mass_g = fraction x
                      batch) */
     enum match_path path;
@@ -80,11 +81,16 @@ struct match_recipe {
     long long price_minor;                  /* of the batch; -1 when a price is missing */
 };
 
-#define MATCH_COAT 0.0125 /* of F, for each coat until it hides, at most 60 of them */
-#define MATCH_TONER 0.02  /* of F, for each toner that is not binder: a trace must earn its pouring */
-#define MATCH_WEAKEST 0.5 /* of F, for each dE00 under the weakest light beside the first */
-#define MATCH_SHOWS 0.3   /* of F, for each dE00 between the film over the first and over another backing */
-#define MATCH_BLUR 0.3    /* dE00 that weighing may cost at p95 */
+#define MATCH_COAT 0.0125      /* of F, for each coat until it hides, at most 60 of them */
+#define MATCH_USUAL_UM 84.0    /* with its clear .1 mm, as much as a finish on a car has (.10 to .12 mm) */
+#define MATCH_COAT_MORE 0.0005 /* of F, by the square of the coats over that */
+#define MATCH_CLEAR_UM 12.0    /* of a clear: two coats (common practice) */
+#define MATCH_CROWDED 0.15     /* of F, when hiding leaves no room for that clear under film_most_um */
+#define MATCH_BURIED 1.0       /* of F, when it takes more than film_most_um to hide */
+#define MATCH_TONER 0.02       /* of F, for each toner that is not binder: a trace must earn its pouring */
+#define MATCH_WEAKEST 0.7      /* of F, for each dE00 under the weakest light beside the first */
+#define MATCH_SHOWS 0.3 /* of F, for each dE00 between the film over the first and over another backing */
+#define MATCH_BLUR 0.3  /* dE00 that weighing may cost at p95 */
 
 struct match_search {
     size_t subsets, refined;
@@ -99,7 +105,8 @@ struct match_result {
 };
 
 /* D65 .6, A .25, FL11 .15 at 10 degrees; opaque; five toners; binder .40 .. .80 of the whole (common
- * practice); 100 g on .01 g; ten recipes. */
+ * practice); 100 g on .01 g; ten recipes; hidden within the .15 mm that leather means as coating
+ * (LEATHER_COATING_MOST_UM). */
 void match_task_preset(struct match_task *task, const struct shelf *shelf);
 
 /* INPUT when the task cannot hold: no toner left after require/exclude, bounds that cannot meet, more

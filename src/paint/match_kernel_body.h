@@ -23,14 +23,19 @@ struct goal {
 };
 
 struct share { /* of beam.c's */
-    REAL start, top, scattered, absorbed;
+    vec start, top, scattered, absorbed;
+};
+
+struct beams { /* beam_constants of beam.c, each lane at its own asymmetry; start is over the film */
+    struct share of_k, of_s, of_leaving;
+    vec bump, bump_scattered, bump_absorbed;
 };
 
 struct lens {
     int slots, lights, terms;
-    bool opaque, true_slope, beam;
-    struct share of_k, of_s, of_leaving;
-    REAL thin, bump, bump_scattered, bump_absorbed;
+    bool opaque, true_slope, beam, leans;
+    REAL thin, forward;
+    struct beams beams; /* at `forward`, for a shelf whose toners do not lean */
     REAL film, guard, k1, k2, span, rms_weight, end;
     REAL backing[BANDS], target[BANDS];
     struct light_rows light[MATCH_LIGHTS_MOST];
@@ -40,7 +45,7 @@ struct lens {
 /* One group of LANES recipes: what does not change while it is refined. */
 struct group {
     vec k[SLOTS][BANDS], s[SLOTS][BANDS];
-    vec low[SLOTS], high[SLOTS], price[SLOTS], bend[SLOTS], crowd[SLOTS];
+    vec low[SLOTS], high[SLOTS], price[SLOTS], bend[SLOTS], crowd[SLOTS], lean[SLOTS];
 };
 
 /* A point and the local model there. */
@@ -61,19 +66,19 @@ struct by_ks {
 
 /* beam.c: what is left of a coefficient near the surface, in thin and in dark films. */
 IN struct by_ks left_of(const struct share *share, vec k, vec s, REAL thin) {
-    const vec top = k * share->top + share->start * thin;
+    const vec top = k * share->top + share->start;
     const vec over = R(1) / (s * share->scattered + k * share->absorbed + (thin + R(1e-30)));
     const vec part = top * over, by_below = part * over;
     return (struct by_ks){R(1) - part, by_below * share->absorbed - over * share->top,
                           by_below * share->scattered};
 }
 
-IN struct by_ks with_bump(struct by_ks left, const struct lens *v, vec k, vec s) {
-    const vec over = R(1) / (s * v->bump_scattered + k * v->bump_absorbed + (v->thin + R(1e-18)));
-    const vec scale = over * over * v->bump, value = scale * k * s, by_below = (value + value) * over;
+IN struct by_ks with_bump(struct by_ks left, const struct beams *at, REAL thin, vec k, vec s) {
+    const vec over = R(1) / (s * at->bump_scattered + k * at->bump_absorbed + (thin + R(1e-18)));
+    const vec scale = over * over * at->bump, value = scale * k * s, by_below = (value + value) * over;
     left.value += value;
-    left.by_k += scale * s - by_below * v->bump_absorbed;
-    left.by_s += scale * k - by_below * v->bump_scattered;
+    left.by_k += scale * s - by_below * at->bump_absorbed;
+    left.by_s += scale * k - by_below * at->bump_scattered;
     return left;
 }
 
@@ -98,10 +103,10 @@ IN struct by_ks film_inside(const struct lens *v, int b, vec k, vec s) {
 }
 
 /* film_lit of beam.c. */
-IN struct by_ks film_under_beam(const struct lens *v, int b, vec k, vec s) {
-    const struct by_ks fk = with_bump(left_of(&v->of_k, k, s, v->thin), v, k, s),
-                       fs = left_of(&v->of_s, k, s, v->thin);
-    const struct by_ks c = left_of(&v->of_leaving, k, s, v->thin),
+IN struct by_ks film_under_beam(const struct lens *v, const struct beams *at, int b, vec k, vec s) {
+    const struct by_ks fk = with_bump(left_of(&at->of_k, k, s, v->thin), at, v->thin, k, s),
+                       fs = left_of(&at->of_s, k, s, v->thin);
+    const struct by_ks c = left_of(&at->of_leaving, k, s, v->thin),
                        in = film_inside(v, b, k * fk.value, s * fs.value);
     const vec r = in.value, over = R(1) / (R(1) + (c.value - R(1)) * r), by_r = c.value * over * over;
     const vec by_c = r * (R(1) - r) * over * over;
@@ -111,17 +116,52 @@ IN struct by_ks film_under_beam(const struct lens *v, int b, vec k, vec s) {
                               by_c * c.by_s};
 }
 
-IN void film_band(const struct lens *v, int b, vec k, vec s, vec *measured, vec *by_k, vec *by_s) {
-    const struct by_ks inner = v->beam ? film_under_beam(v, b, k, s) : film_inside(v, b, k, s);
+IN void film_band(const struct lens *v, const struct beams *at, int b, vec k, vec s, vec *measured, vec *by_k,
+                  vec *by_s) {
+    const struct by_ks inner = v->beam ? film_under_beam(v, at, b, k, s) : film_inside(v, b, k, s);
     const vec air = R(1) / (R(1) - inner.value * v->k2), gain = air * air * v->span;
     *measured = inner.value * air * v->span + v->k1;
     *by_k = gain * inner.by_k;
     *by_s = gain * inner.by_s;
 }
 
+IN struct share share_at(vec start, vec top, vec scattered, vec absorbed, REAL thin) {
+    return (struct share){start * thin, top * R(1 / 2.2), scattered * R(1 / .765), absorbed * R(1 / 2.2)};
+}
+
+/* beam_constants of beam.c at an asymmetry. */
+IN struct beams beams_at(vec g, REAL thin) {
+    const vec c4 = g * (g * R(.3424) - R(.3957)) + R(3.5827), d4 = g * R(.6178) + R(2.8564);
+    const vec none = splat(R(0));
+    struct beams out;
+    out.of_k =
+        share_at(g * R(.0367) + R(.1295), (g * R(.0364) + R(.5217)) * c4, g * R(.0655) + R(.6247), c4, thin);
+    out.of_s = share_at(g * (R(.5326) - g * R(.1305)) + R(.5793),
+                        (g * (R(.3756) - g * R(.1880)) + R(.7475)) * d4, g * R(.4224) + R(1.0192), d4, thin);
+    out.of_leaving =
+        share_at(none, g * (g * R(.2007) - R(.2573)) - R(1.7134), g * (R(4.0483) - g * R(4.5515)) + R(4.1838),
+                 g * (R(.6879) - g * R(.1573)) + R(3.4170), thin);
+    out.bump = (g * (R(.3783) - g * R(.1777)) + R(.8641)) * R(1 / 2.2 / .765);
+    out.bump_scattered = (g * R(.0967) + R(.3865)) * R(1 / .765);
+    out.bump_absorbed = (R(2.0460) - g * R(.8137)) * R(1 / 2.2);
+    return out;
+}
+
 struct bands {
     vec r[BANDS], by_k[BANDS], by_s[BANDS];
 };
+
+/* shelf_beams: the shelf's asymmetry and the toners' leans by part times S. What a step does to it is left
+ * out of the slopes (it moves them by about a hundredth); the next round sees it. */
+IN vec forward_of(const struct lens *v, const struct group *g, const vec c[], int b) {
+    vec lean = splat(R(0)), sum = splat(R(1e-12));
+    for (int i = 0; i < v->slots; i++) {
+        const vec scatter = c[i] * g->s[i][b];
+        lean += scatter * g->lean[i];
+        sum += scatter;
+    }
+    return smaller(larger(lean / sum + v->forward, splat(R(0))), splat(R(.75)));
+}
 
 /* counted: how much of a toner's S counts at its mass fraction (toner_counted), with its slope. */
 static void see_bands(const struct lens *v, const struct group *g, const vec c[], vec by_c[SLOTS],
@@ -134,12 +174,14 @@ static void see_bands(const struct lens *v, const struct group *g, const vec c[]
     }
     for (int b = 0; b < BANDS; b++) {
         vec k = splat(R(0)), s = splat(R(0));
+        struct beams own;
         for (int i = 0; i < v->slots; i++) {
             k += c[i] * g->k[i][b];
             s += counted[i] * g->s[i][b];
         }
-        film_band(v, b, larger(k, splat(R(1e-15))), larger(s, splat(R(1e-12))), &out->r[b], &out->by_k[b],
-                  &out->by_s[b]);
+        if (v->leans) own = beams_at(forward_of(v, g, c, b), v->thin);
+        film_band(v, v->leans ? &own : &v->beams, b, larger(k, splat(R(1e-15))), larger(s, splat(R(1e-12))),
+                  &out->r[b], &out->by_k[b], &out->by_s[b]);
     }
 }
 
@@ -659,22 +701,13 @@ static void refine_group(const struct lens *v, const struct group *g, const stru
 
 /* ---- in and out ---- */
 
-static struct share share_of(struct beam_share s) {
-    return (struct share){R(s.start), R(s.top), R(s.scattered), R(s.absorbed)};
-}
-
 static void set_beam(const struct match_model *m, struct lens *v) {
     const struct beam *beam = &m->task->shelf->beam;
     v->beam = beam->on;
-    if (!beam->on) return;
-    const struct beam_constants at = beam_constants(beam);
-    v->of_k = share_of(at.of_k);
-    v->of_s = share_of(at.of_s);
-    v->of_leaving = share_of(at.of_leaving);
     v->thin = v->opaque ? R(0) : R(1 / m->film_um);
-    v->bump = R(at.bump);
-    v->bump_scattered = R(at.bump_scattered);
-    v->bump_absorbed = R(at.bump_absorbed);
+    v->leans = shelf_leans(m->task->shelf);
+    v->forward = R(beam->forward);
+    v->beams = beams_at(splat(v->forward), v->thin);
 }
 
 static void make_lens(const struct match_model *m, int slots, const struct match_schedule *schedule,
@@ -720,6 +753,7 @@ static void load_lane(const struct match_model *m, const struct match_lane *lane
         p->damp[at] = R(lane->damp);
         g->bend[i][at] = col ? R(col->bend) : 0;
         g->crowd[i][at] = col ? R(col->crowd) : 0;
+        g->lean[i][at] = col ? R(col->lean) : 0;
         g->price[i][at] = col ? R(col->price * m->objective.cost_weight) : 0;
         g->low[i][at] = col ? R(lane->low[i]) : 0;
         g->high[i][at] = col ? R(lane->high[i]) : 0;

@@ -83,6 +83,7 @@ static void fill_column(const struct match_model *m, size_t i, struct match_colu
     }
     out->bend = toner->bend;
     out->crowd = toner->crowd;
+    out->lean = m->task->shelf->beam.on ? toner->lean : 0;
     out->toner = (int)i;
     out->needed = is_needed(task, i);
     out->price = m->objective.price[i];

@@ -9,7 +9,7 @@ enum { MATCH_SLOTS = MATCH_TONERS_MOST + 1, MATCH_TERMS_MOST = OBJECTIVE_TERMS_M
 
 /* A toner as the kernels see it: K = sum c k, S = sum counted(c) s (toner_counted). */
 struct match_column {
-    double k[BANDS], s[BANDS], bend, crowd;
+    double k[BANDS], s[BANDS], bend, crowd, lean;
     double price, low,
         high;  /* price over the mean price; bounds of its mass fraction when it is in the mix */
     int toner; /* index on the shelf */

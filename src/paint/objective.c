@@ -106,10 +106,12 @@ void objective_make(struct objective *out, const struct shelf *shelf, const stru
 
 static void see(const struct objective *o, const double part[], struct spectrum *out) {
     double k[BANDS], s[BANDS];
+    struct beam beam[BANDS];
     shelf_mix(o->shelf, part, k, s);
+    shelf_beams(o->shelf, part, beam);
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
-        const double inner = film_lit(&o->shelf->beam, terms.k, terms.s, o->film.film_um, o->backing[b]);
+        const double inner = film_lit(&beam[b], terms.k, terms.s, o->film.film_um, o->backing[b]);
         out->band[b] = surface_measured(inner, &o->surface, o->film.geometry, NULL);
     }
 }
@@ -183,18 +185,40 @@ static double slope_by_band(const struct objective *o, const struct spectrum *se
     return f + 10 * rms;
 }
 
+static double scatter_of(const struct shelf *shelf, const double part[], int band) {
+    double sum = 1e-12;
+    for (size_t i = 0; i < shelf->count; i++) sum += part[i] * shelf->toner[i].s[band];
+    return sum;
+}
+
+/* By the asymmetry of the mix. */
+static double lean_slope(const struct beam *beam, const struct film_terms *terms, double film_um,
+                         double backing) {
+    const double h = 1e-4;
+    const struct beam up = beam_leaning(beam, h), down = beam_leaning(beam, -h);
+    return (film_lit(&up, terms->k, terms->s, film_um, backing) -
+            film_lit(&down, terms->k, terms->s, film_um, backing)) /
+           (2 * h);
+}
+
 double objective_slope(const struct objective *o, const double part[], double smooth, double gradient[]) {
-    double k[BANDS], s[BANDS], by_band[BANDS], by_k[BANDS], by_s[BANDS];
+    double k[BANDS], s[BANDS], by_band[BANDS], by_k[BANDS], by_s[BANDS], by_lean[BANDS];
+    const bool leans = shelf_leans(o->shelf);
     struct spectrum seen;
+    struct beam beam[BANDS];
     shelf_mix(o->shelf, part, k, s);
+    shelf_beams(o->shelf, part, beam);
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
         double by_film, outward;
-        const double inner = film_lit_slopes(&o->shelf->beam, terms.k, terms.s, o->film.film_um,
-                                             o->backing[b], &by_k[b], &by_s[b], &by_film);
+        const double inner = film_lit_slopes(&beam[b], terms.k, terms.s, o->film.film_um, o->backing[b],
+                                             &by_k[b], &by_s[b], &by_film);
         seen.band[b] = surface_measured(inner, &o->surface, o->film.geometry, &outward);
         by_k[b] *= outward;
         by_s[b] *= outward;
+        by_lean[b] = leans ? outward * lean_slope(&beam[b], &terms, o->film.film_um, o->backing[b]) /
+                                 scatter_of(o->shelf, part, b)
+                           : 0;
     }
     const double f = slope_by_band(o, &seen, smooth, by_band) + o->cost_weight * cost_of(o, part);
     for (size_t i = 0; gradient && i < o->shelf->count; i++) {
@@ -203,7 +227,9 @@ double objective_slope(const struct objective *o, const double part[], double sm
         toner_counted(toner, part[i], &counted);
         gradient[i] = o->cost_weight * o->price[i];
         for (int b = 0; b < BANDS; b++)
-            gradient[i] += by_band[b] * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted);
+            gradient[i] += by_band[b] * (by_k[b] * toner->k[b] + by_s[b] * toner->s[b] * counted +
+                                         by_lean[b] * toner->s[b] *
+                                             (o->shelf->beam.forward + toner->lean - beam[b].forward));
     }
     return f;
 }

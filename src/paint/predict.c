@@ -41,10 +41,12 @@ void predict_reflectance(const struct shelf *shelf, const double part[], const s
     double k[BANDS], s[BANDS];
     shelf_mix(shelf, part, k, s);
     const struct surface surface = predict_surface(shelf, film);
+    struct beam beam[BANDS];
+    shelf_beams(shelf, part, beam);
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
         const double inner =
-            film_lit(&shelf->beam, terms.k, terms.s, film->film_um, backing_inner(shelf, film, b));
+            film_lit(&beam[b], terms.k, terms.s, film->film_um, backing_inner(shelf, film, b));
         out->band[b] = surface_measured(inner, &surface, film->geometry, NULL);
     }
 }
@@ -58,11 +60,13 @@ void predict_ks_slopes(const struct shelf *shelf, const double part[], const str
     double k[BANDS], s[BANDS], rk, rs, rx, outward;
     shelf_mix(shelf, part, k, s);
     const struct surface surface = predict_surface(shelf, film);
+    struct beam beam[BANDS];
+    shelf_beams(shelf, part, beam);
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(k[b], s[b]);
         const double backing = backing_inner(shelf, film, b);
         const double inner =
-            film_lit_slopes(&shelf->beam, terms.k, terms.s, film->film_um, backing, &rk, &rs, &rx);
+            film_lit_slopes(&beam[b], terms.k, terms.s, film->film_um, backing, &rk, &rs, &rx);
         out->band[b] = surface_measured(inner, &surface, film->geometry, &outward);
         put(by_k, b, outward * rk);
         put(by_s, b, outward * rs);
@@ -86,16 +90,16 @@ void predict_slopes(const struct shelf *shelf, const double part[], const struct
 /* A mix as seen through films of any thickness: what hiding needs again and again. */
 struct seen {
     double k[BANDS], s[BANDS];
-    const struct beam *beam;
+    struct beam beam[BANDS];
     struct surface surface;
     enum geometry geometry;
     const struct weights *weights;
 };
 
 static struct seen seen_of(const struct shelf *shelf, const double part[], const struct film_case *film) {
-    struct seen seen = {
-        .beam = &shelf->beam, .surface = predict_surface(shelf, film), .geometry = film->geometry};
+    struct seen seen = {.surface = predict_surface(shelf, film), .geometry = film->geometry};
     shelf_mix(shelf, part, seen.k, seen.s);
+    shelf_beams(shelf, part, seen.beam);
     seen.weights = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     return seen;
 }
@@ -104,7 +108,7 @@ static double y_over(const struct seen *seen, double film_um, const double backi
     double y = 0;
     for (int b = 0; b < BANDS; b++) {
         const struct film_terms terms = predict_terms(seen->k[b], seen->s[b]);
-        const double inner = film_lit(seen->beam, terms.k, terms.s, film_um, backing[b]);
+        const double inner = film_lit(&seen->beam[b], terms.k, terms.s, film_um, backing[b]);
         y += seen->weights->y[b] * surface_measured(inner, &seen->surface, seen->geometry, NULL);
     }
     return y;

@@ -53,6 +53,26 @@ double toner_counted(const struct toner *toner, double c, double *by_c) {
     return c * (1 - toner->bend * c) / below;
 }
 
+bool shelf_leans(const struct shelf *shelf) {
+    bool any = false;
+    for (size_t i = 0; i < shelf->count; i++) any = any || shelf->toner[i].lean != 0;
+    return any && shelf->beam.on;
+}
+
+void shelf_beams(const struct shelf *shelf, const double part[], struct beam beam[BANDS]) {
+    double lean[BANDS] = {0}, sum[BANDS];
+    const bool leans = shelf_leans(shelf);
+    for (int b = 0; b < BANDS; b++) sum[b] = 1e-12;
+    for (size_t i = 0; i < shelf->count && leans; i++) {
+        const struct toner *toner = &shelf->toner[i];
+        for (int b = 0; b < BANDS && part[i] > 0; b++) {
+            lean[b] += part[i] * toner->s[b] * toner->lean;
+            sum[b] += part[i] * toner->s[b];
+        }
+    }
+    for (int b = 0; b < BANDS; b++) beam[b] = beam_leaning(&shelf->beam, lean[b] / sum[b]);
+}
+
 void shelf_mix(const struct shelf *shelf, const double part[], double k[BANDS], double s[BANDS]) {
     for (int b = 0; b < BANDS; b++) k[b] = s[b] = 0;
     for (size_t i = 0; i < shelf->count; i++) {
@@ -63,4 +83,14 @@ void shelf_mix(const struct shelf *shelf, const double part[], double k[BANDS], 
             s[b] += counted * toner->s[b];
         }
     }
+}
+
+double shelf_mean_lean(const struct shelf *shelf, const double part[]) {
+    double lean = 0, sum = 1e-12;
+    for (size_t i = 0; i < shelf->count; i++)
+        for (int b = 0; b < BANDS; b++) {
+            lean += part[i] * shelf->toner[i].s[b] * shelf->toner[i].lean;
+            sum += part[i] * shelf->toner[i].s[b];
+        }
+    return lean / sum;
 }

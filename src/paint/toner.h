@@ -33,7 +33,8 @@ struct toner {
     double solids;                /* by mass 0..1; 0 when unknown */
     double k[BANDS], s[BANDS];    /* per um of dry film at unit mass fraction of wet toner in the mix */
     double bend,
-        crowd; /* crowding: at mass fraction c, s counts c (1 - bend c) / (1 + crowd c); 0 for most, >= 0 */
+        crowd;   /* crowding: at mass fraction c, s counts c (1 - bend c) / (1 + crowd c); 0 for most, >= 0 */
+    double lean; /* asymmetry of its scattering beside the shelf's beam; 0 when not told apart */
     double strength_sd; /* sd of ln(strength); 0 when not estimated */
     struct toner_prior prior;
 };
@@ -87,5 +88,12 @@ double toner_counted(const struct toner *toner, double c, double *by_c);
 /* K and S of a mix per um of dry film: part[i] is the mass fraction of toner i in the whole, binder included.
  */
 void shelf_mix(const struct shelf *shelf, const double part[], double k[BANDS], double s[BANDS]);
+
+/* Whether any toner has an asymmetry of its own. */
+bool shelf_leans(const struct shelf *shelf);
+/* The beam of each band in a mix: the shelf's, with the mean of the toners' leans by part times S. */
+void shelf_beams(const struct shelf *shelf, const double part[], struct beam beam[BANDS]);
+/* One lean for a mix that is taken as a toner: the mean over the bands, by part times S. */
+double shelf_mean_lean(const struct shelf *shelf, const double part[]);
 
 #endif

@@ -67,7 +67,7 @@ static void unseen_mixes_are_predicted(void) {
 }
 
 static void LONG_unseen_mixes_of_twenty_shelves(void) {
-    predict_unseen(11, 20, .15, .45);
+    predict_unseen(11, 20, .14, .35);
 }
 
 int main(void) {

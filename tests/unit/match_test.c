@@ -187,6 +187,7 @@ static void the_kernel_meets_the_scalar_path(void) {
         shelf.beam.on = (i & 2) != 0;
         shelf.beam.forward = .4;
         shelf.toner[4].crowd = (i & 2) ? .7 : 0;
+        for (size_t t = 0; t < 12; t++) shelf.toner[t].lean = i % 3 ? .05 * ((double)(t % 5) - 2) : 0;
         task.film.geometry = (i & 4) ? GEOMETRY_SCE : GEOMETRY_SCI;
         task.film.sheen_gu = (i & 8) ? 4 : (double)NAN;
         CHECK(match_model_make(&task, model, NULL) == STATUS_OK);
@@ -217,6 +218,8 @@ static void the_gradient_is_that_of_the_objective(void) {
         struct objective *o = memory_need(1, sizeof *o);
         const struct match_task task = task_for(&shelf, i, i % 2);
         shelf.beam.on = i % 3 == 0;
+        shelf.beam.forward = .4;
+        for (size_t t = 0; t < 8; t++) shelf.toner[t].lean = i < 3 ? 0 : .05 * ((double)(t % 5) - 2);
         objective_make(o, &shelf, &task.target, &task.film, task.light, task.light_weight, 3, .004);
         double part[9] = {.05, .02, .03, .1, .04, .06, .07, .03, .6}, gradient[9];
         objective_slope(o, part, 0, gradient);
