@@ -233,12 +233,13 @@ static double order_key(const struct match_recipe *r, const struct match_task *t
     if (!told) return r->f;
     double toners = 0;
     for (size_t i = 0; i < r->recipe.count; i++) toners += r->recipe.toner[i] != binder;
-    const double outside = r->de00[0] > task->tolerance ? 100 : 0;
     double part[SHELF_MOST];
     recipe_spread(&r->recipe, task->shelf, part);
     const double doubt = isnan(r->de00[0]) ? 0 : match_doubt_costs(task, part, r->de00);
+    /* what nobody would spray is not weighed by its coats: the nearest of it stands first */
+    if (r->de00[0] > task->tolerance) return 100 + r->f + doubt;
     return r->f + doubt + hiding_cost(r->film_um_to_hide, task) + MATCH_TONER * toners +
-           MATCH_WEAKEST * weakest_other(r, task) + MATCH_SHOWS * shows_through(r, task, part) + outside;
+           MATCH_WEAKEST * weakest_other(r, task) + MATCH_SHOWS * shows_through(r, task, part);
 }
 
 static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, int binder,
