@@ -81,14 +81,14 @@ struct match_recipe {
     long long price_minor;                  /* of the batch; -1 when a price is missing */
 };
 
-#define MATCH_COAT 0.0125      /* of F, for each coat until it hides, at most 60 of them */
+#define MATCH_COAT 0.01        /* of F, for each coat until it hides, at most 60 of them */
 #define MATCH_USUAL_UM 84.0    /* with its clear .1 mm, as much as a finish on a car has (.10 to .12 mm) */
 #define MATCH_COAT_MORE 0.0005 /* of F, by the square of the coats over that */
 #define MATCH_CLEAR_UM 12.0    /* of a clear: two coats (common practice) */
 #define MATCH_CROWDED 0.15     /* of F, when hiding leaves no room for that clear under film_most_um */
 #define MATCH_BURIED 1.0       /* of F, when it takes more than film_most_um to hide */
 #define MATCH_TONER 0.02       /* of F, for each toner that is not binder: a trace must earn its pouring */
-#define MATCH_WEAKEST 0.7      /* of F, for each dE00 under the weakest light beside the first */
+#define MATCH_WEAKEST 1.0      /* of F, for each dE00 under the weakest light beside the first */
 #define MATCH_SHOWS 0.3 /* of F, for each dE00 between the film over the first and over another backing */
 #define MATCH_BLUR 0.3  /* dE00 that weighing may cost at p95 */
 

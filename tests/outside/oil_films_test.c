@@ -203,9 +203,8 @@ static double mean_together(double weighing_sd_g) {
 
 /* The file gives masses to a tenth of a per cent, and that is all that is assumed of the weighing. Asked for
  * was 1.4; it is missed. What is in the way: the emerald green, whose masstone, tint and half-and-half film
- * do not agree under any film (10C stays over 2.8 from 20 um to one that hides; the others are under 1); the
- * small masses of these hand-mixed paints are off by more than is written (docs/film.md). The limits here
- * hold what is reached. */
+ * do not agree (10C 2.75, and no thickness mends it; vermilion .5, cobalt 1.1); the small masses of these
+ * hand-mixed paints are off by more than is written (docs/film.md). The limits here hold what is reached. */
 static const double written_sd_g = .1 / 3.4641016151377544; /* of 100 g */
 
 static void half_and_half_films_are_predicted(void) {

@@ -92,6 +92,7 @@ static void the_compact_recipe_gives_the_same_windows(void) {
         recipe.shelf.surface.sheen_return = .3;
         invented_toner[0].crowd = n % 6 == 0 ? .8 : 0;
         invented_toner[0].bend = n % 7 == 0 ? .3 : 0;
+        invented_toner[1].lean = n % 2 == 0 ? .123 : 0;
         recipe.has_target = true;
         recipe.target = pour_lab(&recipe, recipe.part);
         recipe.target.l += .2;

@@ -179,6 +179,21 @@ static void slopes_are_those_of_the_model(void) {
                 CHECK_AT_MOST(off, 1e-5);
             }
         }
+    x->model.leans = true;
+    x->at.lean[0] = .1, x->at.lean[1] = -.07;
+    for (size_t f = 0; f < x->model.films; f++)
+        for (int b = 0; b < BANDS; b += 5) {
+            struct fit_slopes slopes;
+            const double h = 1e-5, here = x->at.lean[1];
+            fit_predict(&x->model, &x->at, f, b, &slopes);
+            x->at.lean[1] = here + h;
+            const double up = fit_predict(&x->model, &x->at, f, b, NULL);
+            x->at.lean[1] = here - h;
+            const double down = fit_predict(&x->model, &x->at, f, b, NULL);
+            x->at.lean[1] = here;
+            const double want = slopes.by_lean * fit_lean_share(&x->model, &x->at, &x->film[f], b, 1);
+            CHECK_AT_MOST(fabs((up - down) / (2 * h) - want), 1e-5);
+        }
     printf("  figure: slopes of a film by thickness, dose, K and S against differences: %.1e\n", worst);
     arena_free(arena);
 }

@@ -18,6 +18,7 @@ static struct shelf shelf_at_random(struct toner *toner) {
         snprintf(toner[i].lot, sizeof toner[i].lot, "%s", i == 1 ? "A7" : "");
         toner[i].density_g_ml = i ? 1.234567 : 0;
         toner[i].bend = i ? 0 : check_random(&seed);
+        toner[i].lean = i == 1 ? -0.0625 : 0;
         toner[i].strength_sd = i == 1 ? 0.08 : 0;
         for (int b = 0; b < BANDS; b++) {
             toner[i].k[b] = i == 2 ? 0 : exp(12 * check_random(&seed) - 9);
