@@ -67,6 +67,20 @@ static enum status read_poured(const struct request *request, struct pour_task *
     return STATUS_OK;
 }
 
+/* All of it is in, as the plan says: each step is taken as poured. */
+static enum status pour_as_planned(const struct request *request, struct pour_task *task,
+                                   const struct pour_plan *plan, struct fault *fault) {
+    if (!request_flag(request, "--all-poured")) return STATUS_OK;
+    if (request_has(request, "--poured") || request_has(request, "--scale"))
+        return FAULT0(fault, POUR_ALL_ALONE);
+    for (size_t i = 0; i < plan->count; i++) {
+        const struct pour_step *step = &plan->step[i];
+        double *in = step->let_down.fraction < 1 ? task->let_down_poured_g : task->poured_g;
+        in[step->toner] += step->g;
+    }
+    return STATUS_OK;
+}
+
 static enum status check_batch(const struct pour_task *task, struct fault *fault) {
     const double least = BATCH_STEPS_PER_TONER * task->scale.step_g * (double)task->recipe->shelf.count;
     if (task->batch_g < least)
@@ -248,6 +262,8 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     if (status == STATUS_OK) status = weigh_check(request, fault);
     if (status != STATUS_OK) return status;
     pour_plan_make(&task, &plan);
+    status = pour_as_planned(request, &task, &plan, fault);
+    if (status != STATUS_OK) return status;
     if (request_has(request, "--scale")) weighed = weigh_pour(around, request, &task, &plan, fault);
     if (weighed != STATUS_OK && weighed != STATUS_NO) return weighed;
     pour_look(&task, &plan, &state);

@@ -3,6 +3,8 @@ cp "$DATA"/pour/match.json "$DATA"/pour/toners.json .
 show russet pour --recipe match.json --batch-g 60 --name "cognac helm seat"
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=.77,oxide-red=3.9
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=.84
+show russet pour --recipe match.json --batch-g 60 --all-poured
+show russet pour --recipe match.json --batch-g 60 --all-poured --poured binder=6
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=1.1
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=1.1 --pot-g 70
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=2.4 --pot-g 65
