@@ -38,7 +38,7 @@ void text_format(struct text *text, const char *format, ...) {
     va_copy(again, args);
     const int n = vsnprintf(NULL, 0, format, args);
     va_end(args);
-    if (n > 0) {
+    if (n >= 0) { /* also nothing leaves a text that ends, as text_add does */
         make_room(text, (size_t)n);
         vsnprintf(text->data + text->length, (size_t)n + 1, format, again);
         text->length += (size_t)n;

@@ -95,7 +95,15 @@ static void every_chunk_runs_once_whatever_the_threads(void) {
     CHECK(sum.calls[2] == 1 && sum.calls[3] == 0);
 }
 
+static void a_text_of_nothing_ends(void) {
+    struct text text = {0};
+    text_format(&text, "%s", "");
+    CHECK(text.data && text.data[0] == 0 && text.length == 0);
+    text_free(&text);
+}
+
 int main(void) {
+    RUN(a_text_of_nothing_ends);
     RUN(numbers_are_read_whole_or_not_at_all);
     RUN(counts_stop_at_their_limit);
     RUN(utf8_is_told_from_the_rest);
