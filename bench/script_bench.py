@@ -12,7 +12,7 @@ interpreter and imports are not counted for the scripts; russet's is the whole p
 """
 import itertools, json, os, subprocess, sys, tempfile, time
 import numpy as np
-from rows import row
+from rows import launch, row
 
 ROOT = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 DEMO = ROOT + "/data/demo"
@@ -20,21 +20,10 @@ OBSERVER = "cmf_CIE_1964_10_Degree_Standard_Observer.csv"
 BANDS = 31
 
 
-# A program's most memory begins with its parent's, so it is started by a small one.
-LAUNCH = """import os, sys
-_, code, used = os.wait4(os.spawnv(os.P_NOWAIT, sys.argv[1], sys.argv[1:]), 0)
-print(used.ru_utime + used.ru_stime, used.ru_maxrss / 1024, file=sys.stderr)
-sys.exit(os.waitstatus_to_exitcode(code))"""
-
-
 def russet(*words):
     """The reply, seconds of CPU (all threads), the most memory (MiB)."""
-    done = subprocess.run([sys.executable, "-SEc", LAUNCH, russet.program, *map(str, words), "--json"], capture_output=True, check=False)
-    said = done.stderr.decode().splitlines()
-    if done.returncode > 1:
-        sys.exit("\n".join(said))
-    seconds, memory = map(float, said[-1].split())
-    return json.loads(done.stdout), seconds, memory
+    text, _, seconds, memory = launch([russet.program, *map(str, words), "--json"])
+    return json.loads(text), seconds, memory
 
 
 def lab_of(reflectance):

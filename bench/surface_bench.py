@@ -10,11 +10,11 @@ drops the brightest 40 %, solves weighted least squares three times over, integr
 transforms, filters, and reckons the parameters; for wear it flattens, filters in 16 directions and three scales,
 labels and thins. Both run with two threads where they can (scipy.fft workers=2; NumPy is one thread).
 """
-import json, os, resource, subprocess, sys, tempfile, time
+import json, os, subprocess, sys, tempfile, time
 import numpy as np
 from scipy import fft, ndimage, signal
 from skimage import io, measure, morphology
-from rows import row
+from rows import launch, row
 
 W, H, STEP, S, L = 4000, 3000, .04, .25, 5.
 
@@ -62,12 +62,8 @@ def make_wear(folder):
 
 
 def run(command):
-    """Wall seconds, CPU seconds and the most memory (MB) of the program and what it starts."""
-    before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
-    text = subprocess.run(command, stdout=subprocess.PIPE, check=False).stdout
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return time.perf_counter() - start, cpu, after.ru_maxrss / 1024, json.loads(text)
+    text, wall, cpu, memory = launch(command)
+    return wall, cpu, memory, json.loads(text)
 
 
 def linear(path):
@@ -223,9 +219,9 @@ def main():
     photos = [f"{folder}/p{i}.jpg" for i in range(6)]
     wall, cpu, memory, own = run([russet, "photo", "grain", *photos, "--lights", f"{folder}/lights.json", "--mm-per-px",
                                   str(STEP), "--light-sd-deg", "0", "--json"])
-    print(f"grain of 6 x 12 MP: russet {wall:.1f} s ({cpu:.1f} s of CPU), {memory:.0f} MB, on {os.cpu_count()} cores")
+    print(f"grain of 6 x 12 MP: russet {wall:.1f} s ({cpu:.1f} s of CPU), {memory:.0f} MiB, on {os.cpu_count()} cores")
     wall_w, cpu_w, memory_w, wear = run([russet, "photo", "damage", f"{folder}/wear.jpg", "--mm-per-px", ".04", "--json"])
-    print(f"wear of 12 MP: russet {wall_w:.1f} s ({cpu_w:.1f} s of CPU), {memory_w:.0f} MB; {wear['crack_mm']:.0f} mm of cracks")
+    print(f"wear of 12 MP: russet {wall_w:.1f} s ({cpu_w:.1f} s of CPU), {memory_w:.0f} MiB; {wear['crack_mm']:.0f} mm of cracks")
     start, spent = time.perf_counter(), time.process_time()
     peer = peer_grain(folder)
     peer_wall, peer_cpu = time.perf_counter() - start, time.process_time() - spent
