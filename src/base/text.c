@@ -80,6 +80,10 @@ bool text_to_count(const char *s, unsigned long long limit, unsigned long long *
     return true;
 }
 
+bool text_same(const char *a, const char *b) {
+    return a == b || (a && b && strcmp(a, b) == 0);
+}
+
 bool text_same_ignoring_case(const char *a, const char *b) {
     while (*a && tolower((unsigned char)*a) == tolower((unsigned char)*b)) a++, b++;
     return *a == 0 && *b == 0;

@@ -31,6 +31,8 @@ bool text_to_number(const char *s, size_t n, char decimal, double *out) __attrib
 bool text_to_count(const char *s, unsigned long long limit, unsigned long long *out)
     __attribute__((warn_unused_result));
 
+/* Also NULL is the same as NULL, and as nothing else. */
+bool text_same(const char *a, const char *b);
 bool text_same_ignoring_case(const char *a, const char *b); /* ASCII only */
 bool text_starts(const char *s, const char *prefix);
 bool text_ends_ignoring_case(const char *s, const char *suffix);

@@ -84,11 +84,12 @@ static const double CARD_FAR = 3;
 
 static void note_far(struct desk *desk, const struct card *card, enum card_state state) {
     struct outlier far = {.de00 = learn_card_de00(&desk->shelf, card)};
-    char cause[CAUSE_MOST], de00[24];
+    struct fault cause;
+    char de00[24];
     if (!(far.de00 > CARD_FAR) || (state == STATE_WET && desk->shelf.shift[state].pairs == 0)) return;
     learn_cause(&desk->shelf, card, &far);
     snprintf(de00, sizeof de00, "%.1f", far.de00);
-    FAULT(&desk->far_note, NOTE_CARD_FAR, de00, cause_text(&desk->shelf, &far, cause));
+    FAULT(&desk->far_note, NOTE_CARD_FAR, de00, cause_text(&desk->shelf, &far, &cause));
 }
 
 static enum status read_card(struct desk *desk, struct card *card, struct fault *fault) {

@@ -1,4 +1,5 @@
 #include "flow/job_checks.h"
+#include "base/text.h"
 #include "shop/document.h"
 #include "shop/entry_store.h"
 #include "shop/pot_store.h"
@@ -21,13 +22,10 @@ struct reader {
     struct job_checks *out;
 };
 
-static bool is_same(const char *a, const char *b) {
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
-
 static bool is_last(const struct entry_row *rows, size_t count, size_t i) {
     for (size_t k = i + 1; k < count; k++)
-        if (is_same(rows[k].piece, rows[i].piece) && is_same(rows[k].colour, rows[i].colour)) return false;
+        if (text_same(rows[k].piece, rows[i].piece) && text_same(rows[k].colour, rows[i].colour))
+            return false;
     return true;
 }
 
@@ -152,7 +150,7 @@ static enum status miss_colours(struct reader *r, struct fault *fault) {
         status = colour_store_list(r->book, r->job->id, r->arena, &colour, &count, fault);
     for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         bool poured = false, seen = false;
-        for (size_t k = 0; k < pots; k++) poured = poured || is_same(pot[k].colour, colour[i].id);
+        for (size_t k = 0; k < pots; k++) poured = poured || text_same(pot[k].colour, colour[i].id);
         if (!poured) continue;
         status = colour_is_seen(r, colour[i].id, &seen, fault);
         if (!seen) json_array_append_new(r->out->missed, json_string(colour[i].name));

@@ -1,5 +1,6 @@
 /* russet job log, entry show: the memory of a job. A pour that is logged makes a pot and a finish in the
  * book, and the stock falls by what was poured, out of the lot that expires first. */
+#include "base/text.h"
 #include "flow/finish_of_pot.h"
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
@@ -185,12 +186,8 @@ static enum status pour_additions(struct logging *log, struct fault *fault) {
 
 /* ---- */
 
-static bool is_same(const char *a, const char *b) {
-    return a == b || (a && b && strcmp(a, b) == 0);
-}
-
 static bool is_twin(const struct entry_row *a, const struct entry_row *b) {
-    return strcmp(a->id, b->id) != 0 && is_same(a->piece, b->piece) && is_same(a->colour, b->colour) &&
+    return strcmp(a->id, b->id) != 0 && text_same(a->piece, b->piece) && text_same(a->colour, b->colour) &&
            strcmp(a->document, b->document) == 0;
 }
 
@@ -219,10 +216,6 @@ static enum status successor(struct logging *log, const char *id, char out[ID_LE
     return status;
 }
 
-static bool same_or_none(const char *a, const char *b) {
-    return a && b ? strcmp(a, b) == 0 : !a && !b;
-}
-
 /* Two devices that both began from nothing: the second one is told. */
 static enum status check_first(struct logging *log, struct fault *fault) {
     struct entry_row *entry;
@@ -231,8 +224,7 @@ static enum status check_first(struct logging *log, struct fault *fault) {
     const struct entry_filter filter = {.job = log->job.id, .kind = log->entry.kind};
     const enum status status = entry_store_list(log->book, filter, log->arena, &entry, &count, fault);
     for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        if (same_or_none(entry[i].piece, log->entry.piece) &&
-            same_or_none(entry[i].colour, log->entry.colour))
+        if (text_same(entry[i].piece, log->entry.piece) && text_same(entry[i].colour, log->entry.colour))
             return FAULT(fault, JOB_LOG_FIRST, log->entry.kind, entry[i].id);
     return status;
 }

@@ -109,22 +109,20 @@ int scale_decimals(double step_g) {
     return decimals;
 }
 
-const char *cause_text(const struct shelf *shelf, const struct outlier *o, char out[CAUSE_MOST]) {
+const char *cause_text(const struct shelf *shelf, const struct outlier *o, struct fault *out) {
     const char *id = o->toner >= 0 ? shelf->toner[o->toner].id : "";
+    char times[24], percent[24];
+    snprintf(times, sizeof times, "%.0f", o->factor);
+    snprintf(percent, sizeof percent, "%.0f", 100 * o->factor);
     if (o->toner < 0 || o->explained < 0.5)
-        snprintf(out, CAUSE_MOST, "no single toner explains it: the wrong card, a wet card, or another pot");
+        FAULT0(out, CAUSE_NO_TONER);
     else if (o->factor < 0.15)
-        snprintf(out, CAUSE_MOST, "hardly any %s was in it: not poured, or never stirred up", id);
+        FAULT(out, CAUSE_HARDLY_ANY, id);
     else if (o->factor < 1)
-        snprintf(out, CAUSE_MOST,
-                 "%s as if only %.0f %% of it was in: not stirred to the bottom, or weighed wrongly", id,
-                 100 * o->factor);
+        FAULT(out, CAUSE_PART_OF_IT, id, percent);
     else if (o->factor > 6)
-        snprintf(out, CAUSE_MOST, "%s as if %.0f times as much was in: a slip of the decimal point", id,
-                 o->factor);
+        FAULT(out, CAUSE_MANY_TIMES, id, times);
     else
-        snprintf(out, CAUSE_MOST,
-                 "%s as if %.0f %% of it was in: weighed wrongly, or the bottom of its bottle", id,
-                 100 * o->factor);
-    return out;
+        FAULT(out, CAUSE_MORE_OF_IT, id, percent);
+    return out->text;
 }

@@ -34,8 +34,7 @@ enum status results_from_request(const struct surroundings *around, const struct
                                  const char *argument, struct result_set *out, struct fault *fault) MUST_USE;
 
 /* What is likely wrong with a result that stands far off, for the end of a sentence. */
-enum { CAUSE_MOST = 160 };
-const char *cause_text(const struct shelf *shelf, const struct outlier *o, char out[CAUSE_MOST]);
+const char *cause_text(const struct shelf *shelf, const struct outlier *o, struct fault *out);
 
 /* Decimals of a scale: .01 g -> 2. */
 int scale_decimals(double step_g);

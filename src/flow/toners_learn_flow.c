@@ -94,8 +94,9 @@ static void put_outliers(struct school *s) {
     for (size_t i = 0; i < s->learnt.outliers; i++) {
         const struct outlier *o = &s->learnt.outlier[i];
         const struct result *result = &s->results.result[s->origin[o->result]];
-        char cause[CAUSE_MOST], de00[24];
-        cause_text(&s->shelf, o, cause);
+        char de00[24];
+        struct fault because;
+        const char *cause = cause_text(&s->shelf, o, &because);
         snprintf(de00, sizeof de00, "%.2f", o->de00);
         json_t *entry = json_object();
         json_put_text(entry, "id", result->id);

@@ -45,23 +45,25 @@ double fit_sd(const struct fit_model *model, double reflectance) {
     return sqrt(instrument_sd * instrument_sd + eye * eye);
 }
 
-double fit_lean_share(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
-                      int band, size_t i) {
-    const double *s = at->ks + (size_t)band * 2 * model->toners + model->toners;
+static const double *scattering(const struct fit_model *model, const struct fit_point *at, int band) {
+    return at->ks + (size_t)band * 2 * model->toners + model->toners;
+}
+
+double fit_scatter(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
+                   int band) {
+    const double *s = scattering(model, at, band);
     double sum = 1e-12;
-    for (size_t j = 0; j < model->toners; j++) sum += film->part[j] * s[j];
-    return film->part[i] * s[i] / sum;
+    for (size_t i = 0; i < model->toners; i++) sum += film->part[i] * s[i];
+    return sum;
 }
 
 static double lean_of(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
                       int band) {
-    const double *s = at->ks + (size_t)band * 2 * model->toners + model->toners;
-    double lean = 0, sum = 1e-12;
-    for (size_t i = 0; i < model->toners && model->leans; i++) {
-        lean += film->part[i] * s[i] * at->lean[i];
-        sum += film->part[i] * s[i];
-    }
-    return lean / sum;
+    const double *s = scattering(model, at, band);
+    double lean = 0;
+    if (!model->leans) return 0;
+    for (size_t i = 0; i < model->toners; i++) lean += film->part[i] * s[i] * at->lean[i];
+    return lean / fit_scatter(model, at, film, band);
 }
 
 struct mixed {

@@ -71,9 +71,10 @@ struct fit_slopes {    /* of the measured reflectance of one film in one band */
     double by_stretch, by_dose, by_global[FIT_GLOBALS];
     double by_lean; /* of the mix's asymmetry */
 };
-/* What toner i's lean counts in the mix of a film in a band. */
-double fit_lean_share(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
-                      int band, size_t i);
+/* Scattering of the mix of a film in a band, as the leans are weighed by it: a toner's counts part x s over
+ * this. Never 0. */
+double fit_scatter(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
+                   int band);
 /* Reflectance of a film in a band; slopes may be NULL. */
 double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
                    struct fit_slopes *slopes);

@@ -146,10 +146,11 @@ static void add_reading(struct normal *q, const struct fit_model *model, const s
     border[FIT_GLOBALS] = f, side[FIT_GLOBALS] = film->film_sd > 0 ? slopes.by_stretch : 0;
     border[FIT_GLOBALS + 1] = dose_at(model, f),
                          side[FIT_GLOBALS + 1] = film->dose_sd > 0 ? slopes.by_dose : 0;
+    const double *scatter = at->ks + base + t, all = model->leans ? fit_scatter(model, at, film, band) : 1;
     for (size_t i = 0; i < t && model->leans; i++) {
         if (film->part[i] == 0) continue;
         border[sides] = lean_at(model, i);
-        side[sides++] = slopes.by_lean * fit_lean_share(model, at, film, band, i);
+        side[sides++] = slopes.by_lean * (film->part[i] * scatter[i] / all);
     }
     for (size_t i = 0; i < n; i++) {
         q->ga[where[i]] -= weight * slope[i] * off;

@@ -1,8 +1,7 @@
 /* What a correction must keep, whatever the colours: only additions, inside the limit, to what is left of the
  * pot. */
-#include "check.h"
+#include "acrylics_shelf.h"
 #include "colour/difference.h"
-#include "formats/shelf_json.h"
 #include "paint/adjust.h"
 #include "paint/eye.h"
 
@@ -10,15 +9,8 @@ static struct arena *arena;
 static struct shelf shelf;
 
 static void read_shelf(void) {
-    static char text[1 << 20];
-    struct fault fault;
-    FILE *file = fopen(TEST_DATA "/shelf/acrylics.json", "r");
-    CHECK(file != NULL);
-    const size_t n = file ? fread(text, 1, sizeof text, file) : 0;
-    if (file) fclose(file);
-    const struct bytes bytes = {(const unsigned char *)text, n, "acrylics.json"};
     arena = arena_new();
-    CHECK(shelf_read(&bytes, arena, &shelf, &fault) == STATUS_OK);
+    acrylics_shelf_read(arena, &shelf);
 }
 
 static struct lab day(const double part[]) {

@@ -191,7 +191,9 @@ static void slopes_are_those_of_the_model(void) {
             x->at.lean[1] = here - h;
             const double down = fit_predict(&x->model, &x->at, f, b, NULL);
             x->at.lean[1] = here;
-            const double want = slopes.by_lean * fit_lean_share(&x->model, &x->at, &x->film[f], b, 1);
+            const double want = slopes.by_lean * x->film[f].part[1] *
+                                x->at.ks[(size_t)b * 2 * x->model.toners + x->model.toners + 1] /
+                                fit_scatter(&x->model, &x->at, &x->film[f], b);
             CHECK_AT_MOST(fabs((up - down) / (2 * h) - want), 1e-5);
         }
     printf("  figure: slopes of a film by thickness, dose, K and S against differences: %.1e\n", worst);

@@ -1,8 +1,7 @@
 /* Learning from pots: a pot that is not what was written is found among few and named, true ones stay, and a
  * shelf that results make worse is not called better. Truth is the shelf itself with two lots that differ, so
  * what must come out is known; the colours are those of tests/data/shelf. */
-#include "check.h"
-#include "formats/shelf_json.h"
+#include "acrylics_shelf.h"
 #include "paint/learn.h"
 
 enum { POTS = 6, THREE = 3 };
@@ -12,15 +11,8 @@ static struct shelf shelf;
 static int colour[8], colours, white, binder;
 
 static void read_shelf(void) {
-    static char text[1 << 20];
-    struct fault fault;
-    FILE *file = fopen(TEST_DATA "/shelf/acrylics.json", "r");
-    CHECK(file != NULL);
-    const size_t n = file ? fread(text, 1, sizeof text, file) : 0;
-    if (file) fclose(file);
-    const struct bytes bytes = {(const unsigned char *)text, n, "acrylics.json"};
     arena = arena_new();
-    CHECK(shelf_read(&bytes, arena, &shelf, &fault) == STATUS_OK);
+    acrylics_shelf_read(arena, &shelf);
     for (size_t i = 0; i < shelf.count; i++) {
         if (shelf.toner[i].role == ROLE_WHITE) white = (int)i;
         if (shelf.toner[i].role == ROLE_BINDER) binder = (int)i;
