@@ -152,7 +152,8 @@ const char *job_next_step(const bool done[JOB_STEPS]) {
 static void put_steps(const struct entry_row *entry, size_t count, json_t *reply) {
     bool done[JOB_STEPS] = {false};
     size_t entries[JOB_STEPS] = {0};
-    for (size_t i = 0; i < count; i++) done[entry[i].step] = true, entries[entry[i].step]++;
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(entry[i].kind, "taken-back") != 0) done[entry[i].step] = true, entries[entry[i].step]++;
     json_t *list = json_array();
     for (int step = 0; step < JOB_STEPS; step++) {
         json_t *object = json_object();

@@ -5,6 +5,7 @@
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
 #include "formats/json_in.h"
+#include "shop/asked_store.h"
 #include "shop/document.h"
 #include "shop/toner_store.h"
 #include <math.h>
@@ -263,6 +264,7 @@ static enum status add_entry(struct logging *log, const struct surroundings *aro
     if (status == STATUS_OK) status = find_step(log, fault);
     if (status == STATUS_OK) status = keep_photographs(log, around, fault);
     if (status == STATUS_OK) status = entry_store_add(log->book, &log->entry, fault);
+    if (status == STATUS_OK) status = asked_store_made(log->book, log->entry.id, 0, fault);
     if (status == STATUS_OK) status = look_for_twin(log, fault);
     if (status == STATUS_OK && strcmp(log->entry.kind, "pour") == 0) status = make_pot(log, fault);
     if (status == STATUS_OK) status = pour_additions(log, fault);

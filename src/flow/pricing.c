@@ -46,7 +46,7 @@ enum status pricing_read(struct book *book, struct arena *arena, struct pricing 
     json_t *object;
     enum status status = setting_store_get(book, "pricing", arena, &text, fault);
     if (status != STATUS_OK) return status;
-    if (!text) return FAULT0(fault, PRICING_NONE);
+    if (!text || strcmp(text, PRICING_TAKEN_BACK) == 0) return FAULT0(fault, PRICING_NONE);
     status = document_read(text, &object, fault);
     if (status != STATUS_OK) return status;
     from_json(object, arena, out);

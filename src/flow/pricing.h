@@ -22,7 +22,9 @@ struct pricing {
     const char *address[PRICING_ADDRESS_MOST];
 };
 
-/* INPUT when the shop has none yet. Texts live in the arena. */
+/* INPUT when the shop has none: not yet, or they were taken back (PRICING_TAKEN_BACK). Texts live in the
+ * arena. */
+#define PRICING_TAKEN_BACK "{}"
 enum status pricing_read(struct book *book, struct arena *arena, struct pricing *out,
                          struct fault *fault) MUST_USE;
 /* As the setting keeps it, without head; the caller owns it. */

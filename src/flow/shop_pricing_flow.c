@@ -1,4 +1,5 @@
 /* russet shop pricing: shows what the shop asks, and changes what is given. */
+#include "flow/job_json.h"
 #include "flow/pricing.h"
 #include "flow/shop_place.h"
 #include "formats/json_out.h"
@@ -73,28 +74,53 @@ static enum status read_changes(const struct request *request, bool fresh, struc
     return status;
 }
 
+/* Two phones: who saw older prices is told, and nothing is overwritten unseen. */
+static enum status check_unchanged(const struct request *request, struct book *book, bool fresh,
+                                   struct fault *fault) {
+    const char *seen = request_text(request, "--unchanged-since");
+    char now[WALL_TIME_TEXT];
+    long long ms;
+    if (!seen) return STATUS_OK;
+    const enum status status = setting_store_changed(book, "pricing", &ms, fault);
+    if (status != STATUS_OK) return status;
+    wall_time_write(ms, now);
+    return strcmp(seen, fresh ? "none" : now) == 0 ? STATUS_OK : FAULT(fault, PRICING_CHANGED_SINCE, now);
+}
+
+/* Prices that are only shown are not changed: --unchanged-since of somebody else goes on holding. */
+static enum status keep(struct book *book, const char *before, const struct pricing *p, struct arena *arena,
+                        struct fault *fault) {
+    json_t *object = pricing_json(p);
+    const char *after = document_text(object, arena);
+    json_decref(object);
+    return text_same(before, after) ? STATUS_OK : setting_store_put(book, "pricing", after, fault);
+}
+
 static enum status change(const struct surroundings *around, const struct request *request, struct book *book,
                           struct pricing *p, struct fault *fault) {
     const char *text;
     enum status status = setting_store_get(book, "pricing", around->arena, &text, fault);
-    if (status == STATUS_OK && text) status = pricing_read(book, around->arena, p, fault);
-    if (status == STATUS_OK) status = read_changes(request, !text, p, fault);
+    const bool fresh = !text || strcmp(text, PRICING_TAKEN_BACK) == 0;
+    if (status == STATUS_OK && !fresh) status = pricing_read(book, around->arena, p, fault);
+    if (status == STATUS_OK) status = check_unchanged(request, book, fresh, fault);
     if (status != STATUS_OK) return status;
-    json_t *object = pricing_json(p);
-    status = setting_store_put(book, "pricing", document_text(object, around->arena), fault);
-    json_decref(object);
-    return status;
+    if (request_flag(request, "--take-back"))
+        return setting_store_put(book, "pricing", PRICING_TAKEN_BACK, fault);
+    status = read_changes(request, fresh, p, fault);
+    return status == STATUS_OK ? keep(book, text, p, around->arena, fault) : status;
 }
 
 enum status shop_pricing_flow(const struct surroundings *around, const struct request *request,
                               json_t **reply, struct fault *fault) {
     struct book *book;
     struct pricing pricing = {.name = ""};
+    long long changed = 0;
     enum status status = shop_open(around, request, &book, fault);
     if (status != STATUS_OK) return status;
     status = book_begin(book, fault);
     if (status == STATUS_OK) {
         status = change(around, request, book, &pricing, fault);
+        if (status == STATUS_OK) status = setting_store_changed(book, "pricing", &changed, fault);
         status = book_end(book, status, fault);
     }
     book_close(book);
@@ -102,6 +128,7 @@ enum status shop_pricing_flow(const struct surroundings *around, const struct re
     *reply = json_start("pricing");
     json_t *object = pricing_json(&pricing);
     json_object_update(*reply, object);
+    json_put_time(*reply, "changed", changed);
     json_decref(object);
     return STATUS_OK;
 }

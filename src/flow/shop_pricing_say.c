@@ -19,6 +19,10 @@ static void say_rate(const json_t *reply, struct text *out, const char *label, c
 }
 
 void shop_pricing_say(const json_t *reply, struct text *out) {
+    if (!*say_string(reply, "currency")) {
+        text_add(out, "The shop asks nothing yet: its prices were taken back.\n");
+        return;
+    }
     text_format(out, "%s asks:\n", *say_string(reply, "name") ? say_string(reply, "name") : "The shop");
     say_money(reply, out, "an hour costs", "hour_minor");
     say_money(reply, out, "overhead per hour", "overhead_hour_minor");

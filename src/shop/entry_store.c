@@ -126,10 +126,12 @@ enum status entry_store_last(struct book *book, struct entry_filter filter, stru
     return query_end(&q);
 }
 
+/* What was taken back, and the entry that says so, are no step that was done. Indexes alone are read. */
 enum status entry_store_steps(struct book *book, const char *job, bool done[JOB_STEPS], struct fault *fault) {
     struct query q = query_make(book,
                                 "SELECT DISTINCT step FROM entry e WHERE job = ? AND NOT EXISTS (SELECT 1 "
-                                "FROM entry r WHERE r.replaces = e.id)",
+                                "FROM entry r WHERE r.replaces = e.id) AND NOT EXISTS (SELECT 1 FROM entry "
+                                "k WHERE k.kind = 'taken-back' AND k.id = e.id)",
                                 fault);
     query_text(&q, job);
     while (query_row(&q)) {

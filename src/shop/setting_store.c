@@ -10,6 +10,13 @@ enum status setting_store_get(struct book *book, const char *name, struct arena 
     return query_end(&q);
 }
 
+enum status setting_store_changed(struct book *book, const char *name, long long *ms, struct fault *fault) {
+    struct query q = query_make(book, "SELECT changed_ms FROM setting WHERE name = ?", fault);
+    query_text(&q, name);
+    for (*ms = 0; query_row(&q);) *ms = query_get_count(&q, 0);
+    return query_end(&q);
+}
+
 enum status setting_store_put(struct book *book, const char *name, const char *document,
                               struct fault *fault) {
     book_need_pen(book);

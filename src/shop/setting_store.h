@@ -7,6 +7,9 @@
 /* *document is NULL when that setting was never made; else one line of JSON in the arena. */
 enum status setting_store_get(struct book *book, const char *name, struct arena *arena, const char **document,
                               struct fault *fault) MUST_USE;
+/* When it was changed last; 0 when it was never made. */
+enum status setting_store_changed(struct book *book, const char *name, long long *ms,
+                                  struct fault *fault) MUST_USE;
 /* With the pen. */
 enum status setting_store_put(struct book *book, const char *name, const char *document,
                               struct fault *fault) MUST_USE;

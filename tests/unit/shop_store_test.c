@@ -116,11 +116,37 @@ static void every_step_can_be_kept(void) {
     shop_room_end(&room);
 }
 
+/* An undo is an entry that stands in the place of another: both stay in the book, the step is not done. */
+static void a_step_that_was_taken_back_is_not_done(void) {
+    struct shop_room room;
+    shop_room_make(&room, 1);
+    struct job_row job = {.title = "helm seat"};
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(job_store_add(room.book, &job, &shop_fault));
+    struct entry_row reading = {.job = job.id, .step = JOB_COLOUR, .kind = "reading"};
+    SHOP_DOES(entry_store_add(room.book, &reading, &shop_fault));
+    struct entry_row undo = {.job = job.id, .step = JOB_COLOUR, .kind = "taken-back", .replaces = reading.id};
+    SHOP_DOES(entry_store_add(room.book, &undo, &shop_fault));
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    bool done[JOB_STEPS] = {false};
+    SHOP_DOES(entry_store_steps(room.book, job.id, done, &shop_fault));
+    CHECK(!done[JOB_COLOUR]);
+    struct entry_row *entry;
+    size_t count;
+    struct arena *arena = arena_new();
+    const struct entry_filter all = {.job = job.id, .with_replaced = true};
+    SHOP_DOES(entry_store_list(room.book, all, arena, &entry, &count, &shop_fault));
+    CHECK(count == 2);
+    arena_free(arena);
+    shop_room_end(&room);
+}
+
 int main(void) {
     RUN(wall_times_are_read_and_written);
     RUN(keys_rise_and_are_uuid_version_7);
     RUN(sha256_is_the_standard_one);
     RUN(a_job_comes_back_as_it_was_put_in);
     RUN(every_step_can_be_kept);
+    RUN(a_step_that_was_taken_back_is_not_done);
     return check_done();
 }

@@ -357,7 +357,8 @@ async function settings(it) {
     await page.getByText("The minutes are your own.").waitFor();
     await screen(it, "minutes and guarantee");
     await undo();
-    check("a task's guarantee is set and taken back", await page.getByText("The minutes are your own.").count() === 0);
+    await page.getByText("The minutes are your own.").waitFor({state: "detached"});
+    check("a task's guarantee is set and taken back", true);
     await at(it, "/settings/lists");
     await page.getByText("No list yet.").waitFor();
     await screen(it, "price lists, none");
@@ -397,8 +398,24 @@ async function settings(it) {
     await page.getByLabel("Currency").waitFor();
     check("a reload keeps prices that were typed in", await page.getByLabel("What an hour of labour costs you").inputValue() === "30");
     await button(page, "Keep these prices").click();
-    await page.getByText("Kept.").waitFor();
+    await page.getByText("Your prices are in the book.").waitFor();
     await screen(it, "prices");
+    const asked = async () => (await (await page.request.post(`${origin}/api/run/shop/pricing`, {data: {}, headers: {origin}})).json()).reply, said = await asked();
+    await button(page, "Undo").click();
+    await page.getByText("Taken back.").waitFor();
+    await page.reload();
+    await page.getByText("Taken back.").waitFor();
+    check("prices are taken back, also after a reload", (await asked()).name !== said.name, (await asked()).name);
+    await button(page, "Undo").click();
+    await page.getByText("Your prices are in the book.").waitFor();
+    check("and said again by taking that back", JSON.stringify({...await asked(), changed: 0}) === JSON.stringify({...said, changed: 0}));
+    await page.request.post(`${origin}/api/run/shop/pricing`, {data: {arguments: {"--hour": "44"}}, headers: {origin}});
+    await button(page, "Undo").click();
+    await page.getByText("The prices were changed by somebody else").waitFor();
+    check("what another phone has said since is not overwritten by an undo", (await asked()).hour_minor === 4400, (await asked()).hour_minor);
+    await button(page, "I have seen it").click();
+    await page.waitForFunction(() => [...document.querySelectorAll("main input")].some(field => field.value === "44.00"));
+    check("and is shown", true);
 }
 
 /** Script in every text field (a quarter of the screens; all with RUSSET_LONG): each form of a screen is filled with it, sent when it can be, and looked at again. */

@@ -52,6 +52,25 @@ async function reload(it, what) {
     check(`a reload loses nothing: ${what} at ${it.width} px`, after === before, `${before} became ${after}`);
 }
 
+/** What was kept last is taken back, stays so over a reload, and that is taken back in turn: the book has it all. */
+async function undo(it, what, without, within) {
+    const {page} = it, entries = async more => (await (await page.request.post(`${it.origin}/api/run/job/show`,
+        {data: {arguments: {JOB: new URL(page.url()).pathname.split("/")[2], ...more}}, headers: {origin: it.origin}})).json()).reply.entries.map(entry => entry.id);
+    if (it.width !== 390) return; // once is enough
+    const before = await entries({});
+    await button(page, "Undo").click();
+    await without.waitFor();
+    await page.reload();
+    await without.waitFor();
+    await page.getByText("Taken back.").waitFor();
+    const after = await entries({}), all = await entries({"--with-replaced": true});
+    check(`${what}: undone, also after a reload, and nothing has left the book`, after.length === before.length && JSON.stringify(after) !== JSON.stringify(before) && before.every(id => all.includes(id)), [before, after, all].join(" | "));
+    await screen(it, `${what}, undone`, what === "the colour");
+    await button(page, "Undo").click();
+    await within.waitFor();
+    check(`${what}: and there again by taking that back`, true);
+}
+
 async function new_customer(it, title) {
     const {page} = it;
     await page.goto(`${it.origin}/new`);
@@ -92,6 +111,7 @@ async function look(it, job) {
     await screen(it, "first look, filled in");
     await button(page, "Keep what I saw").click();
     await page.getByText("It is in the book.").waitFor();
+    await undo(it, "the first look", button(page, "Keep what I saw"), button(page, "Keep it so"));
     await reload(it, "the first look");
     await screen(it, "first look, in the book");
 }
@@ -148,6 +168,7 @@ async function colour(it, job) {
     await button(page, "Keep this colour").click();
     await button(page, "Find its recipe").waitFor();
     check("the target is shown under three lights", await page.locator(".lights svg[role=img]").count() === 3);
+    await undo(it, "the colour", page.getByRole("radio", {name: /Instrument's file/}), button(page, "Find its recipe"));
     await reload(it, "the colour");
     await screen(it, "the colour");
 }
@@ -162,6 +183,8 @@ async function recipe(it, job) {
     await screen(it, "pots to choose from");
     await button(page, "Take this pot").click();
     await page.waitForURL(/\/pour/);
+    await button(page, "Begin to pour").waitFor();
+    await undo(it, "the recipe", page.getByText("no recipe to pour yet"), button(page, "Begin to pour"));
 }
 
 /** The line that is poured to, as the large figure's words tell it. */
@@ -282,6 +305,7 @@ async function coats(it, job) {
     await screen(it, "coats planned");
     await button(page, "Into the book").click();
     await page.getByRole("button", {name: "On", exact: true}).waitFor();
+    await undo(it, "the coats", button(page, "Plan the coats"), page.getByRole("button", {name: "On", exact: true}));
     await reload(it, "the coats");
 }
 
@@ -299,6 +323,7 @@ async function grain(it, job) {
     await button(page, "Compare them").click();
     await page.locator(".verdict").waitFor();
     check("a grain is the same as itself", (await page.locator(".verdict .word").innerText()).includes("The same grain"), await page.locator(".verdict").innerText());
+    await undo(it, "the grain compared", button(page, "Compare them"), page.locator(".verdict"));
     await reload(it, "the grain");
     await screen(it, "the grain, compared");
 }
@@ -317,6 +342,7 @@ async function sheen(it, job) {
     await screen(it, "the sheen on the ladder");
     await button(page, "Into the book").click();
     await button(page, "On").waitFor();
+    await undo(it, "the sheen", page.getByRole("radio", {name: /Gloss meter/}), button(page, "On"));
     await reload(it, "the sheen");
 }
 

@@ -12,7 +12,12 @@ export interface Parcel {
     /** Photographs by the name that `args` give them. */
     photos: Record<string, Blob>;
     asked: string;
+    /** Told back, with the key of the entry, when it is in the book (KEPT). */
+    act?: object;
 }
+
+/** Event: something that was to be logged is in the book. */
+export const KEPT = "russet-in-the-book";
 
 type Listener = (waiting: number) => void;
 
@@ -88,8 +93,9 @@ async function send(parcel: Parcel, told?: (part: number) => void): Promise<void
     try {
         const files = {...parcel.files};
         for (const [name, photo] of Object.entries(parcel.photos)) files[name] = await upload(photo, told);
-        await run(parcel.verb, parcel.args, files, parcel.asked);
+        const {reply} = await run<{entry?: {id: string}; id?: string}>(parcel.verb, parcel.args, files, parcel.asked), entry = reply.entry?.id ?? reply.id;
         await drop(parcel);
+        if (parcel.act && entry) dispatchEvent(new CustomEvent(KEPT, {detail: {...parcel.act, entry}}));
     } catch (error) {
         if (!(error instanceof OutOfReach)) await drop(parcel); // refused: sending it again would not help
         throw error;
@@ -99,8 +105,8 @@ async function send(parcel: Parcel, told?: (part: number) => void): Promise<void
 }
 
 /** Logs it now, or says OutOfReach and keeps it for later. A refusal is thrown as it is. `told` hears how far a photograph is. */
-export async function post(verb: string, args: Arguments, files: Files, photos: Record<string, Blob>, told?: (part: number) => void): Promise<void> {
-    const parcel: Parcel = {verb, args, files, photos, asked: new_key()};
+export async function post(verb: string, args: Arguments, files: Files, photos: Record<string, Blob>, act: object, told?: (part: number) => void): Promise<void> {
+    const parcel: Parcel = {verb, args, files, photos, asked: new_key(), act};
     setting_out.add(parcel.asked);
     try {
         await keep(parcel);

@@ -153,7 +153,7 @@ function CoatsScreen(p: StepProps): JSX.Element {
     });
     const keep = (): Promise<boolean> => doing.go(async () => {
         await p.log({...found!.reply, wish});
-        if (found!.air) await p.log(found!.air);
+        if (found!.air) await p.log(found!.air, {with_last: true});
         set_found(null);
     });
     const print = (): Promise<boolean> => doing.go(async () => {

@@ -92,8 +92,12 @@ export interface LogOptions {
     kept?: string[];
     pot?: string;
     note?: string;
-    /** Key of the entry that this one puts right: undo is to log the one before again. */
+    /** Key of the entry that this one puts right. */
     replaces?: string;
+    /** Logs the document of that entry once more. */
+    same_as?: Pick<Entry, "id" | "kind">;
+    /** It belongs to what was logged just before: an undo takes both back. */
+    with_last?: boolean;
     /** Refused when there is one of its kind already: another device was first. */
     first?: boolean;
 }

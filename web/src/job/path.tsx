@@ -125,9 +125,8 @@ function Parts({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element 
 }
 
 function History({job}: {job: Job}): JSX.Element {
-    const shown = job.entries.filter(entry => entry.kind !== "taken-back");
-    return shown.length === 0 ? <p>{t.about.nothing_yet}</p> : <ol class="history">
-        {[...shown].reverse().map(entry => <li key={entry.id}>
+    return job.entries.length === 0 ? <p>{t.about.nothing_yet}</p> : <ol class="history">
+        {[...job.entries].reverse().map(entry => <li key={entry.id}>
             <p class="when">{moment(entry.at)} · {t.step[entry.step]}{t.kind(entry.kind) && ` · ${t.kind(entry.kind)}`}</p>
             {entry.words && <p>{entry.words}</p>}
             {entry.photographs.length > 0 && <div class="photos">{entry.photographs.map(sha256 =>

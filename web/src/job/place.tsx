@@ -14,6 +14,7 @@ import {t} from "../words/words";
 import type {Colour, Document, Entry, Job, LogOptions} from "./job";
 import {entries_of, load_job} from "./job";
 import {JobPath} from "./path";
+import {act_of, useUndo} from "./undo";
 
 const LOOK_EVERY_MS = 4000;
 
@@ -22,6 +23,9 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
     const args: Arguments = {JOB: job.id, "--step": options.step ?? step.name};
     if (document) {
         files["document"] = {document};
+        args["FILE"] = "document";
+    } else if (options.same_as) {
+        files["document"] = {entry: options.same_as.id};
         args["FILE"] = "document";
     }
     const photos: string[] = [], sent: Record<string, Blob> = {};
@@ -38,7 +42,8 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
         ["--pot", options.pot], ["--note", options.note], ["--replaces", options.replaces]];
     for (const [name, value] of named) if (value) args[name] = value;
     if (options.first) args["--first"] = true;
-    await post("job log", args, files, sent, options.told);
+    const kind = document?.kind ?? options.same_as?.kind ?? (photos.length ? "photograph" : "note");
+    await post("job log", args, files, sent, act_of(job, options.step ?? step.name, kind, options), options.told);
 }
 
 export const colour_of = (job: Job, wanted: string | null): Colour | null =>
@@ -86,6 +91,7 @@ function StepScreen({job, step, colour, reload}: {job: Job; step: Step; colour: 
             await reload();
         }
     }, [job, step, colour]);
+    useUndo(job, step.name, step.of === "colour" ? colour : null, log);
     const Inside = step.screen;
     return <Screen title={t.step[step.name]} above={<p class="above">
         <Link class="back" to={path_to(job, null, null)}>{job.title}</Link>

@@ -7,10 +7,10 @@ import {run, run_once} from "../api/api";
 import {Damage, seen_in_damage} from "../damage/damage";
 import {useDraft} from "../job/draft";
 import type {Colour, Document, Entry, Job} from "../job/job";
-import {last_of, taken_back} from "../job/job";
+import {last_of} from "../job/job";
 import {sentence_of, useDoing} from "../shell/ask";
 import {Photos} from "../shell/photos";
-import {Button, Caution, Choice, Deeper, Field, Form, Many, Note, Problem, Undo} from "../shell/ui";
+import {Button, Caution, Choice, Deeper, Field, Form, Many, Note, Problem} from "../shell/ui";
 import type {StepProps} from "../steps/steps";
 import {add_step} from "../steps/steps";
 import {t} from "../words/words";
@@ -110,7 +110,6 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
     // What was said here lies over what the book says: a look of another device changes the rest, and nothing that was typed is lost.
     const [said, set_said, forget] = useDraft<Partial<Seen>>(`look ${job.id} ${piece ?? ""}`, {}), seen = {...seen_in(before), ...said};
     const [missing, set_missing] = useState(false);
-    const [changed, set_changed] = useState<{was: Entry | null} | null>(null);
     const doing = useDoing(), gate = useGate(seen);
     const set = (more: Partial<Seen>): void => set_said({...said, ...more});
     const damage = entries.filter(entry => entry.kind === "damage" && entry.piece === piece).pop(), measured = damage ? seen_in_damage(damage.document) : null;
@@ -128,15 +127,8 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
             const named = job.pieces.find(one => one.id === piece), word = t.look.materials[material!]!;
             if (named && !named.materials.includes(word)) await run_once("job add", {JOB: job.id, "--piece": named.name, "--material": word});
             forget();
-            set_changed({was: before});
         });
     };
-    const undo = (): Promise<void> => doing.go(async () => {
-        const now = plan_of(job, piece), was = changed!.was;
-        await log(was ? was.document : taken_back(), {step: "look", piece, note: was?.words ?? "", ...(now ? {replaces: now.id} : {})});
-        forget();
-        set_changed(null);
-    }).then(() => undefined);
     return <Form send={send}>
         <Choice<Yes> label={t.look.airbag} hint={t.look.airbag_hint} value={seen.airbag} set={airbag => set({airbag})}
             from={(["no", "yes", "unknown"] as const).map(value => ({value, word: t.look.answers[value]}))}/>
@@ -167,7 +159,6 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         </>}
         {seen.airbag && <Field label={t.look.note} lines={3} value={seen.note} set={note => set({note})}/>}
         <Problem text={missing ? t.look.missing : doing.error}/>
-        {changed && <Undo word={t.kept} undo={undo}/>}
         <Button main submit disabled={!seen.airbag} busy={doing.busy}>{stopped ? t.look.stop_send : before ? t.look.again : t.look.send}</Button>
     </Form>;
 }

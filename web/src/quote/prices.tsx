@@ -1,9 +1,11 @@
-// What the shop asks: said once, kept in the shop, shown here and in the settings.
+// What the shop asks: said once, kept in the shop, shown here and in the settings. What was said last on this device can be taken back as
+// long as nobody has changed the prices since.
 import type {JSX} from "preact";
 import {Refused, run} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Asked} from "../shell/ask";
 import {useAsked, useDoing} from "../shell/ask";
+import {useBar} from "../shell/bars";
 import {Button, Deeper, Field, Form, Many, Problem} from "../shell/ui";
 import type {Document} from "../job/job";
 import {t} from "../words/words";
@@ -48,8 +50,51 @@ const ARGUMENTS: Record<FieldName, string> = {hour: "--hour", overhead: "--overh
     call_out_price: "--call-out", per_km: "--per-km", consumables: "--consumables", shop_name: "--name"};
 const UNITS: Partial<Record<FieldName, string>> = {margin: "%", tax: "%"};
 
-export function Prices({pricing, kept}: {pricing: Document | null; kept(): Promise<void>}): JSX.Element {
-    const before = {...as_written(pricing), currency: (pricing?.["currency"] ?? "EUR") as string, gross: (pricing?.["prices"] === "gross" ? ["gross"] : []) as "gross"[]};
+type Written = Record<FieldName, string> & {currency: string; gross: "gross"[]};
+
+const as_form = (pricing: Document | null): Written =>
+    ({...as_written(pricing), currency: (pricing?.["currency"] ?? "EUR") as string, gross: pricing?.["prices"] === "gross" ? ["gross"] : []});
+
+const UNSAID = "none";
+/** When they were changed last, as the program wants it back. */
+const changed_of = (pricing: Document | null): string => pricing?.["currency"] ? pricing["changed"] as string : UNSAID;
+
+/** Turns the prices of `before` into those of `after`: only what differs is sent, so that what another phone has said of the rest stays. */
+async function turn(before: Document | null, after: Written): Promise<Document> {
+    const now = as_form(before), changed = FIELDS.filter(name => after[name].trim() && (after.currency !== now.currency || after[name].trim() !== now[name]));
+    return (await run<Document>("shop pricing", {...(after.currency !== before?.["currency"] ? {"--currency": after.currency.trim().toUpperCase()} : {}),
+        ...Object.fromEntries(changed.map(name => [ARGUMENTS[name], after[name].trim()])), "--prices": after.gross.length ? "gross" : "net", "--unchanged-since": changed_of(before)})).reply;
+}
+
+interface Undone {
+    was: Document | null;
+    /** As they were changed then: another moment, and it is no longer offered. */
+    now: string;
+    back: boolean;
+}
+
+const UNDO = "done prices";
+
+const note = (was: Document | null, now: Document, back: boolean): void =>
+    sessionStorage.setItem(UNDO, JSON.stringify({was, now: changed_of(now), back} satisfies Undone));
+
+/** The bar that offers to take back what was kept last; after that, to take back the taking back. */
+export function usePricesUndo({value, again}: Asked<PricingAnswer>): void {
+    const doing = useDoing(), told = sessionStorage.getItem(UNDO), done = told ? JSON.parse(told) as Undone : null, pricing = value?.pricing ?? null;
+    const undo = (): void => void doing.go(async () => {
+        try {
+            const now = done!.was ? await turn(pricing, as_form(done!.was)) : (await run<Document>("shop pricing", {"--take-back": true, "--unchanged-since": changed_of(pricing)})).reply;
+            note(pricing, now, !done!.back);
+        } finally {
+            await again();
+        }
+    });
+    useBar("undo prices", doing.error ? <div class="kept" role="alert"><span>{doing.error}</span><Button onClick={doing.clear}>{t.seen}</Button></div>
+        : value && done?.now === changed_of(pricing) ? <div class="kept"><span>{done.back ? t.undone : t.quote.prices_kept}</span><Button busy={doing.busy} onClick={undo}>{t.undo}</Button></div> : null);
+}
+
+export function Prices({pricing, kept, again}: {pricing: Document | null; kept(): Promise<void>; again(): Promise<void>}): JSX.Element {
+    const before = as_form(pricing);
     const [typed, set_typed, forget] = useDraft<Partial<typeof before>>("prices", {}), form = {...before, ...typed}, {currency, gross} = form;
     const set = (one: Partial<typeof before>): void => set_typed({...typed, ...one});
     const doing = useDoing();
@@ -57,9 +102,12 @@ export function Prices({pricing, kept}: {pricing: Document | null; kept(): Promi
         <Field label={t.quote[name]} unit={UNITS[name] ?? (name === "shop_name" ? "" : currency)} value={form[name]} mode={name === "shop_name" ? "text" : "decimal"}
             set={value => set({[name]: value})}/>;
     const send = (): void => void doing.go(async () => {
-        const said = FIELDS.flatMap(name => form[name].trim() ? [[ARGUMENTS[name], form[name].trim()] as [string, string]] : []);
-        await run("shop pricing", {...(currency !== pricing?.["currency"] ? {"--currency": currency.trim().toUpperCase()} : {}), ...Object.fromEntries(said),
-            "--prices": gross.length ? "gross" : "net"});
+        try {
+            note(pricing, await turn(pricing, form), false);
+        } catch (error) { // another phone was first: what it said is shown, what was typed here stays in its fields
+            await again();
+            throw error;
+        }
         forget();
         await kept();
     });

@@ -14,7 +14,7 @@ import {Button, day, Deeper, Field, Form, Link, Many, Note, Problem, Told} from 
 import type {StepProps} from "../steps/steps";
 import {add_step, step_named} from "../steps/steps";
 import {t} from "../words/words";
-import {Prices, usePricing} from "./prices";
+import {Prices, usePricesUndo, usePricing} from "./prices";
 
 export interface Quote extends Document {
     number: number;
@@ -108,6 +108,7 @@ function QuoteStep({job, reload, log}: StepProps): JSX.Element {
     const pricing = usePricing(), newest = last_of(job, "quote");
     const asked = useAsked(() => ask_quote(job), `${job.id} ${newest?.id}`);
     const [prices, set_prices] = useState(false);
+    usePricesUndo(pricing);
     const look = step_named("look");
     const done = async (): Promise<void> => {
         await reload();
@@ -124,7 +125,7 @@ function QuoteStep({job, reload, log}: StepProps): JSX.Element {
                 <Prices pricing={said} kept={async () => {
                     set_prices(false);
                     await pricing.again();
-                }}/>
+                }} again={pricing.again}/>
             </>
             : <Told asked={{...asked, value: asked.waiting && asked.value === null ? null : true}}>
                 {asked.value && <><Range quote={asked.value}/><Answer job={job} quote={asked.value} done={done}/></>}

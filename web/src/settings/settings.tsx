@@ -5,10 +5,10 @@ import type {Device, Me, Pairing} from "../api/api";
 import {backup, devices, pairing, revoke, run} from "../api/api";
 import type {Customer} from "../job/job";
 import {usePaused} from "../job/list";
-import {Prices, usePricing} from "../quote/prices";
+import {Prices, usePricesUndo, usePricing} from "../quote/prices";
 import {useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
-import {Button, Caution, Choice, Deeper, Field, Link, moment, Note, Problem, Screen, Told} from "../shell/ui";
+import {Button, Caution, Choice, Deeper, Field, Link, moment, Problem, Screen, Told} from "../shell/ui";
 import {t} from "../words/words";
 import {DemoOffer, LeaveDemo, start_walk} from "../walk/walk";
 import {ShopCustomers} from "./customers";
@@ -106,14 +106,9 @@ function Forget(): JSX.Element {
 }
 
 function ShopPrices(): JSX.Element {
-    const pricing = usePricing(), [kept, set_kept] = useState(false);
-    return <Told asked={pricing}>
-        {pricing.value && <Prices key={JSON.stringify(pricing.value.pricing)} pricing={pricing.value.pricing} kept={async () => {
-            await pricing.again();
-            set_kept(true);
-        }}/>}
-        {kept && <Note><p role="status">{t.quote.prices_kept}</p></Note>}
-    </Told>;
+    const pricing = usePricing();
+    usePricesUndo(pricing);
+    return <Told asked={pricing}>{pricing.value && <Prices pricing={pricing.value.pricing} kept={pricing.again} again={pricing.again}/>}</Told>;
 }
 
 const PARTS = {prices: ShopPrices, lists: ShopLists, tasks: ShopTasks, customers: ShopCustomers, zone: ShopZone};

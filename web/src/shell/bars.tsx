@@ -21,11 +21,13 @@ export function useBar(name: string, bar: JSX.Element | null): void {
 /** A new screen begins: room that no bar needs is given back. */
 export const fresh_screen = (): void => void dispatchEvent(new Event(FRESH));
 
-function grow(room: HTMLElement, high: number): void {
+/** A screen that begins with its bar has it above; nobody has a finger on it yet. */
+function grow(room: HTMLElement, high: number, begins: boolean): void {
     const below = room.nextElementSibling!, was = below.getBoundingClientRect().top;
     room.style.height = `${high}px`;
     const moved = below.getBoundingClientRect().top - was; // a browser that anchors its scrolling has done it already
-    if (moved) scrollBy(0, moved);
+    if (begins) scrollTo(0, 0);
+    else if (moved) scrollBy(0, moved);
 }
 
 /** Stands before the shell. */
@@ -33,8 +35,13 @@ export function Bars(): JSX.Element {
     const [, again] = useState(0), over = useRef<HTMLDivElement>(null), room = useRef<HTMLDivElement>(null);
     useLayoutEffect(() => {
         const changed = (): void => again(n => n + 1), high = (): number => over.current!.offsetHeight;
-        const fresh = (): void => void (room.current!.style.height = `${high()}px`);
-        const sizes = new ResizeObserver(() => high() > room.current!.offsetHeight && grow(room.current!, high()));
+        let begins = false;
+        const fresh = (): void => {
+            room.current!.style.height = `${high()}px`;
+            begins = true;
+            requestAnimationFrame(() => requestAnimationFrame(() => begins = false));
+        };
+        const sizes = new ResizeObserver(() => high() > room.current!.offsetHeight && grow(room.current!, high(), begins));
         sizes.observe(over.current!);
         addEventListener(CHANGED, changed);
         addEventListener(FRESH, fresh);

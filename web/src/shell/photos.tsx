@@ -8,7 +8,7 @@ import {taken_back} from "../job/job";
 import type {StepProps} from "../steps/steps";
 import {t} from "../words/words";
 import {useDoing} from "./ask";
-import {FileButton, Problem, Undo} from "./ui";
+import {FileButton, Problem} from "./ui";
 
 export function Photo({sha256, alt}: {sha256: string; alt: string}): JSX.Element {
     const [unseen, set_unseen] = useState(false);
@@ -27,11 +27,9 @@ interface PhotosProps {
 
 export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
     const [sending, set_sending] = useState<[number, number] | null>(null), [part, set_part] = useState(0);
-    const [gone, set_gone] = useState<{photographs: string[]; last: string} | null>(null);
     const doing = useDoing();
     const shown = entries.filter(entry => entry.photographs.length > 0);
     const send = (files: File[]): void => void doing.go(async () => {
-        set_gone(null);
         let out_of_reach: unknown = null;
         for (const [at, file] of files.entries()) {
             set_sending([at + 1, files.length]);
@@ -45,14 +43,7 @@ export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
         }
         if (out_of_reach) throw out_of_reach;
     }).finally(() => set_sending(null));
-    const take_out = (entry: Entry): void => void doing.go(async () => {
-        await log(taken_back(), {step, replaces: entry.id});
-        set_gone({photographs: entry.photographs, last: entry.id});
-    });
-    const put_back = (): Promise<void> => doing.go(async () => {
-        await log(null, {step, kept: gone!.photographs});
-        set_gone(null);
-    }).then(() => undefined);
+    const take_out = (entry: Entry): void => void doing.go(() => log(taken_back(), {step, piece: entry.piece, colour: entry.colour, replaces: entry.id}));
     return <section aria-label={t.photos.title}>
         {shown.length > 0 && <div class="photos">
             {shown.flatMap(entry => entry.photographs.map((sha256, at) => <figure key={entry.id + sha256}>
@@ -62,7 +53,6 @@ export function Photos({step, entries, log, piece}: PhotosProps): JSX.Element {
             </figure>))}
         </div>}
         {shown.length === 0 && <p class="hint">{t.photos.none}</p>}
-        {gone && <Undo word={t.photos.taken_back} undo={put_back}/>}
         <p role="status" class="waiting">{sending && <><progress value={part} max={1} aria-label={t.photos.sending(...sending)}/> {t.photos.sending(...sending)}</>}</p>
         <Problem text={doing.error}/>
         <div class="row">

@@ -21,6 +21,8 @@ export const cancel = "Cancel";
 export const done = "Done";
 export const undo = "Undo";
 export const undone = "Taken back.";
+export const kept_what = (step: string): string => `${step}: it is in the book.`;
+export const seen = "I have seen it";
 export const remove = "Remove";
 export const more = "More";
 export const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
@@ -102,7 +104,7 @@ export const kind = (name: string): string => KINDS[name] ?? "";
 const KINDS: Record<string, string> = {
     reading: "a reading", match: "recipes", pour: "a pot", adjustment: "a correction", ring: "a ring of dabs", amount: "the amount",
     coats: "the coats", air: "the air", sheen: "the clear", grain: "the grain", plan: "looked at", prepared: "steps done", quote: "a quote",
-    photograph: "a photograph", "kept-finish": "into the book", invoiced: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured", "grain-comparison": "the grain compared", "gun-shot": "a test shot",
+    photograph: "a photograph", "taken-back": "taken back", "kept-finish": "into the book", invoiced: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured", "grain-comparison": "the grain compared", "gun-shot": "a test shot",
 };
 
 export const photos = {
@@ -192,7 +194,7 @@ export const quote = {
     no_prices: "The bench does not know your prices yet. Say them once.", prices: "Your prices",
     currency: "Currency", hour: "What an hour of labour costs you", overhead: "Rent, van, insurance, per hour", margin: "Margin, of the price", tax: "Tax on everything",
     least: "Smallest charge of a job", call_out_price: "For coming", per_km: "For the way", consumables: "Tape, cloths, abrasives", shop_name: "The shop's name on its papers",
-    keep_prices: "Keep these prices", prices_kept: "Kept.", gross: "My prices have the tax in them", paper_size: "Paper",
+    keep_prices: "Keep these prices", prices_kept: "Your prices are in the book.", gross: "My prices have the tax in them", paper_size: "Paper",
 };
 
 export const prepare = {
