@@ -1,6 +1,7 @@
 #include "surface/camera_fit.h"
 #include "base/dense.h"
 #include "colour/difference.h"
+#include <assert.h>
 #include <math.h>
 #include <string.h>
 
@@ -25,17 +26,22 @@ int map_terms(enum camera_model model, int channels, const double light[], doubl
     return n;
 }
 
-static double f_slope(double t) {
-    const double d = 6. / 29;
-    return t > d * d * d ? pow(t, -2. / 3) / 3 : 1 / (3 * d * d);
+/* d XYZ / white to d f, f = (L + 16) / 116 and so on: t = f^3, or 3 (6/29)^2 (f - 4/29). */
+static double f_slope(double f) {
+    const double d = 6. / 29, root = fmax(f, d);
+    return 1 / (3 * root * root);
+}
+
+static void slope_at(struct lab lab, double slope[3][3]) {
+    const struct xyz white = d65()->white;
+    const double fy = (lab.l + 16) / 116, fx = fy + lab.a / 500, fz = fy - lab.b / 200;
+    const double x = f_slope(fx) / white.x, y = f_slope(fy) / white.y, z = f_slope(fz) / white.z;
+    const double all[3][3] = {{0, 116 * y, 0}, {500 * x, -500 * y, 0}, {0, 200 * y, -200 * z}};
+    memcpy(slope, all, sizeof all);
 }
 
 void lab_slope(struct xyz xyz, double slope[3][3]) {
-    const struct xyz white = d65()->white;
-    const double x = f_slope(xyz.x / white.x) / white.x, y = f_slope(xyz.y / white.y) / white.y,
-                 z = f_slope(xyz.z / white.z) / white.z;
-    const double all[3][3] = {{0, 116 * y, 0}, {500 * x, -500 * y, 0}, {0, 200 * y, -200 * z}};
-    memcpy(slope, all, sizeof all);
+    slope_at(lab_of(xyz, d65()), slope);
 }
 
 static struct xyz map_xyz(const struct camera_map *map, const double terms[]) {
@@ -69,14 +75,38 @@ static double sd_of(const struct camera_map *map, int term) {
     return map->model == MODEL_OFFSET ? offset_sd : root_sd;
 }
 
+/* ---- what is asked of a map: its terms and the metric of CIEDE2000 stay while it moves ---- */
+
+struct aim {
+    double terms[FIT_TERMS_MOST], weight;
+    struct lab lab;
+    struct de00_metric metric; /* at lab */
+    struct lab is;             /* what the map that was looked at last makes of it */
+    double miss[3];            /* in that metric */
+};
+
+/* Those that count; returns how many. */
+static size_t aim_at(enum camera_model model, int channels, const struct fit_sample sample[], size_t count,
+                     struct aim aim[]) {
+    size_t n = 0;
+    assert(count <= FIT_SAMPLES_MOST);
+    for (size_t i = 0; i < count; i++) {
+        if (!(sample[i].weight > 0)) continue;
+        aim[n] = (struct aim){
+            .weight = sample[i].weight, .lab = sample[i].lab, .metric = difference_metric(sample[i].lab)};
+        map_terms(model, channels, sample[i].light, aim[n++].terms);
+    }
+    return n;
+}
+
 /* ---- the linear start: XYZ by relative least squares on the first three channels ---- */
 
-static bool start_linear(const struct fit_sample sample[], size_t count, struct camera_map *map) {
+static bool start_linear(const struct aim aim[], size_t count, struct camera_map *map) {
     double normal[9] = {0}, right[3][3] = {{0}};
     for (size_t i = 0; i < count; i++) {
-        const struct xyz xyz = xyz_of_lab(sample[i].lab, d65());
-        const double want[3] = {xyz.x, xyz.y, xyz.z}, *r = sample[i].light;
-        const double w = sample[i].weight / pow(xyz.y + 2, 2);
+        const struct xyz xyz = xyz_of_lab(aim[i].lab, d65());
+        const double want[3] = {xyz.x, xyz.y, xyz.z}, *r = aim[i].terms;
+        const double w = aim[i].weight / ((xyz.y + 2) * (xyz.y + 2));
         for (int a = 0; a < 3; a++) {
             for (int b = 0; b <= a; b++) normal[3 * a + b] += w * r[a] * r[b];
             for (int j = 0; j < 3; j++) right[j][a] += w * r[a] * want[j];
@@ -94,35 +124,40 @@ static bool start_linear(const struct fit_sample sample[], size_t count, struct 
 
 /* ---- Gauss-Newton ---- */
 
-/* Adds one patch: residual F (Lab - wanted) with F from CIEDE2000's metric at the wanted colour. */
-static double add_patch(const struct camera_map *map, const struct fit_sample *sample, double *normal,
-                        double *right) {
-    double terms[FIT_TERMS_MOST], by_xyz[3][3], j[3][UNKNOWNS], r[3] = {0};
-    const int n = map->terms, unknowns = 3 * n;
-    map_terms(map->model, map->channels, sample->light, terms);
-    const struct xyz xyz = map_xyz(map, terms);
-    const struct lab lab = lab_of(xyz, d65());
-    const struct de00_metric metric = difference_metric(sample->lab);
-    const double off[3] = {sample->lab.l - lab.l, sample->lab.a - lab.a, sample->lab.b - lab.b};
-    lab_slope(xyz, by_xyz);
+/* Residual F (Lab - wanted) with F from CIEDE2000's metric at the wanted colour; returns its square. */
+static double look_at(const struct camera_map *map, struct aim *aim) {
+    aim->is = lab_of(map_xyz(map, aim->terms), d65());
+    const double off[3] = {aim->lab.l - aim->is.l, aim->lab.a - aim->is.a, aim->lab.b - aim->is.b};
     double square = 0;
     for (int a = 0; a < 3; a++) {
-        double s[3] = {0};
-        for (int m = 0; m < 3; m++) {
-            r[a] += metric.f[a][m] * off[m];
-            for (int k = 0; k < 3; k++) s[k] += metric.f[a][m] * by_xyz[m][k];
-        }
-        for (int k = 0; k < 3; k++)
-            for (int t = 0; t < n; t++) j[a][k * n + t] = s[k] * terms[t];
-        square += r[a] * r[a];
+        aim->miss[a] = 0;
+        for (int m = 0; m < 3; m++) aim->miss[a] += aim->metric.f[a][m] * off[m];
+        square += aim->miss[a] * aim->miss[a];
     }
-    if (!normal) return sample->weight * square;
+    return square;
+}
+
+/* Adds one patch that was looked at. Its slopes are s[a][k] terms[t], so the curvature is the 3 x 3 of s
+ * times that of the terms. */
+static void add_patch(const struct aim *aim, int n, double *normal, double *right) {
+    double by_xyz[3][3], s[3][3] = {{0}}, curve[3][3] = {{0}}, pull[3] = {0};
+    const int unknowns = 3 * n;
+    slope_at(aim->is, by_xyz);
     for (int a = 0; a < 3; a++)
-        for (int p = 0; p < unknowns; p++) {
-            right[p] += sample->weight * j[a][p] * r[a];
-            for (int q = 0; q <= p; q++) normal[p * unknowns + q] += sample->weight * j[a][p] * j[a][q];
+        for (int m = 0; m < 3; m++)
+            for (int k = 0; k < 3; k++) s[a][k] += aim->metric.f[a][m] * by_xyz[m][k];
+    for (int k = 0; k < 3; k++)
+        for (int a = 0; a < 3; a++) {
+            pull[k] += aim->weight * s[a][k] * aim->miss[a];
+            for (int l = 0; l <= k; l++) curve[k][l] += aim->weight * s[a][k] * s[a][l];
         }
-    return sample->weight * square;
+    for (int k = 0; k < 3; k++)
+        for (int t = 0; t < n; t++) {
+            right[k * n + t] += pull[k] * aim->terms[t];
+            for (int l = 0; l <= k; l++)
+                for (int u = 0; u < n; u++)
+                    normal[(k * n + t) * unknowns + l * n + u] += curve[k][l] * aim->terms[t] * aim->terms[u];
+        }
 }
 
 static double ridge(const struct camera_map *map, const double hold[3][3], double *normal, double *right) {
@@ -140,20 +175,18 @@ static double ridge(const struct camera_map *map, const double hold[3][3], doubl
     return square;
 }
 
-static double cost_of(const struct camera_map *map, const double hold[3][3], const struct fit_sample sample[],
-                      size_t count) {
+static double cost_of(const struct camera_map *map, const double hold[3][3], struct aim aim[], size_t count) {
     double cost = ridge(map, hold, NULL, NULL);
-    for (size_t i = 0; i < count; i++)
-        if (sample[i].weight > 0) cost += add_patch(map, &sample[i], NULL, NULL);
+    for (size_t i = 0; i < count; i++) cost += aim[i].weight * look_at(map, &aim[i]);
     return cost;
 }
 
-static bool improve(struct camera_map *map, const double hold[3][3], const struct fit_sample sample[],
-                    size_t count, double *cost) {
+/* The patches were looked at through *map. */
+static bool improve(struct camera_map *map, const double hold[3][3], struct aim aim[], size_t count,
+                    double *cost) {
     double normal[UNKNOWNS * UNKNOWNS] = {0}, right[UNKNOWNS] = {0};
     const int n = map->terms;
-    for (size_t i = 0; i < count; i++)
-        if (sample[i].weight > 0) add_patch(map, &sample[i], normal, right);
+    for (size_t i = 0; i < count; i++) add_patch(&aim[i], n, normal, right);
     ridge(map, hold, normal, right);
     if (!dense_cholesky(normal, (size_t)(3 * n))) return false;
     dense_cholesky_solve(normal, (size_t)(3 * n), right);
@@ -161,7 +194,7 @@ static bool improve(struct camera_map *map, const double hold[3][3], const struc
         struct camera_map next = *map;
         for (int k = 0; k < 3; k++)
             for (int t = 0; t < n; t++) next.to_xyz[k][t] += length * right[k * n + t];
-        const double after = cost_of(&next, hold, sample, count);
+        const double after = cost_of(&next, hold, aim, count);
         if (!(after < *cost)) continue;
         const bool goes_on = after < *cost * (1 - 1e-7);
         *map = next, *cost = after;
@@ -174,16 +207,16 @@ bool map_fit(enum camera_model model, int channels, const struct fit_sample samp
              const double hold[3][3], double hold_sd, const struct camera_map *start,
              struct camera_map *out) {
     double terms[FIT_TERMS_MOST];
-    size_t used = 0;
-    for (size_t i = 0; i < count; i++) used += sample[i].weight > 0;
+    struct aim aim[FIT_SAMPLES_MOST];
+    const size_t used = aim_at(model, channels, sample, count, aim);
     struct camera_map first = {.model = model, .channels = channels, .hold_sd = hold_sd};
     first.terms = map_terms(model, channels, (const double[FIT_CHANNELS_MOST]){0}, terms);
-    if (used < FEW || !start_linear(sample, count, &first))
+    if (!start && (used < FEW || !start_linear(aim, used, &first)))
         for (int k = 0; k < 3; k++) memcpy(first.to_xyz[k], hold[k], sizeof hold[k]);
     *out = start ? *start : first;
-    double cost = cost_of(out, hold, sample, count);
+    double cost = cost_of(out, hold, aim, used);
     if (!isfinite(cost)) return false;
-    for (int i = 0; i < STEPS && improve(out, hold, sample, count, &cost); i++) {
+    for (int i = 0; i < STEPS && improve(out, hold, aim, used, &cost); i++) {
     }
     for (int k = 0; k < 3; k++)
         for (int t = 0; t < out->terms; t++)
@@ -205,8 +238,9 @@ void map_doubt(const struct camera_map *map, const struct fit_sample sample[], s
     double normal[UNKNOWNS * UNKNOWNS] = {0}, right[UNKNOWNS] = {0}, terms[FIT_TERMS_MOST], by_xyz[3][3];
     const double none[3][3] = {{0}};
     const int n = map->terms, unknowns = 3 * n;
-    for (size_t i = 0; i < count; i++)
-        if (sample[i].weight > 0) add_patch(map, &sample[i], normal, right);
+    struct aim aim[FIT_SAMPLES_MOST];
+    const size_t used = aim_at(map->model, map->channels, sample, count, aim);
+    for (size_t i = 0; i < used; i++) look_at(map, &aim[i]), add_patch(&aim[i], n, normal, right);
     for (int p = 0; p < unknowns * unknowns; p++) normal[p] *= pow(ridge_de / miss, 2);
     ridge(map, none, normal, right);
     memset(cov, 0, 3 * sizeof cov[0]);

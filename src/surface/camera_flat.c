@@ -2,7 +2,6 @@
 #include "base/dense.h"
 #include <assert.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum { ROUNDS = 12, MOST = 1024 };
@@ -28,16 +27,35 @@ void flat_none(const double size_mm[2], struct camera_flat *out) {
                                 .high = {1, 1}};
 }
 
-static int by_size(const void *a, const void *b) {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x > y) - (x < y);
+/* The middle value, by Hoare's FIND (1961): the light is fitted some hundred times a photograph, and to sort
+ * for each was most of it. Leaves v in another order. */
+static double middle_of(double v[], size_t n) {
+    size_t low = 0, high = n - 1;
+    const size_t k = n / 2;
+    while (low < high) {
+        const double pivot = v[k];
+        size_t i = low, j = high;
+        for (;;) {
+            while (v[i] < pivot) i++;
+            while (pivot < v[j]) j--;
+            if (i <= j) {
+                const double swapped = v[i];
+                v[i++] = v[j], v[j] = swapped;
+                if (j == 0) break;
+                j--;
+            }
+            if (i > j) break;
+        }
+        if (j < k) low = i;
+        if (k < i) high = j;
+    }
+    return v[k];
 }
 
 static double robust_sd(const double off[], size_t n) {
     double size[MOST];
     for (size_t i = 0; i < n; i++) size[i] = fabs(off[i]);
-    qsort(size, n, sizeof *size, by_size);
-    return fmax(sd_least, 1.4826 * size[n / 2]);
+    return fmax(sd_least, 1.4826 * middle_of(size, n));
 }
 
 static bool solve(double term[][FLAT_TERMS], const double value[], const double weight[], size_t n,
@@ -60,13 +78,13 @@ static bool fit_channel(double term[][FLAT_TERMS], const double value[], size_t 
                         double *sd) {
     double weight[MOST], off[MOST], sorted[MOST];
     memcpy(sorted, value, n * sizeof *sorted);
-    qsort(sorted, n, sizeof *sorted, by_size);
-    for (size_t i = 0; i < n; i++) off[i] = value[i] - sorted[n / 2];
+    const double middle = middle_of(sorted, n);
+    for (size_t i = 0; i < n; i++) off[i] = value[i] - middle;
     *sd = robust_sd(off, n);
     for (int round = 0; round < ROUNDS; round++) {
         for (size_t i = 0; i < n; i++) {
             const double u = off[i] / (biweight * *sd);
-            weight[i] = fabs(u) < 1 ? pow(1 - u * u, 2) : 0;
+            weight[i] = fabs(u) < 1 ? (1 - u * u) * (1 - u * u) : 0;
         }
         if (!solve(term, value, weight, n, out)) return false;
         for (size_t i = 0; i < n; i++) {

@@ -186,7 +186,9 @@ static double without_curve(const struct camera_tone *tone, double value) {
     for (int i = 0; i < 20; i++) {
         const double f = v - (p + c * (1 - 2 * v)) * v * (1 - v) - seen;
         const double slope = 1 - p * (1 - 2 * v) - c * (1 - 6 * v + 6 * v * v);
-        v = fmin(fmax(v - f / fmax(slope, .05), 0), 1);
+        const double next = fmin(fmax(v - f / fmax(slope, .05), 0), 1);
+        if (next == v) break;
+        v = next;
     }
     return v * v * v;
 }

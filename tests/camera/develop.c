@@ -26,12 +26,16 @@ static double normal(unsigned long long *state) {
     return (__builtin_popcountll(r >> 16) - 24 + (double)(r & 0xffff) / 65535 - .5) / 3.4761;
 }
 
+static double unit(double v) {
+    return v > 0 ? v < 1 ? v : 1 : 0;
+}
+
 /* One channel of one pixel: light to white-balanced value 0..1. */
 static double sense(const struct sensor *sensor, double light, double gain, unsigned long long *state) {
-    const double electrons = fmax(0, light / gain) * sensor->full_well;
+    const double electrons = light > 0 ? light / gain * sensor->full_well : 0;
     const double sd = sqrt(electrons + sensor->read_noise * sensor->read_noise);
     const double counted = (electrons + sd * normal(state)) / sensor->full_well;
-    return fmin(1, fmax(0, gain * round(fmin(1, fmax(0, counted)) * BITS) / BITS));
+    return unit(gain * (int)(unit(counted) * BITS + .5) / BITS);
 }
 
 /* A piece of a row as the sensor gives it, from a multiple of BLOCK on; each block has its own noise, so that
@@ -80,7 +84,7 @@ static void display_row(const struct plate *plate, const unsigned char curve[], 
     for (int x = 0; x < pixels; x++, row += 3)
         for (int c = 0; c < 3; c++) {
             const double v = m[c][0] * (double)row[0] + m[c][1] * (double)row[1] + m[c][2] * (double)row[2];
-            *out++ = curve[lrint(65535 * fmin(1, fmax(0, v)))];
+            *out++ = curve[(int)(65535 * unit(v) + .5)];
         }
 }
 

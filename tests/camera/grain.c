@@ -36,8 +36,8 @@ static double height_at(double x, double y) { /* in pebbles */
     return 1 - exp(-(second - nearest) / .25);
 }
 
-float *grain_slopes(void) {
-    float *slope = memory_need(2 * PIXELS, sizeof *slope), *height = memory_need(PIXELS, sizeof *height);
+static void make_slopes(float slope[2 * PIXELS]) {
+    float *height = memory_need(PIXELS, sizeof *height);
     for (int y = 0; y < GRAIN_SIDE; y++)
         for (int x = 0; x < GRAIN_SIDE; x++)
             height[y * GRAIN_SIDE + x] =
@@ -55,6 +55,12 @@ float *grain_slopes(void) {
     const float scale = (float)(1 / sqrt(sum / (2 * PIXELS)));
     for (int i = 0; i < 2 * PIXELS; i++) slope[i] *= scale;
     memory_free(height);
+}
+
+const float *grain_slopes(void) {
+    static float slope[2 * PIXELS];
+    static bool made;
+    if (!made) make_slopes(slope), made = true;
     return slope;
 }
 

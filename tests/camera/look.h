@@ -14,9 +14,21 @@ enum {
     LOOK_PATCH = LOOK_COVER + COVERS_MOST,
     LOOK_PLACE = LOOK_PATCH + CARD_PATCHES_MOST,
     LOOKS = LOOK_PLACE + CARD_PLACES_MOST,
-    LOOK_MIXED = 0xffff
+    LOOK_MIXED = 0xffff,
+    LOOK_THINGS = COVERS_MOST + 2 + CARD_TAGS_MOST + CARD_PATCHES_MOST + CARD_PLACES_MOST,
+    LOOK_BLOCK = 8, /* cells along a side of a block */
+    LOOK_NEAR = 8
 };
 #define LOOK_CELL_MM .25
+
+struct look_thing {
+    double low[2], high[2]; /* mm */
+    int label, tag;         /* tag >= 0: the label is its module's */
+};
+struct look_block {
+    int near; /* things; more than LOOK_NEAR: they are not listed */
+    short thing[LOOK_NEAR];
+};
 
 struct texture { /* of one leather, a tile that repeats */
     float shade[GRAIN_SIDE * GRAIN_SIDE], shine[GRAIN_SIDE * GRAIN_SIDE];
@@ -27,9 +39,13 @@ struct look {
     struct response response;
     int columns, rows; /* of cells over the card */
     unsigned short *cell;
+    int blocks_across;
+    struct look_block *block;
+    int things;
+    struct look_thing thing[LOOK_THINGS];
     unsigned long long code[CARD_TAGS_MOST];
     float colour[LOOKS][3];
-    float *slope; /* of the grain tile, x and y, root mean square 1 */
+    const float *slope; /* of the grain tile, x and y, root mean square 1 */
     struct texture *window, *ground;
 };
 void look_make(struct look *out, const struct scene *scene);
@@ -46,7 +62,7 @@ bool look_is_leather(const struct look *look, int label);
 void look_light(const struct look *look, const double mm[2], int label, float out[3]);
 
 /* grain.c */
-float *grain_slopes(void); /* memory_free */
+const float *grain_slopes(void); /* the same tile for all; made once, by one thread */
 void texture_make(struct texture *out, const float *slope, const struct leather *leather);
 /* What creases and perforation leave of the light, and the shine on a crease's flank. */
 double leather_marks(const struct leather *leather, const double mm[2], double *shine);

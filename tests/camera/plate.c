@@ -15,13 +15,16 @@ struct foot {
     double at[2], by_x[2], by_y[2];
 };
 
-static void foot_of(const struct pose *pose, double x, double y, struct foot *out) {
-    double right[2], low[2];
-    pose_card(pose, x, y, out->at);
-    pose_card(pose, x + .5, y, right);
-    pose_card(pose, x, y + .5, low);
-    for (int i = 0; i < 2; i++)
-        out->by_x[i] = 2 * (right[i] - out->at[i]), out->by_y[i] = 2 * (low[i] - out->at[i]);
+/* The card under a row of pixels and the next one. */
+static void row_of_card(const struct pose *pose, double x, double y, int width, double (*mm)[2]) {
+    for (int i = 0; i < width; i++) pose_card(pose, x + i, y, mm[i]);
+}
+
+static void foot_of(const double (*row)[2], const double (*below)[2], int i, struct foot *out) {
+    for (int k = 0; k < 2; k++) {
+        out->at[k] = row[i][k];
+        out->by_x[k] = row[i + 1][k] - row[i][k], out->by_y[k] = below[i][k] - row[i][k];
+    }
 }
 
 static void mean_of_points(const struct look *look, const struct foot *foot, int points, int label,
@@ -114,15 +117,24 @@ static void expose_box(struct plate *plate, struct box box) {
     const int margin = margin_of(plate->scene.blur_px);
     const int width = box.x1 - box.x0 + 2 * margin, height = box.y1 - box.y0 + 2 * margin;
     float *sharp = memory_need(3 * (size_t)width * (size_t)height, sizeof *sharp), *at = sharp;
-    for (int j = 0; j < height; j++)
+    double(*row)[2] = memory_need((size_t)width + 1, sizeof *row),
+    (*below)[2] = memory_need((size_t)width + 1, sizeof *below);
+    const double left = box.x0 - margin + .5, top = box.y0 - margin + .5;
+    row_of_card(&plate->pose, left, top, width + 1, below);
+    for (int j = 0; j < height; j++) {
+        double(*over)[2] = row;
+        row = below, below = over;
+        row_of_card(&plate->pose, left, top + j + 1, width + 1, below);
         for (int i = 0; i < width; i++, at += 3) {
-            const double x = box.x0 - margin + i + .5, y = box.y0 - margin + j + .5;
+            const double x = left + i, y = top + j;
             struct foot foot;
-            foot_of(&plate->pose, x, y, &foot);
+            foot_of((const double(*)[2])row, (const double(*)[2])below, i, &foot);
             pixel(&plate->look, &foot, at);
             const float lit = (float)plate_level(&plate->scene, &plate->pose, x, y, foot.at);
             for (int c = 0; c < 3; c++) at[c] *= lit;
         }
+    }
+    memory_free(row), memory_free(below);
     blur(sharp, width, height, plate->scene.blur_px);
     for (int y = box.y0; y < box.y1; y++)
         memcpy(plate->light + 3 * ((size_t)y * (size_t)plate->scene.width + (size_t)box.x0),

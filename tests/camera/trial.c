@@ -208,7 +208,6 @@ void trial_print(const char *title, const struct trial_figures *f) {
 
 static void print_group(const struct trial_log *log, const char *what, int camera, int lamp, int tilt) {
     static struct trial_log part;
-    char title[60];
     part.count = 0;
     for (int i = 0; i < log->count; i++) {
         const struct trial_result *r = &log->result[i];
@@ -218,9 +217,8 @@ static void print_group(const struct trial_log *log, const char *what, int camer
     }
     const struct trial_figures f = trial_sum(&part, 0, 101);
     if (!f.count) return;
-    snprintf(title, sizeof title, "%s", what);
     printf("  figure:   %-12s %4d readings, %d refused; mean %.2f, p95 %.2f, most %.2f; holds %.1f %%\n",
-           title, f.count, f.refused, f.mean, f.p95, f.most, 100 * f.covered);
+           what, f.count, f.refused, f.mean, f.p95, f.most, 100 * f.covered);
 }
 
 void trial_print_log(const char *title, const struct trial_log *log) {
