@@ -27,15 +27,18 @@ void fit_point_copy(const struct fit_model *model, const struct fit_point *from,
 }
 
 double fit_counted(const double global[FIT_GLOBALS], bool crowds, double c, double *by_c) {
-    const struct toner toner = {.bend = global[FIT_BEND], .crowd = global[FIT_CROWD]};
     if (by_c) *by_c = 1;
-    return crowds ? toner_counted(&toner, c, by_c) : c;
+    return crowds ? crowded_part(global[FIT_BEND], global[FIT_CROWD], c, by_c) : c;
 }
 
-double fit_part(const struct fit_film *film, double dose, size_t i, double *by_dose) {
-    const double written = film->part[film->dosed], mass = written * exp(dose), whole = 1 + mass - written;
-    const double part = (i == film->dosed ? mass : film->part[i]) / whole;
-    if (by_dose) *by_dose = part * ((i == film->dosed ? 1 : 0) - mass / whole);
+struct fit_dosed fit_dosed(const struct fit_film *film, double dose) {
+    const double written = film->part[film->dosed], mass = written * exp(dose);
+    return (struct fit_dosed){mass, 1 + mass - written};
+}
+
+double fit_part(const struct fit_film *film, const struct fit_dosed *dosed, size_t i, double *by_dose) {
+    const double part = (i == film->dosed ? dosed->mass : film->part[i]) / dosed->whole;
+    if (by_dose) *by_dose = part * ((i == film->dosed ? 1 : 0) - dosed->mass / dosed->whole);
     return part;
 }
 
@@ -74,11 +77,12 @@ struct mixed {
 static struct mixed mix(const struct fit_model *model, const struct fit_point *at, const double global[],
                         const struct fit_film *film, double dose, int band) {
     const double *ks = at->ks + (size_t)band * 2 * model->toners;
+    const struct fit_dosed dosed = fit_dosed(film, dose);
     struct mixed out = {.k = 1e-15, .lean = lean_of(model, at, film, band)};
     for (size_t i = 0; i < model->toners; i++) {
         if (film->part[i] == 0) continue;
         double part_by_dose, by_part;
-        const double part = fit_part(film, dose, i, &part_by_dose), s = ks[model->toners + i];
+        const double part = fit_part(film, &dosed, i, &part_by_dose), s = ks[model->toners + i];
         out.k += part * ks[i];
         out.s += fit_counted(global, model->crowds[i], part, &by_part) * s;
         out.k_by_dose += part_by_dose * ks[i];
@@ -134,18 +138,20 @@ static double seen(const struct fit_model *model, const double global[], struct 
 /* The few shared unknowns by central differences: they reach the result through backing, surface and mix at
  * once. */
 static void global_slopes(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
-                          struct fit_slopes *slopes) {
+                          const struct mixed *mixed, struct fit_slopes *slopes) {
     for (int g = 0; g < FIT_GLOBALS; g++) {
         slopes->by_global[g] = 0;
         if (!model->free[g]) continue;
         const struct fit_film *seen_film = &model->film[film];
+        const bool mixes = g == FIT_BEND || g == FIT_CROWD;
         double value[2];
         for (int side = 0; side < 2; side++) {
             double global[FIT_GLOBALS];
             memcpy(global, at->global, sizeof global);
             global[g] += side ? 1e-5 : -1e-5;
-            value[side] = seen(model, global, mix(model, at, global, seen_film, at->dose[film], band),
-                               seen_film, at->stretch[film], band, NULL);
+            const struct mixed here =
+                mixes ? mix(model, at, global, seen_film, at->dose[film], band) : *mixed;
+            value[side] = seen(model, global, here, seen_film, at->stretch[film], band, NULL);
         }
         slopes->by_global[g] = (value[1] - value[0]) / 2e-5;
     }
@@ -155,7 +161,7 @@ static void global_slopes(const struct fit_model *model, const struct fit_point 
 double fit_predict(const struct fit_model *model, const struct fit_point *at, size_t film, int band,
                    struct fit_slopes *slopes) {
     const struct mixed mixed = mix(model, at, at->global, &model->film[film], at->dose[film], band);
-    if (slopes) global_slopes(model, at, film, band, slopes);
+    if (slopes) global_slopes(model, at, film, band, &mixed, slopes);
     return seen(model, at->global, mixed, &model->film[film], at->stretch[film], band, slopes);
 }
 

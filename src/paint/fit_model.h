@@ -88,8 +88,14 @@ double fit_misfit(const struct fit_model *model, const struct fit_point *at, siz
 /* The whole spectrum of any film (of the model or not) under this stretch. */
 void fit_see(const struct fit_model *model, const struct fit_point *at, const struct fit_film *film,
              double stretch, double dose, struct spectrum *out);
-/* Mass fraction of toner i when the dosed one weighs exp(dose) of what is written; by_dose may be NULL. */
-double fit_part(const struct fit_film *film, double dose, size_t i, double *by_dose);
+/* A film whose dosed toner weighs exp(dose) of what is written: what there is of it, and of all, for each
+ * part of the batch as written. */
+struct fit_dosed {
+    double mass, whole;
+};
+struct fit_dosed fit_dosed(const struct fit_film *film, double dose);
+/* Mass fraction of toner i in it; by_dose may be NULL. */
+double fit_part(const struct fit_film *film, const struct fit_dosed *dosed, size_t i, double *by_dose);
 
 /* Levenberg-Marquardt until nothing moves or `most` steps; returns the cost. */
 double fit_solve(const struct fit_model *model, struct fit_point *at, int most);

@@ -9,7 +9,7 @@
 #include "paint/fit_model.h"
 #include <assert.h>
 #include <math.h>
-#include <stdio.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -36,18 +36,41 @@ static struct prior prior_of(const struct fit_model *model, size_t g) {
     return prior;
 }
 
+/* Places in the border: thickness of each film, shared unknowns, dose of each film, lean of each toner. Those
+ * that stay as they are have none. */
+static size_t dose_at(const struct fit_model *model, size_t film) {
+    return model->films + FIT_GLOBALS + film;
+}
+
+static size_t lean_at(const struct fit_model *model, size_t toner) {
+    return 2 * model->films + FIT_GLOBALS + toner;
+}
+
+static bool moves(const struct fit_model *model, size_t at) {
+    if (at < model->films) return model->film[at].film_sd > 0;
+    if (at < dose_at(model, 0)) return model->free[at - model->films];
+    if (at < lean_at(model, 0)) return model->film[at - dose_at(model, 0)].dose_sd > 0;
+    return model->leans;
+}
+
+#define NO_PLACE SIZE_MAX
+enum { LANES = 16 }; /* columns of the border that are worked on at once */
+
 struct normal {
-    size_t n, wide, m; /* K and S, half width, border */
-    double *a, *b, *c; /* a[n][wide + 1], a[i][j] = A(i, i - j); b[m][n]; c[m][m] */
-    double *ga, *gc;   /* minus half the gradient */
+    size_t n, wide, m, across; /* K and S, half width, border; m rounded up to LANES */
+    size_t *place;             /* [2 films + FIT_GLOBALS + toners] in the border, or NO_PLACE */
+    double *a, *b, *c;         /* a[n][wide + 1], a[i][j] = A(i, i - j); b[n][across]; c[m][m] */
+    double *ga, *gc;           /* minus half the gradient */
 };
 
 static struct normal normal_new(const struct fit_model *model, struct arena *arena) {
-    struct normal q = {.n = BANDS * 2 * model->toners,
-                       .wide = 4 * model->toners,
-                       .m = 2 * model->films + FIT_GLOBALS + model->toners};
+    const size_t most = lean_at(model, model->toners);
+    struct normal q = {.n = BANDS * 2 * model->toners, .wide = 4 * model->toners};
+    q.place = arena_need(arena, most, sizeof *q.place);
+    for (size_t i = 0; i < most; i++) q.place[i] = moves(model, i) ? q.m++ : NO_PLACE;
+    q.across = (q.m + LANES - 1) / LANES * LANES;
     q.a = arena_need(arena, q.n * (q.wide + 1), sizeof *q.a);
-    q.b = arena_need(arena, q.n * q.m, sizeof *q.b);
+    q.b = arena_need(arena, q.n * q.across, sizeof *q.b);
     q.c = arena_need(arena, q.m * q.m, sizeof *q.c);
     q.ga = arena_need(arena, q.n, sizeof *q.ga);
     q.gc = arena_need(arena, q.m, sizeof *q.gc);
@@ -56,7 +79,7 @@ static struct normal normal_new(const struct fit_model *model, struct arena *are
 
 static void clear(struct normal *q) {
     memset(q->a, 0, q->n * (q->wide + 1) * sizeof *q->a);
-    memset(q->b, 0, q->n * q->m * sizeof *q->b);
+    memset(q->b, 0, q->n * q->across * sizeof *q->b);
     memset(q->c, 0, q->m * q->m * sizeof *q->c);
     memset(q->ga, 0, q->n * sizeof *q->ga);
     memset(q->gc, 0, q->m * sizeof *q->gc);
@@ -110,13 +133,30 @@ static double cost_of(const struct fit_model *model, const struct fit_point *at,
     return sum;
 }
 
-/* Place in the border: thickness of each film, shared unknowns, dose of each film, lean of each toner. */
-static size_t dose_at(const struct fit_model *model, size_t film) {
-    return model->films + FIT_GLOBALS + film;
+/* A border unknown that a reading depends on, and how. */
+struct side {
+    size_t place;
+    double slope;
+};
+
+static void add_side(const struct normal *q, size_t at, double slope, struct side side[], size_t *n) {
+    if (q->place[at] != NO_PLACE) side[(*n)++] = (struct side){q->place[at], slope};
 }
 
-static size_t lean_at(const struct fit_model *model, size_t toner) {
-    return 2 * model->films + FIT_GLOBALS + toner;
+static size_t sides_of(const struct normal *q, const struct fit_model *model, const struct fit_point *at,
+                       size_t f, int band, const struct fit_slopes *slopes, struct side side[]) {
+    const struct fit_film *film = &model->film[f];
+    size_t n = 0;
+    for (size_t g = 0; g < FIT_GLOBALS; g++) add_side(q, model->films + g, slopes->by_global[g], side, &n);
+    add_side(q, f, slopes->by_stretch, side, &n);
+    add_side(q, dose_at(model, f), slopes->by_dose, side, &n);
+    if (!model->leans) return n;
+    const double *scatter = at->ks + (size_t)band * 2 * model->toners + model->toners;
+    const double all = fit_scatter(model, at, film, band);
+    for (size_t i = 0; i < model->toners; i++)
+        if (film->part[i] > 0)
+            add_side(q, lean_at(model, i), slopes->by_lean * (film->part[i] * scatter[i] / all), side, &n);
+    return n;
 }
 
 /* One reading of one film: residual / sd = off, its slopes by the unknowns that it touches. */
@@ -129,37 +169,31 @@ static void add_reading(struct normal *q, const struct fit_model *model, const s
     const double weight = band_share * film->weight / (sd * sd);
     const double off = fit_predict(model, at, f, band, &slopes) - is;
     size_t where[2 * SHELF_MOST];
-    double slope[2 * SHELF_MOST], side[FIT_GLOBALS + 2 + SHELF_MOST];
-    size_t n = 0, sides = FIT_GLOBALS + 2;
+    double slope[2 * SHELF_MOST];
+    struct side side[FIT_GLOBALS + 2 + SHELF_MOST];
+    size_t n = 0;
+    const struct fit_dosed dosed = fit_dosed(film, at->dose[f]);
     for (size_t i = 0; i < t && n + 2 <= 2 * SHELF_MOST; i++) {
         if (film->part[i] == 0) continue;
-        where[n] = base + i, slope[n++] = slopes.by_k * fit_part(film, at->dose[f], i, NULL);
+        where[n] = base + i, slope[n++] = slopes.by_k * fit_part(film, &dosed, i, NULL);
     }
     for (size_t i = 0; i < t && n < 2 * SHELF_MOST; i++) {
         if (film->part[i] == 0) continue;
-        const double part = fit_part(film, at->dose[f], i, NULL);
+        const double part = fit_part(film, &dosed, i, NULL);
         const double counted = fit_counted(at->global, model->crowds[i], part, NULL);
         where[n] = base + t + i, slope[n++] = slopes.by_s * counted;
     }
-    size_t border[FIT_GLOBALS + 2 + SHELF_MOST];
-    for (int g = 0; g < FIT_GLOBALS; g++) border[g] = model->films + (size_t)g, side[g] = slopes.by_global[g];
-    border[FIT_GLOBALS] = f, side[FIT_GLOBALS] = film->film_sd > 0 ? slopes.by_stretch : 0;
-    border[FIT_GLOBALS + 1] = dose_at(model, f),
-                         side[FIT_GLOBALS + 1] = film->dose_sd > 0 ? slopes.by_dose : 0;
-    const double *scatter = at->ks + base + t, all = model->leans ? fit_scatter(model, at, film, band) : 1;
-    for (size_t i = 0; i < t && model->leans; i++) {
-        if (film->part[i] == 0) continue;
-        border[sides] = lean_at(model, i);
-        side[sides++] = slopes.by_lean * (film->part[i] * scatter[i] / all);
-    }
+    const size_t sides = sides_of(q, model, at, f, band, &slopes, side);
     for (size_t i = 0; i < n; i++) {
-        q->ga[where[i]] -= weight * slope[i] * off;
-        for (size_t j = 0; j <= i; j++) *at_a(q, where[i], where[j]) += weight * slope[i] * slope[j];
-        for (size_t g = 0; g < sides; g++) q->b[border[g] * q->n + where[i]] += weight * slope[i] * side[g];
+        const double pull = weight * slope[i];
+        q->ga[where[i]] -= pull * off;
+        for (size_t j = 0; j <= i; j++) *at_a(q, where[i], where[j]) += pull * slope[j];
+        for (size_t g = 0; g < sides; g++) q->b[where[i] * q->across + side[g].place] += pull * side[g].slope;
     }
     for (size_t g = 0; g < sides; g++) {
-        q->gc[border[g]] -= weight * side[g] * off;
-        for (size_t h = 0; h < sides; h++) q->c[border[g] * q->m + border[h]] += weight * side[g] * side[h];
+        double *row = q->c + side[g].place * q->m;
+        q->gc[side[g].place] -= weight * side[g].slope * off;
+        for (size_t h = 0; h < sides; h++) row[side[h].place] += weight * side[g].slope * side[h].slope;
     }
 }
 
@@ -183,25 +217,22 @@ static void add_smoothness(struct normal *q, const struct fit_model *model, cons
     }
 }
 
+static void add_prior(struct normal *q, size_t at, double off, double sd) {
+    const size_t i = q->place[at];
+    if (i == NO_PLACE) return;
+    q->c[i * q->m + i] += 1 / (sd * sd);
+    q->gc[i] -= off / (sd * sd);
+}
+
 static void add_priors(struct normal *q, const struct fit_model *model, const struct fit_point *at) {
     for (size_t f = 0; f < model->films; f++) {
-        const double sd = model->film[f].film_sd, stiff = sd > 0 ? 1 / (sd * sd) : 1;
-        q->c[f * q->m + f] += stiff;
-        q->gc[f] -= stiff * at->stretch[f];
-        const double dose_sd = model->film[f].dose_sd, dose_stiff = dose_sd > 0 ? 1 / (dose_sd * dose_sd) : 1;
-        q->c[dose_at(model, f) * q->m + dose_at(model, f)] += dose_stiff;
-        q->gc[dose_at(model, f)] -= dose_stiff * at->dose[f];
+        add_prior(q, f, at->stretch[f], model->film[f].film_sd);
+        add_prior(q, dose_at(model, f), at->dose[f], model->film[f].dose_sd);
     }
-    for (size_t i = 0; i < model->toners; i++) {
-        q->c[lean_at(model, i) * (q->m + 1)] += 1 / (lean_sd * lean_sd);
-        q->gc[lean_at(model, i)] -= at->lean[i] / (lean_sd * lean_sd);
-    }
+    for (size_t i = 0; i < model->toners; i++) add_prior(q, lean_at(model, i), at->lean[i], lean_sd);
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
-        const size_t i = model->films + g;
         const struct prior prior = prior_of(model, g);
-        const double stiff = 1 / (prior.sd * prior.sd);
-        q->c[i * q->m + i] += stiff;
-        if (model->free[g]) q->gc[i] -= stiff * (at->global[g] - prior.mean);
+        add_prior(q, model->films + g, at->global[g] - prior.mean, prior.sd);
     }
 }
 
@@ -212,6 +243,31 @@ static void build(struct normal *q, const struct fit_model *model, const struct 
         for (int b = 0; b < BANDS && model->film[f].weight > 0; b++) add_reading(q, model, at, f, b);
     add_smoothness(q, model, at, size);
     add_priors(q, model, at);
+}
+
+/* LANES numbers that no sum joins: vectors of any width give the same digits. */
+typedef double pair __attribute__((vector_size(2 * sizeof(double))));
+struct lanes {
+    pair x[LANES / 2];
+};
+
+static inline struct lanes lanes_load(const double *from) {
+    struct lanes out;
+    memcpy(&out, from, sizeof out);
+    return out;
+}
+
+static inline void lanes_store(double *to, struct lanes from) {
+    memcpy(to, &from, sizeof from);
+}
+
+static inline void lanes_take(struct lanes *sum, double f, const double *y) { /* sum - f y */
+    const pair both = {f, f};
+    for (int x = 0; x < LANES / 2; x++) {
+        pair some;
+        memcpy(&some, y + 2 * x, sizeof some);
+        sum->x[x] -= both * some;
+    }
 }
 
 static bool band_cholesky(double *a, size_t n, size_t wide) {
@@ -243,18 +299,18 @@ static void band_forward(const double *l, size_t n, size_t wide, double *x) {
     }
 }
 
-/* Four right hand sides at a time: their sums do not wait for each other. */
-static void band_forward_four(const double *l, size_t n, size_t wide, double *x) {
-    double *x0 = x, *x1 = x + n, *x2 = x + 2 * n, *x3 = x + 3 * n;
-    for (size_t i = 0; i < n; i++) {
-        const double *row = l + i * (wide + 1);
-        double s0 = x0[i], s1 = x1[i], s2 = x2[i], s3 = x3[i];
-        for (size_t j = i > wide ? i - wide : 0; j < i; j++) {
-            const double f = row[i - j];
-            s0 -= f * x0[j], s1 -= f * x1[j], s2 -= f * x2[j], s3 -= f * x3[j];
+/* L^-1 B in place, LANES columns at a time: their sums do not wait for each other. */
+static void border_forward(struct normal *q) {
+    for (size_t c = 0; c < q->across; c += LANES)
+        for (size_t i = 0; i < q->n; i++) {
+            const double *row = q->a + i * (q->wide + 1);
+            double *own = q->b + i * q->across + c;
+            struct lanes sum = lanes_load(own);
+            for (size_t j = i > q->wide ? i - q->wide : 0; j < i; j++)
+                lanes_take(&sum, row[i - j], q->b + j * q->across + c);
+            lanes_store(own, sum);
+            for (int x = 0; x < LANES; x++) own[x] /= row[0];
         }
-        x0[i] = s0 / row[0], x1[i] = s1 / row[0], x2[i] = s2 / row[0], x3[i] = s3 / row[0];
-    }
 }
 
 static void band_backward(const double *l, size_t n, size_t wide, double *x) {
@@ -265,28 +321,23 @@ static void band_backward(const double *l, size_t n, size_t wide, double *x) {
     }
 }
 
-static double dot_of(const double *y, const double *z, size_t n) {
-    double sum = 0;
-    for (size_t k = 0; k < n; k++) sum += y[k] * z[k];
-    return sum;
-}
-
-/* C - Y'Y and c - Y'L^-1 a, four columns at a time. */
+/* C - Y'Y, its lower half; c - Y' L^-1 a. A panel of rows of Y at a time stays near the processor. */
 static void take_border(struct normal *q) {
-    const size_t n = q->n;
-    for (size_t i = 0; i < q->m; i++) {
-        const double *y = q->b + i * n;
-        double *row = q->c + i * q->m;
-        q->gc[i] -= dot_of(y, q->ga, n);
-        size_t j = 0;
-        for (; j + 4 <= i + 1; j += 4) {
-            const double *z0 = q->b + j * n, *z1 = z0 + n, *z2 = z1 + n, *z3 = z2 + n;
-            double s0 = 0, s1 = 0, s2 = 0, s3 = 0;
-            for (size_t k = 0; k < n; k++)
-                s0 += y[k] * z0[k], s1 += y[k] * z1[k], s2 += y[k] * z2[k], s3 += y[k] * z3[k];
-            row[j] -= s0, row[j + 1] -= s1, row[j + 2] -= s2, row[j + 3] -= s3;
+    enum { PANEL = 64 };
+    for (size_t from = 0; from < q->n; from += PANEL) {
+        const size_t to = from + PANEL < q->n ? from + PANEL : q->n;
+        for (size_t i = 0; i < q->m; i++) {
+            const double *f = q->b + i;
+            for (size_t c = 0; c <= i; c += LANES) {
+                struct lanes sum = {{{0}}};
+                double taken[LANES], *row = q->c + i * q->m + c;
+                for (size_t k = from; k < to; k++)
+                    lanes_take(&sum, f[k * q->across], q->b + k * q->across + c);
+                lanes_store(taken, sum);
+                for (size_t x = 0; x < LANES && c + x <= i; x++) row[x] += taken[x];
+            }
+            for (size_t k = from; k < to; k++) q->gc[i] -= f[k * q->across] * q->ga[k];
         }
-        for (; j <= i; j++) row[j] -= dot_of(y, q->b + j * n, n);
     }
 }
 
@@ -294,14 +345,12 @@ static void take_border(struct normal *q) {
 static bool solve(struct normal *q) {
     if (!band_cholesky(q->a, q->n, q->wide)) return false;
     band_forward(q->a, q->n, q->wide, q->ga);
-    size_t done = 0;
-    for (; done + 4 <= q->m; done += 4) band_forward_four(q->a, q->n, q->wide, q->b + done * q->n);
-    for (; done < q->m; done++) band_forward(q->a, q->n, q->wide, q->b + done * q->n);
+    border_forward(q);
     take_border(q);
     if (!dense_cholesky(q->c, q->m)) return false;
     dense_cholesky_solve(q->c, q->m, q->gc);
-    for (size_t i = 0; i < q->m; i++)
-        for (size_t k = 0; k < q->n; k++) q->ga[k] -= q->b[i * q->n + k] * q->gc[i];
+    for (size_t k = 0; k < q->n; k++)
+        for (size_t i = 0; i < q->m; i++) q->ga[k] -= q->b[k * q->across + i] * q->gc[i];
     band_backward(q->a, q->n, q->wide, q->ga);
     return true;
 }
@@ -315,20 +364,21 @@ static void hold(struct normal *q, const struct fit_model *model, const struct f
         q->ga[i] = 0;
         for (size_t j = i > q->wide ? i - q->wide : 0; j < i; j++) *at_a(q, i, j) = 0;
         for (size_t j = i + 1; j < q->n && j <= i + q->wide; j++) *at_a(q, j, i) = 0;
-        for (size_t j = 0; j < q->m; j++) q->b[j * q->n + i] = 0;
+        memset(q->b + i * q->across, 0, q->across * sizeof *q->b);
     }
 }
 
 /* The same for the shared unknowns at their bounds. */
 static void hold_globals(struct normal *q, const struct fit_model *model, const struct fit_point *at) {
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
-        const size_t i = model->films + g;
+        const size_t i = q->place[model->films + g];
+        if (i == NO_PLACE) continue;
         const struct prior prior = prior_of(model, g);
         const bool low = at->global[g] <= prior.low && q->gc[i] < 0,
                    high = at->global[g] >= prior.high && q->gc[i] > 0;
-        if (model->free[g] && !low && !high) continue;
+        if (!low && !high) continue;
         q->gc[i] = 0;
-        memset(q->b + i * q->n, 0, q->n * sizeof *q->b);
+        for (size_t k = 0; k < q->n; k++) q->b[k * q->across + i] = 0;
         for (size_t j = 0; j < q->m; j++) q->c[i * q->m + j] = q->c[j * q->m + i] = i == j;
     }
 }
@@ -345,21 +395,24 @@ static double held(double x, double low, double high) {
     return fmin(fmax(x, low), high);
 }
 
+static double moved(const struct normal *q, size_t at, double from, double low, double high) {
+    const size_t i = q->place[at];
+    return i == NO_PLACE ? from : held(from + q->gc[i], low, high);
+}
+
 static void step(const struct normal *q, const struct fit_model *model, const struct fit_point *from,
                  struct fit_point *to) {
     for (size_t i = 0; i < q->n; i++)
         to->ks[i] = held(from->ks[i] + q->ga[i], fmax(FIT_FLOOR, .1 * from->ks[i]), 10 * from->ks[i] + .01);
     for (size_t f = 0; f < model->films; f++) {
-        to->stretch[f] = held(from->stretch[f] + q->gc[f], -1.5, 1.5);
-        to->dose[f] = held(from->dose[f] + q->gc[dose_at(model, f)], -1.5, 1.5);
+        to->stretch[f] = moved(q, f, from->stretch[f], -1.5, 1.5);
+        to->dose[f] = moved(q, dose_at(model, f), from->dose[f], -1.5, 1.5);
     }
     for (size_t i = 0; i < model->toners; i++)
-        to->lean[i] = held(from->lean[i] + q->gc[lean_at(model, i)], -.3, .3);
+        to->lean[i] = moved(q, lean_at(model, i), from->lean[i], -.3, .3);
     for (size_t g = 0; g < FIT_GLOBALS; g++) {
-        to->global[g] = from->global[g];
-        if (!model->free[g]) continue;
         const struct prior prior = prior_of(model, g);
-        to->global[g] = held(from->global[g] + q->gc[model->films + g], prior.low, prior.high);
+        to->global[g] = moved(q, model->films + g, from->global[g], prior.low, prior.high);
     }
 }
 
@@ -403,10 +456,9 @@ static double spread_of(const struct normal *q, const struct fit_point *at, size
     for (size_t b = 0; b < BANDS; b++) y[b * p + i] = 1 / sum;
     band_forward(q->a, q->n, q->wide, y);
     for (size_t k = 0; k < q->n; k++) own += y[k] * y[k];
-    for (size_t j = 0; j < q->m; j++) {
-        z[j] = 0;
-        for (size_t k = 0; k < q->n; k++) z[j] += q->b[j * q->n + k] * y[k];
-    }
+    memset(z, 0, q->m * sizeof *z);
+    for (size_t k = 0; k < q->n; k++)
+        for (size_t j = 0; j < q->m; j++) z[j] += q->b[k * q->across + j] * y[k];
     dense_forward_solve(q->c, q->m, z);
     for (size_t j = 0; j < q->m; j++) own += z[j] * z[j];
     return own;

@@ -47,10 +47,14 @@ int shelf_find(const struct shelf *shelf, const char *id) {
     return -1;
 }
 
+double crowded_part(double bend, double crowd, double c, double *by_c) {
+    const double below = 1 + crowd * c;
+    if (by_c) *by_c = (1 - bend * c * (2 + crowd * c)) / (below * below);
+    return c * (1 - bend * c) / below;
+}
+
 double toner_counted(const struct toner *toner, double c, double *by_c) {
-    const double below = 1 + toner->crowd * c;
-    if (by_c) *by_c = (1 - toner->bend * c * (2 + toner->crowd * c)) / (below * below);
-    return c * (1 - toner->bend * c) / below;
+    return crowded_part(toner->bend, toner->crowd, c, by_c);
 }
 
 bool shelf_leans(const struct shelf *shelf) {

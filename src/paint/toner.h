@@ -84,6 +84,7 @@ int shelf_find(const struct shelf *shelf, const char *id);
  * particles share the light between them: a line (bend), or the rational that comes near the cube-root law of
  * crowding (crowd). */
 double toner_counted(const struct toner *toner, double c, double *by_c);
+double crowded_part(double bend, double crowd, double c, double *by_c);
 
 /* K and S of a mix per um of dry film: part[i] is the mass fraction of toner i in the whole, binder included.
  */

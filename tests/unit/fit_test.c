@@ -162,11 +162,12 @@ static void slopes_are_those_of_the_model(void) {
             struct fit_slopes slopes;
             const double h = 1e-5;
             fit_predict(&x->model, &x->at, f, b, &slopes);
+            const struct fit_dosed dosed = fit_dosed(&x->film[f], x->at.dose[f]);
             double *move[4] = {&x->at.stretch[f], &x->at.dose[f], &x->at.ks[(size_t)b * 2 * TONERS + 1],
                                &x->at.ks[(size_t)b * 2 * TONERS + TONERS + 1]};
             const double want[4] = {slopes.by_stretch, slopes.by_dose,
-                                    slopes.by_k * fit_part(&x->film[f], x->at.dose[f], 1, NULL),
-                                    slopes.by_s * fit_part(&x->film[f], x->at.dose[f], 1, NULL)};
+                                    slopes.by_k * fit_part(&x->film[f], &dosed, 1, NULL),
+                                    slopes.by_s * fit_part(&x->film[f], &dosed, 1, NULL)};
             for (int m = 0; m < 4; m++) {
                 const double here = *move[m];
                 *move[m] = here + h;
