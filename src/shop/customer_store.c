@@ -35,8 +35,7 @@ static void bind_what_changes(struct query *q, const struct customer_row *custom
 }
 
 enum status customer_store_add(struct book *book, struct customer_row *customer, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, customer->id, &customer->created_ms);
+    rows_begin(book, customer->id, &customer->created_ms, NULL);
     customer->changed_ms = customer->created_ms;
     struct query q =
         query_make(book,

@@ -52,9 +52,7 @@ static enum status add_photographs(struct book *book, const struct entry_row *en
 }
 
 enum status entry_store_add(struct book *book, struct entry_row *entry, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, entry->id, &entry->at_ms);
-    if (!entry->zone) entry->zone = book_zone(book);
+    rows_begin(book, entry->id, &entry->at_ms, &entry->zone);
     struct query q = query_make(book,
                                 "INSERT INTO entry (id, job, piece, colour, step, kind, words, document, "
                                 "replaces, at_ms, zone) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",

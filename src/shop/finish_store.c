@@ -46,8 +46,7 @@ static void bind_row(struct query *q, const struct finish_row *finish) {
 }
 
 enum status finish_store_add(struct book *book, struct finish_row *finish, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, finish->id, &finish->created_ms);
+    rows_begin(book, finish->id, &finish->created_ms, NULL);
     finish->changed_ms = finish->created_ms;
     struct query q =
         query_make(book,

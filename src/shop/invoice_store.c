@@ -8,10 +8,8 @@ enum status invoice_store_next(struct book *book, const char *series, long long 
 }
 
 enum status invoice_store_add(struct book *book, struct invoice_row *invoice, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, invoice->id, &invoice->made_ms);
+    rows_begin(book, invoice->id, &invoice->made_ms, &invoice->zone);
     if (!invoice->origin) invoice->origin = book_own_id(book);
-    if (!invoice->zone) invoice->zone = book_zone(book);
     struct query q =
         query_make(book,
                    "INSERT INTO invoice (id, job, quote, origin, series, number, issued_day, currency, "

@@ -47,11 +47,9 @@ static enum status next_number(struct book *book, const char *origin, long long 
 }
 
 enum status job_store_add(struct book *book, struct job_row *job, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, job->id, &job->created_ms);
+    rows_begin(book, job->id, &job->created_ms, &job->zone);
     job->changed_ms = job->created_ms;
     if (!job->origin) job->origin = book_own_id(book);
-    if (!job->zone) job->zone = book_zone(book);
     if (!job->state) job->state = "open";
     enum status status = STATUS_OK;
     if (job->number == 0) status = next_number(book, job->origin, &job->number, fault);

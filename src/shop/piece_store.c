@@ -60,8 +60,7 @@ static void bind_what_changes(struct query *q, const struct part *part) {
 
 static enum status add_part(struct book *book, struct part part, struct fault *fault) {
     char sql[200];
-    book_need_pen(book);
-    rows_begin(book, part.id, part.created_ms);
+    rows_begin(book, part.id, part.created_ms, NULL);
     *part.changed_ms = *part.created_ms;
     snprintf(
         sql, sizeof sql,

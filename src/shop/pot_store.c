@@ -36,14 +36,8 @@ static void read_pot(const struct query *q, struct arena *arena, struct pot_row 
     out->taken_mg = query_get_count(q, 13);
 }
 
-static const char *zone_of(const struct book *book, const char **zone) {
-    if (!*zone) *zone = book_zone(book);
-    return *zone;
-}
-
 enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, pot->id, &pot->at_ms);
+    rows_begin(book, pot->id, &pot->at_ms, &pot->zone);
     struct query q = query_make(book,
                                 "INSERT INTO pot (id, job, colour, entry, name, document, at_ms, zone) "
                                 "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
@@ -55,7 +49,7 @@ enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *
     query_text(&q, rows_text(pot->name));
     query_text(&q, rows_about(pot->document));
     query_count(&q, pot->at_ms);
-    query_text(&q, zone_of(book, &pot->zone));
+    query_text(&q, pot->zone);
     return query_run(&q);
 }
 
@@ -80,8 +74,7 @@ enum status pot_store_list(struct book *book, const char *job, struct arena *are
 }
 
 enum status pot_store_log(struct book *book, struct pot_event *event, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, event->id, &event->at_ms);
+    rows_begin(book, event->id, &event->at_ms, &event->zone);
     struct query q = query_make(book,
                                 "INSERT INTO pot_event (id, pot, kind, mg, life_min, words, at_ms, zone) "
                                 "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
@@ -96,7 +89,7 @@ enum status pot_store_log(struct book *book, struct pot_event *event, struct fau
     query_number(&q, strcmp(event->kind, "crosslinked") == 0 ? event->life_min : (double)NAN);
     query_text(&q, rows_text(event->words));
     query_count(&q, event->at_ms);
-    query_text(&q, zone_of(book, &event->zone));
+    query_text(&q, event->zone);
     return query_run(&q);
 }
 
@@ -123,8 +116,7 @@ enum status pot_store_events(struct book *book, const char *pot, struct arena *a
 }
 
 enum status pot_store_pour(struct book *book, struct pour_row *pour, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, pour->id, &pour->at_ms);
+    rows_begin(book, pour->id, &pour->at_ms, &pour->zone);
     struct query q = query_make(
         book, "INSERT INTO pour (id, pot, toner, lot, mg, at_ms, zone) VALUES (?, ?, ?, ?, ?, ?, ?)", fault);
     query_text(&q, pour->id);
@@ -133,7 +125,7 @@ enum status pot_store_pour(struct book *book, struct pour_row *pour, struct faul
     query_text(&q, pour->lot);
     query_count(&q, pour->mg);
     query_count(&q, pour->at_ms);
-    query_text(&q, zone_of(book, &pour->zone));
+    query_text(&q, pour->zone);
     const enum status status = query_run(&q);
     if (status != STATUS_OK || !pour->lot) return status;
     struct stock_move move = {.lot = pour->lot,
@@ -166,8 +158,7 @@ enum status pot_store_pours(struct book *book, const char *pot, struct arena *ar
 }
 
 enum status pot_store_coat(struct book *book, struct coat_row *coat, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, coat->id, &coat->at_ms);
+    rows_begin(book, coat->id, &coat->at_ms, &coat->zone);
     struct query q = query_make(book,
                                 "INSERT INTO coat (id, job, piece, colour, pot, entry, wet_um, film_um, "
                                 "document, at_ms, zone) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -182,7 +173,7 @@ enum status pot_store_coat(struct book *book, struct coat_row *coat, struct faul
     query_number(&q, coat->film_um);
     query_text(&q, rows_about(coat->document));
     query_count(&q, coat->at_ms);
-    query_text(&q, zone_of(book, &coat->zone));
+    query_text(&q, coat->zone);
     return query_run(&q);
 }
 

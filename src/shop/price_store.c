@@ -22,8 +22,7 @@ static void bind_list(struct query *q, const struct price_list_row *list) {
 }
 
 enum status price_store_add_list(struct book *book, struct price_list_row *list, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, list->id, &list->created_ms);
+    rows_begin(book, list->id, &list->created_ms, NULL);
     list->changed_ms = list->created_ms;
     struct query q = query_make(
         book,
@@ -66,8 +65,7 @@ enum status price_store_lists(struct book *book, struct arena *arena, struct pri
 }
 
 enum status price_store_add(struct book *book, struct price_row *price, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, price->id, &price->at_ms);
+    rows_begin(book, price->id, &price->at_ms, NULL);
     struct query q = query_make(book,
                                 "INSERT INTO price (id, price_list, item, unit, minor, from_day, words, "
                                 "at_ms) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",

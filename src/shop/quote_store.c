@@ -16,10 +16,8 @@ static enum status mark_replaced(struct book *book, const struct quote_row *quot
 }
 
 enum status quote_store_add(struct book *book, struct quote_row *quote, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, quote->id, &quote->made_ms);
+    rows_begin(book, quote->id, &quote->made_ms, &quote->zone);
     if (!quote->origin) quote->origin = book_own_id(book);
-    if (!quote->zone) quote->zone = book_zone(book);
     quote->changed_ms = quote->made_ms;
     struct query q =
         query_make(book,

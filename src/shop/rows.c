@@ -9,7 +9,9 @@ const char *rows_about(const char *about) {
     return about && *about ? about : "{}";
 }
 
-void rows_begin(struct book *book, char id[ID_LENGTH + 1], long long *at_ms) {
+void rows_begin(struct book *book, char id[ID_LENGTH + 1], long long *at_ms, const char **zone) {
+    book_need_pen(book);
+    if (zone && !*zone) *zone = book_zone(book);
     if (!id[0]) book_new_id(book, id);
     if (*at_ms == 0) *at_ms = book_now_ms(book);
 }

@@ -8,8 +8,9 @@
 const char *rows_text(const char *text);   /* "" for NULL */
 const char *rows_about(const char *about); /* "{}" for NULL and "" */
 
-/* A new key unless one is given, and the time unless one is given. */
-void rows_begin(struct book *book, char id[ID_LENGTH + 1], long long *at_ms);
+/* Needs the pen. A new key, the time and the book's zone, each unless one is given; zone NULL: the row has
+ * none. */
+void rows_begin(struct book *book, char id[ID_LENGTH + 1], long long *at_ms, const char **zone);
 /* Now, but always later than what it was: the later change wins when two books are merged. */
 long long rows_changed_ms(const struct book *book, long long before_ms);
 

@@ -32,8 +32,7 @@ enum status setting_store_put(struct book *book, const char *name, const char *d
 }
 
 enum status setting_store_pair(struct book *book, struct device_row *device, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, device->id, &device->paired_ms);
+    rows_begin(book, device->id, &device->paired_ms, NULL);
     struct query q = query_make(
         book, "INSERT INTO device (id, name, secret_sha256, paired_ms) VALUES (?, ?, ?, ?)", fault);
     query_text(&q, device->id);

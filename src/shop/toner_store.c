@@ -101,8 +101,7 @@ static void bind_lot(struct query *q, const struct lot_row *lot) {
 }
 
 enum status toner_store_add_lot(struct book *book, struct lot_row *lot, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, lot->id, &lot->created_ms);
+    rows_begin(book, lot->id, &lot->created_ms, NULL);
     lot->changed_ms = lot->created_ms;
     struct query q =
         query_make(book,
@@ -151,9 +150,7 @@ enum status toner_store_lots(struct book *book, const char *toner, struct arena 
 }
 
 enum status toner_store_move(struct book *book, struct stock_move *move, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, move->id, &move->at_ms);
-    if (!move->zone) move->zone = book_zone(book);
+    rows_begin(book, move->id, &move->at_ms, &move->zone);
     struct query q = query_make(book,
                                 "INSERT INTO stock_move (id, lot, mg, reason, pour, words, at_ms, zone) "
                                 "VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
@@ -192,8 +189,7 @@ enum status toner_store_moves(struct book *book, const char *lot, struct arena *
 }
 
 enum status toner_store_add_sheet(struct book *book, struct safety_sheet *sheet, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, sheet->id, &sheet->at_ms);
+    rows_begin(book, sheet->id, &sheet->at_ms, NULL);
     struct query q = query_make(book,
                                 "INSERT INTO safety_sheet (id, toner, sha256, name, issued_day, at_ms) "
                                 "VALUES (?, ?, ?, ?, ?, ?)",
@@ -228,9 +224,7 @@ enum status toner_store_sheets(struct book *book, const char *toner, struct aren
 }
 
 enum status toner_store_log(struct book *book, struct shelf_entry *entry, struct fault *fault) {
-    book_need_pen(book);
-    rows_begin(book, entry->id, &entry->at_ms);
-    if (!entry->zone) entry->zone = book_zone(book);
+    rows_begin(book, entry->id, &entry->at_ms, &entry->zone);
     struct query q = query_make(book,
                                 "INSERT INTO shelf_log (id, kind, words, document, replaces, at_ms, zone) "
                                 "VALUES (?, ?, ?, ?, ?, ?, ?)",
