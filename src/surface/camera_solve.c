@@ -17,14 +17,18 @@ static double nearness(struct lab a, struct lab b) {
     return far_counts + exp(-.5 * d * d);
 }
 
+/* What a patch's own value is off by is not the map's miss. */
+static double square_miss(const struct photo_patch *patch, double loo) {
+    const double own = patch->lab_sd, square = loo * loo;
+    return fmax(square - own * own, .25 * square);
+}
+
 double solved_miss(const struct camera_solved *solved, const struct photo_card *card, struct lab about) {
     double sum = 0, weight = 0;
     for (int i = 0; i < card->patches; i++) {
         if (isnan(solved->loo[i])) continue;
         const double w = nearness(card->patch[i].lab, about);
-        /* What a patch's own value is off by is not the map's miss. */
-        const double own = card->patch[i].lab_sd, square = solved->loo[i] * solved->loo[i];
-        sum += w * fmax(square - own * own, .25 * square), weight += w;
+        sum += w * square_miss(&card->patch[i], solved->loo[i]), weight += w;
     }
     return weight > 0 ? sum / weight : 0;
 }
@@ -53,42 +57,70 @@ static void make_samples(const struct photo_card *card, const struct camera_ligh
     }
 }
 
-static bool leave_each_out(const struct camera_shot *shot, const struct photo_card *card,
-                           struct camera_solved *out) {
+static bool leave_out(const struct camera_shot *shot, const struct photo_card *card, int i,
+                      struct camera_solved *out) {
+    struct fit_sample *sample = &out->sample[i];
+    const double weight = sample->weight;
+    double *light = out->light_without[i];
+    memcpy(light, sample->light, sizeof out->light_without[i]);
+    light_without(shot, card, out->use, &out->tone, &out->light, i, light);
+    sample->weight = 0;
+    const bool good =
+        map_fit(out->map.model, out->channels, out->sample, (size_t)card->patches,
+                (const double(*)[3])out->light.hold, out->map.hold_sd, &out->map, &out->without[i]);
+    sample->weight = weight;
+    if (good) out->loo[i] = difference_de00(sample->lab, map_lab(&out->without[i], light));
+    return good;
+}
+
+/* What must be beaten: a mean square miss about a colour. */
+struct mark {
+    struct lab about;
+    double miss; /* HUGE_VAL: anything does */
+};
+
+static void sum_up(const struct photo_card *card, struct camera_solved *out) {
     double sum = 0;
     int n = 0;
     out->loo_max = 0;
     for (int i = 0; i < card->patches; i++) {
-        struct fit_sample *sample = &out->sample[i];
-        out->loo[i] = (double)NAN;
-        if (!(sample->weight > 0)) continue;
-        const double weight = sample->weight;
-        double *light = out->light_without[i];
-        memcpy(light, sample->light, sizeof out->light_without[i]);
-        light_without(shot, card, out->use, &out->tone, &out->light, i, light);
-        sample->weight = 0;
-        const bool good =
-            map_fit(out->map.model, out->channels, out->sample, (size_t)card->patches,
-                    (const double(*)[3])out->light.hold, out->map.hold_sd, &out->map, &out->without[i]);
-        sample->weight = weight;
-        if (!good) return false;
-        out->loo[i] = difference_de00(sample->lab, map_lab(&out->without[i], light));
+        if (isnan(out->loo[i])) continue;
         sum += out->loo[i], n++;
         out->loo_max = fmax(out->loo_max, out->loo[i]);
     }
     out->loo_mean = n ? sum / n : 0;
-    return n > 0;
+}
+
+/* The patches near the colour first: as soon as what they miss is too much for the mark, the rest need not be
+ * tried. False then, and when nothing fits. */
+static bool leave_each_out(const struct camera_shot *shot, const struct photo_card *card,
+                           const struct mark *mark, struct camera_solved *out) {
+    double near[CARD_PATCHES_MOST], whole = 0, sum = 0;
+    for (int i = 0; i < card->patches; i++) {
+        out->loo[i] = (double)NAN;
+        near[i] = out->sample[i].weight > 0 ? nearness(card->patch[i].lab, mark->about) : 0;
+        whole += near[i];
+    }
+    for (int pass = 0; pass < 2; pass++)
+        for (int i = 0; i < card->patches; i++) {
+            if (!(near[i] > 0) || (near[i] > .5) != (pass == 0)) continue;
+            if (!leave_out(shot, card, i, out)) return false;
+            sum += near[i] * square_miss(&card->patch[i], out->loo[i]);
+            if (sum > mark->miss * whole * (1 + 1e-9)) return false;
+        }
+    sum_up(card, out);
+    return whole > 0;
 }
 
 /* One curve and one map, whole. */
 static bool try_one(const struct camera_shot *shot, const struct photo_card *card,
                     const struct camera_light *second, enum camera_model model, double hold_sd,
-                    struct camera_solved *out) {
+                    const struct mark *mark, struct camera_solved *out) {
     out->channels = second ? 6 : 3;
     make_samples(card, second, out);
     return map_fit(model, out->channels, out->sample, (size_t)card->patches,
                    (const double(*)[3])out->light.hold, hold_sd, NULL, &out->map) &&
-           leave_each_out(shot, card, out);
+           leave_each_out(shot, card, mark, out);
 }
 
 /* Greys of different values: a curve needs five. */
@@ -182,8 +214,7 @@ bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, c
     struct tone_form form[2] = {{0}};
     const bool few = colours_of(card, use) < COLOURS_FEWEST;
     bool any = false;
-    double best = HUGE_VAL;
-    struct lab about = {0};
+    struct mark best = {{.view = {LIGHT_D65, OBSERVER_10}}, HUGE_VAL};
     struct camera_solved *one = memory_need(1, sizeof *one);
     const int curves = curves_of(shot, card, use, few, one, form);
     for (int k = 0; k < curves; k++) {
@@ -193,11 +224,12 @@ bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, c
         light_of(shot, card, use, &form[k], &one->light);
         for (int m = 0; m < (few ? 1 : 2 * MODEL_COUNT); m++) {
             const enum camera_model model = (enum camera_model)(m / 2);
-            if (!try_one(shot, card, second, model, m % 2 ? FIT_LOOSE : FIT_TIGHT, one)) continue;
-            if (!any) about = middle_of_spots(one, shot->spots);
-            const double miss = solved_miss(one, card, about);
-            if (any && !(miss < best * (m % 2 ? loose_by : m ? better_by : 1))) continue;
-            any = true, best = miss;
+            const struct mark beat = {best.about, best.miss * (m % 2 ? loose_by : m ? better_by : 1)};
+            if (!try_one(shot, card, second, model, m % 2 ? FIT_LOOSE : FIT_TIGHT, &beat, one)) continue;
+            if (!any) best.about = middle_of_spots(one, shot->spots);
+            const double miss = solved_miss(one, card, best.about);
+            if (any && !(miss < beat.miss)) continue;
+            any = true, best.miss = miss;
             *out = *one;
         }
     }
