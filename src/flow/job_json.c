@@ -1,4 +1,5 @@
 #include "flow/job_json.h"
+#include "flow/pot_json.h"
 #include "shop/document.h"
 #include "shop/invoice_store.h"
 #include "shop/quote_store.h"
@@ -50,25 +51,6 @@ json_t *entry_json(struct book *book, const struct entry_row *entry, bool docume
         json_array_append_new(photographs, json_string(entry->photograph[i]));
     json_put(object, "photographs", photographs);
     if (documents) json_put_document(object, "document", entry->document);
-    return object;
-}
-
-json_t *pot_json(struct book *book, const struct pot_row *pot) {
-    json_t *object = json_object();
-    json_put_text(object, "id", pot->id);
-    json_put_text(object, "name", pot->name);
-    json_put_time(object, "at", pot->at_ms);
-    json_put_number(object, "poured_g", (double)pot->poured_mg / 1000, 3);
-    json_put_number(object, "taken_g", (double)pot->taken_mg / 1000, 3);
-    json_put_flag(object, "crosslinked", pot->crosslinked);
-    json_put_time(object, "crosslinked_at", pot->crosslinked_ms);
-    json_put_local(book, object, "crosslinked_at_local", pot->crosslinked_ms);
-    if (isnan(pot->life_min))
-        json_put_null(object, "life_min");
-    else
-        json_put_number(object, "life_min", pot->life_min, 1);
-    json_put_flag(object, "put_back", pot->put_back);
-    json_put_flag(object, "emptied", pot->emptied);
     return object;
 }
 
@@ -265,11 +247,7 @@ static enum status put_pots(struct book *book, const struct job_row *job, struct
     struct pot_row *pot;
     size_t count;
     const enum status status = pot_store_list(book, job->id, arena, &pot, &count, fault);
-    json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        json_array_append_new(list, pot_json(book, &pot[i]));
-    json_put(reply, "pots", list);
-    return status;
+    return status == STATUS_OK ? pots_put(book, pot, count, NULL, arena, reply, "pots", fault) : status;
 }
 
 /* What the job left in the book of finishes, newest first. */

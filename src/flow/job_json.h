@@ -7,12 +7,10 @@
 #include "shop/entry_store.h"
 #include "shop/finish_store.h"
 #include "shop/job_store.h"
-#include "shop/pot_store.h"
 
 json_t *customer_json(const struct customer_row *customer);
 /* documents: with the whole document of the entry. */
 json_t *entry_json(struct book *book, const struct entry_row *entry, bool documents);
-json_t *pot_json(struct book *book, const struct pot_row *pot);
 json_t *finish_json(const struct finish_row *finish, double de00); /* de00 NAN: null */
 void json_put_time(json_t *object, const char *key, long long ms); /* RFC 3339, or null for 0 */
 /* The same moment as the clock in the shop's zone shows it. */

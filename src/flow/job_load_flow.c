@@ -1,6 +1,7 @@
 /* russet job load: what has to be in the van for the jobs of a day. Toners come from each job's newest
  * recipe, pots from what was poured and not emptied, cautions from the plans. */
 #include "flow/job_json.h"
+#include "flow/pot_json.h"
 #include "flow/shop_place.h"
 #include "shop/document.h"
 #include <string.h>
@@ -30,16 +31,16 @@ static void put_toners(struct book *book, const struct job_row *job, struct aren
     json_decref(match);
 }
 
+static bool stays_behind(const struct pot_row *pot) {
+    return pot->emptied || pot->crosslinked || pot->taken_back;
+}
+
 static enum status put_pots(struct book *book, const struct job_row *job, struct arena *arena, json_t *row,
                             struct fault *fault) {
     struct pot_row *pot;
     size_t count = 0;
-    json_t *list = json_array();
     const enum status status = pot_store_list(book, job->id, arena, &pot, &count, fault);
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        if (!pot[i].emptied && !pot[i].crosslinked) json_array_append_new(list, pot_json(book, &pot[i]));
-    json_put(row, "pots", list);
-    return status;
+    return status == STATUS_OK ? pots_put(book, pot, count, stays_behind, arena, row, "pots", fault) : status;
 }
 
 static void put_cautions(struct book *book, const struct job_row *job, struct arena *arena, json_t *row) {

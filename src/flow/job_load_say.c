@@ -11,7 +11,7 @@ static void say_list(const json_t *job, const char *key, const char *label, stru
         const double g = *say_string(item, "toner")
                              ? say_number(item, "g")
                              : say_number(item, "poured_g") - say_number(item, "taken_g");
-        say_row(out, i ? "" : label, "%-20.40s %8.2f g", name, g);
+        say_row(out, i ? "" : label, "%-32.60s %8.2f g", name, g);
     }
 }
 

@@ -1,7 +1,9 @@
 /* russet pot log|list: what happens to a pot after it was poured. A pot is asked about its crosslinker before
  * it is put back; the book itself refuses a crosslinked one. */
-#include "flow/job_json.h"
+#include "flow/pot_json.h"
 #include "flow/shop_place.h"
+#include "formats/json_out.h"
+#include "shop/job_store.h"
 #include <math.h>
 #include <string.h>
 
@@ -31,7 +33,10 @@ static enum status log_event(struct book *book, const struct request *request, s
         status = FAULT(fault, POT_HOLDS_LESS, NUMBER_TEXT((double)(pot.poured_mg - pot.taken_mg) / 1000));
     if (status == STATUS_OK) status = pot_store_log(book, &event, fault);
     if (status == STATUS_OK) status = pot_store_get(book, pot.id, arena, &pot, fault);
-    if (status == STATUS_OK) json_put(reply, "pot", pot_json(book, &pot));
+    if (status != STATUS_OK) return status;
+    json_t *object;
+    status = pot_put(book, &pot, arena, &object, fault);
+    json_put(reply, "pot", object);
     return status;
 }
 
@@ -62,10 +67,7 @@ enum status pot_list_flow(const struct surroundings *around, const struct reques
     if (of) status = job_store_find(book, of, around->arena, &job, fault);
     if (status == STATUS_OK)
         status = pot_store_list(book, of ? job.id : NULL, around->arena, &pot, &count, fault);
-    json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++)
-        json_array_append_new(list, pot_json(book, &pot[i]));
-    json_put(*reply, "pots", list);
+    if (status == STATUS_OK) status = pots_put(book, pot, count, NULL, around->arena, *reply, "pots", fault);
     book_close(book);
     return status;
 }

@@ -9,14 +9,19 @@
     "coalesce((SELECT kind FROM pot_event e WHERE e.pot = p.id AND kind IN ('put-back', 'emptied', " \
     "'crosslinked') "                                                                                \
     "ORDER BY at_ms DESC, id DESC LIMIT 1) = 'put-back', 0)"
-#define POT                                                                                 \
-    "SELECT p.id, p.job, p.colour, p.entry, p.name, p.document, p.at_ms, p.zone,"           \
-    " (SELECT min(at_ms) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked'),"    \
-    " (SELECT min(life_min) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked')," \
-    " " STANDS ","                                                                          \
-    " (SELECT count(*) FROM pot_event e WHERE e.pot = p.id AND kind = 'emptied'),"          \
-    " (SELECT coalesce(sum(mg), 0) FROM pour o WHERE o.pot = p.id),"                        \
-    " (SELECT coalesce(sum(mg), 0) FROM pot_event e WHERE e.pot = p.id AND kind = 'taken') FROM pot p "
+/* Replaced entries never were: what took their place has its own pot. */
+#define TAKEN_BACK "(SELECT r.id FROM entry r WHERE r.replaces = p.entry LIMIT 1)"
+#define POT                                                                                             \
+    "SELECT p.id, p.job, p.colour, p.entry, p.name, p.document, p.at_ms, p.zone,"                       \
+    " (SELECT min(at_ms) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked'),"                \
+    " (SELECT min(life_min) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked'),"             \
+    " " STANDS ","                                                                                      \
+    " (SELECT count(*) FROM pot_event e WHERE e.pot = p.id AND kind = 'emptied'),"                      \
+    " (SELECT coalesce(sum(mg), 0) FROM pour o WHERE o.pot = p.id),"                                    \
+    " (SELECT coalesce(sum(mg), 0) FROM pot_event e WHERE e.pot = p.id AND kind = 'taken'),"            \
+    " " TAKEN_BACK ", (SELECT name FROM colour c WHERE c.id = p.colour),"                               \
+    " (SELECT count(*) FROM pot x WHERE x.job = p.job AND x.name = p.name AND x.colour IS p.colour AND" \
+    " x.id < p.id AND NOT EXISTS (SELECT 1 FROM entry r WHERE r.replaces = x.entry)) FROM pot p "
 
 static void read_pot(const struct query *q, struct arena *arena, struct pot_row *out) {
     query_get_id(q, 0, out->id);
@@ -34,6 +39,9 @@ static void read_pot(const struct query *q, struct arena *arena, struct pot_row 
     out->emptied = query_get_count(q, 11) > 0;
     out->poured_mg = query_get_count(q, 12);
     out->taken_mg = query_get_count(q, 13);
+    out->taken_back = query_get_text_or_null(q, 14, arena);
+    out->colour_name = query_get_text_or_null(q, 15, arena);
+    out->twins = (int)query_get_count(q, 16);
 }
 
 enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *fault) {
@@ -62,12 +70,21 @@ enum status pot_store_get(struct book *book, const char *id, struct arena *arena
     return status;
 }
 
+enum status pot_store_of_entry(struct book *book, const char *entry, struct arena *arena, struct pot_row *out,
+                               bool *found, struct fault *fault) {
+    struct query q = query_make(book, POT "WHERE p.entry = ? ORDER BY p.id LIMIT 1", fault);
+    query_text(&q, entry);
+    for (*found = false; query_row(&q); *found = true) read_pot(&q, arena, out);
+    return query_end(&q);
+}
+
 enum status pot_store_list(struct book *book, const char *job, struct arena *arena, struct pot_row **out,
                            size_t *count, struct fault *fault) {
-    struct query q = query_make(book,
-                                job ? POT "WHERE p.job = ? ORDER BY p.at_ms, p.id"
-                                    : POT "WHERE " STANDS " ORDER BY p.at_ms, p.id",
-                                fault);
+    struct query q =
+        query_make(book,
+                   job ? POT "WHERE p.job = ? ORDER BY p.at_ms, p.id"
+                       : POT "WHERE " STANDS " AND " TAKEN_BACK " IS NULL ORDER BY p.at_ms, p.id",
+                   fault);
     if (job) query_text(&q, job);
     ROWS_READ(&q, arena, out, count, read_pot);
     return query_end(&q);
@@ -135,6 +152,34 @@ enum status pot_store_pour(struct book *book, struct pour_row *pour, struct faul
                               .at_ms = pour->at_ms,
                               .zone = pour->zone};
     return toner_store_move(book, &move, fault);
+}
+
+static void read_move_of_pour(const struct query *q, struct arena *arena, struct stock_move *out) {
+    *out = (struct stock_move){.lot = query_get_text(q, 0, arena),
+                               .mg = query_get_count(q, 1),
+                               .reason = "poured",
+                               .pour = query_get_text(q, 2, arena),
+                               .words = "taken back: the pour was put right"};
+}
+
+enum status pot_store_take_back(struct book *book, const char *pot, struct fault *fault) {
+    struct query q =
+        query_make(book,
+                   "SELECT m.lot, m.mg, m.pour FROM stock_move m JOIN pour o ON m.pour = o.id WHERE "
+                   "o.pot = ? AND m.mg < 0 ORDER BY m.id",
+                   fault);
+    struct stock_move *move;
+    struct arena *arena = arena_new();
+    size_t count;
+    query_text(&q, pot);
+    ROWS_READ(&q, arena, &move, &count, read_move_of_pour);
+    enum status status = query_end(&q);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        move[i].mg = -move[i].mg;
+        status = toner_store_move(book, &move[i], fault);
+    }
+    arena_free(arena);
+    return status;
 }
 
 static void read_pour(const struct query *q, struct arena *arena, struct pour_row *out) {

@@ -17,12 +17,18 @@ struct pot_row {
     long long crosslinked_ms;
     double life_min; /* of the crosslinked pot, by its sheet; NAN when nobody said */
     bool put_back, emptied;
+    const char *taken_back; /* the entry that put its pour right, whose pot stands in its place; NULL: none */
     long long poured_mg, taken_mg;
+    const char *colour_name; /* NULL for none */
+    int twins;               /* older pots of its job with its name and colour */
 };
 enum status pot_store_add(struct book *book, struct pot_row *pot, struct fault *fault) MUST_USE;
 /* By key or the beginning of one. */
 enum status pot_store_get(struct book *book, const char *id, struct arena *arena, struct pot_row *out,
                           struct fault *fault) MUST_USE;
+/* The pot that this entry made; *found tells whether there is one. */
+enum status pot_store_of_entry(struct book *book, const char *entry, struct arena *arena, struct pot_row *out,
+                               bool *found, struct fault *fault) MUST_USE;
 /* Of a job; NULL: those that stand on the shelf (put back and not emptied since). */
 enum status pot_store_list(struct book *book, const char *job, struct arena *arena, struct pot_row **out,
                            size_t *count, struct fault *fault) MUST_USE;
@@ -40,6 +46,9 @@ struct pot_event {
 enum status pot_store_log(struct book *book, struct pot_event *event, struct fault *fault) MUST_USE;
 enum status pot_store_events(struct book *book, const char *pot, struct arena *arena, struct pot_event **out,
                              size_t *count, struct fault *fault) MUST_USE;
+
+/* The stock gets back what was poured into it, by moves of their own: its pour never was. */
+enum status pot_store_take_back(struct book *book, const char *pot, struct fault *fault) MUST_USE;
 
 /* One toner weighed in. With a lot, the stock falls by as much. */
 struct pour_row {

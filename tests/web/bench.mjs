@@ -260,6 +260,22 @@ async function dabs(it, job) {
     await screen(it, "a corrected pot");
 }
 
+/** A pot that was poured and corrected on the command line: the page reckons the next correction for the very same one. */
+async function other_door() {
+    const shop = ["--shop", join(work, "shop")], file = (name, kind, more) => writeFileSync(join(work, name), JSON.stringify({kind, format: 1, ...more}));
+    file("poured.json", "pour", {poured: [{toner: "white", g: 10}, {toner: "binder", g: 20}]});
+    file("added.json", "adjustment", {additions: [{toner: "white", g: 1.5}, {toner: "black", g: .25}]});
+    program(["shop", "init", ...shop]);
+    program(["job", "new", "--title", "seat", "--colour", "cognac", ...shop]);
+    program(["shelf", "keep", "toners.json", ...shop]);
+    const {pot} = program(["job", "log", "1", "poured.json", "--colour", "cognac", ...shop]);
+    program(["job", "log", "1", "added.json", "--colour", "cognac", "--pot", pot, "--now", "2040-01-01T00:00:00Z", ...shop]);
+    const {corrected_pot} = await module_of("dabs/pot.ts"), job = program(["job", "show", "1", "--documents", ...shop]), found = corrected_pot(job, job.colours[0]);
+    check("what the command line added is in the page's pot", found.total_g === 31.75 && found.parts.white === 11.5 && found.parts.black === .25 && found.added.length === 1, JSON.stringify(found));
+    program(["pot", "log", pot, "emptied", ...shop]);
+    check("an emptied pot is corrected no more", corrected_pot(program(["job", "show", "1", "--documents", ...shop]), job.colours[0]) === null);
+}
+
 async function measured(it, job) {
     const {page} = it;
     await page.getByRole("radio", {name: /Measure the card/}).check();
@@ -416,6 +432,7 @@ async function again_in(it, job, width, height, scheme) {
 try {
     await colours();
     await machine();
+    await other_door();
     const it = await device(browser, 390, 844);
     await it.page.goto(address);
     await it.page.locator("h1").waitFor();

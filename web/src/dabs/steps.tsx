@@ -12,7 +12,8 @@ import {save_blob} from "../colour/save";
 import {reading_of} from "../colour/steps";
 import {useFirstDay} from "../colour/first_day";
 import {ReadingWays} from "../colour/ways";
-import type {Document, Entry} from "../job/job";
+import type {Document} from "../job/job";
+import {last_of} from "../job/job";
 import type {Bench} from "../pot/layers";
 import {layers_of, short_name} from "../pot/layers";
 import {NamedPot} from "../pot/pot";
@@ -27,7 +28,7 @@ import {AdditionView} from "./addition";
 import type {Said} from "./eye";
 import {ByEye, eye_argument} from "./eye";
 import type {CorrectedPot} from "./pot";
-import {corrected_pot, parts_argument, was_poured} from "./pot";
+import {corrected_pot, parts_argument} from "./pot";
 import {Ring} from "./ring";
 import "./dabs.css";
 
@@ -141,11 +142,10 @@ function Judge({ground, set_taken, found, p}: {ground: Ground; set_taken(g: stri
 const addition_of_ring = (ring: Document, more: Document): Document =>
     ({russet: ring["russet"], kind: "adjustment", format: 1, by: "ring", total_g: ring["total_g"], pot_after: ring["pot_after"], ...more});
 
-function History({entries, bench}: {entries: Entry[]; bench: Bench}): JSX.Element | null {
-    const done = entries.filter(was_poured);
-    return done.length === 0 ? null : <section><h2>{t.dabs.history}</h2>
-        <ul class="notes">{done.map(entry => <li key={entry.id}>{moment(entry.at)}: {(entry.document["additions"] as {toner: string; g: number}[])
-            .map(one => `${one.g.toFixed(2)} g ${short_name(bench.toners[one.toner]?.name ?? one.toner)}`).join(", ")}</li>)}</ul></section>;
+function History({added, bench}: {added: CorrectedPot["added"]; bench: Bench}): JSX.Element | null {
+    return added.length === 0 ? null : <section><h2>{t.dabs.history}</h2>
+        <ul class="notes">{added.map((one, i) => <li key={i}>{moment(one.at)}: {one.parts
+            .map(part => `${part.g.toFixed(2)} g ${short_name(bench.toners[part.toner]?.name ?? part.toner)}`).join(", ")}</li>)}</ul></section>;
 }
 
 function Inside({p, shelf, pot, target}: {p: StepProps; shelf: Shelf & {document: Document}; pot: CorrectedPot; target: Document}): JSX.Element {
@@ -158,9 +158,9 @@ function Inside({p, shelf, pot, target}: {p: StepProps; shelf: Shelf & {document
             pot_g={pot.total_g - (argument_of(taken) ?? 0) + (found.reply["additions"] as {g: number}[]).reduce((sum, one) => sum + one.g, 0)}
             name={name} judge={() => set_found(null)}
             poured={additions => doing.go(async () => {
-                const ring = found.reply.kind === "ring", more = {additions, poured_in: true, taken_g: argument_of(taken) ?? 0};
+                const ring = found.reply.kind === "ring", more = {additions, taken_g: argument_of(taken) ?? 0};
                 if (ring) await p.log(found.reply);
-                await p.log(ring ? addition_of_ring(found.reply, more) : {...found.reply, ...more}, pot.id ? {pot: pot.id} : {});
+                await p.log(ring ? addition_of_ring(found.reply, more) : {...found.reply, ...more}, {pot: pot.id});
                 set_found(null);
             }).then(() => undefined)}/>
         <Problem text={doing.error}/>
@@ -169,7 +169,7 @@ function Inside({p, shelf, pot, target}: {p: StepProps; shelf: Shelf & {document
         <Judge ground={ground} set_taken={set_taken} found={set_found} p={p}/>
         <section><h2>{t.dabs.pot_now}</h2>
             <NamedPot layers={layers} full_ml={1.08 * layers.reduce((sum, layer) => sum + layer.ml, 0)} label={t.pour.in_pot}/></section>
-        <History entries={p.entries} bench={bench}/>
+        <History added={pot.added} bench={bench}/>
         <Button onClick={() => void doing.go(async () => {
             await p.log(null, {note: t.dabs.matches_note});
             p.next();
@@ -189,8 +189,7 @@ function DabsScreen(p: StepProps): JSX.Element {
 add_step({
     name: "dabs", of: "colour", screen: DabsScreen,
     outcome: (job, colour) => {
-        const mine = job.entries.filter(e => e.step === "dabs" && (!colour || !e.colour || e.colour === colour.id));
-        const last = mine[mine.length - 1];
-        return !last ? null : was_poured(last) ? t.dabs.corrected(mine.filter(was_poured).length) : last.words || null;
+        const last = last_of(job, "dabs", undefined, colour), added = corrected_pot(job, colour)?.added.length ?? 0;
+        return added > 0 ? t.dabs.corrected(added) : last?.words || null;
     },
 });

@@ -47,10 +47,27 @@ export interface Customer {
     erased: string | null;
 }
 
+export interface Weighed {
+    toner: string;
+    g: number;
+}
+
+/** As the book has it; `parts` is all that was ever weighed in, `additions` what went in after the first pour. */
 export interface Pot {
     id: string;
+    name: string;
     colour: string | null;
-    [more: string]: any;
+    entry: string | null;
+    at: string;
+    poured_g: number;
+    taken_g: number;
+    parts: Weighed[];
+    additions: {at: string; parts: Weighed[]}[];
+    crosslinked: boolean;
+    life_over: boolean;
+    put_back: boolean;
+    emptied: boolean;
+    taken_back: string | null;
 }
 
 export type JobState = "open" | "waiting" | "ended" | "declined";

@@ -73,7 +73,7 @@ interface RunningProps extends StepProps {
 async function throw_away(p: RunningProps, reply: PourReply): Promise<void> {
     await p.log(reply, {note: t.pour.thrown});
     const {reply: list} = await run<{pots: Pot[]}>("pot list", {"--job": p.job.id});
-    const thrown = [...list.pots].sort((a, b) => String(a["at"]).localeCompare(String(b["at"]))).pop();
+    const thrown = [...list.pots].sort((a, b) => a.at.localeCompare(b.at)).pop();
     if (thrown) await run_once("pot log", {POT: thrown.id, EVENT: "emptied", "--words": t.pour.thrown});
     await p.reload();
 }
