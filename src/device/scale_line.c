@@ -44,6 +44,13 @@ static const struct known units[] = {
     {"%", MEANS_NO_MASS, 0},
 };
 
+const char *scale_unit_name(double unit_g) {
+    for (size_t i = 0; i < sizeof units / sizeof *units; i++)
+        if (units[i].meaning == MEANS_UNIT && fabs(units[i].unit_g - unit_g) <= 1e-9 * unit_g)
+            return units[i].text;
+    return "g";
+}
+
 static const struct known marks[] = {
     {"st", MEANS_STABLE, 0},     {"s", MEANS_STABLE, 0},        {"stable", MEANS_STABLE, 0},
     {"stab", MEANS_STABLE, 0},   {"ss", MEANS_STABLE, 0},       {"us", MEANS_MOVING, 0},

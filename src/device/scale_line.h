@@ -55,6 +55,9 @@ struct scale_said {
     enum scale_net net;
 };
 
+/* The unit of that many grams as a scale writes it ("oz"); "g" when none has that size. */
+const char *scale_unit_name(double unit_g);
+
 /* One line, without its end. */
 struct scale_said scale_line_read(const char *line, size_t n);
 

@@ -81,7 +81,7 @@ static enum status pour_as_planned(const struct request *request, struct pour_ta
     return STATUS_OK;
 }
 
-static enum status check_batch(const struct pour_task *task, struct fault *fault) {
+enum status pour_check_batch(const struct pour_task *task, struct fault *fault) {
     const double least = BATCH_STEPS_PER_TONER * task->scale.step_g * (double)task->recipe->shelf.count;
     if (task->batch_g < least)
         return FAULT(fault, POUR_BATCH_SMALL, NUMBER_TEXT(task->batch_g), NUMBER_TEXT(task->scale.step_g),
@@ -110,7 +110,7 @@ static enum status read_task(const struct request *request, const struct pour_re
                                .let_downs = strcmp(request_text(request, "--let-downs"), "auto") == 0};
     task->batch_g = weighing_round(&task->scale, request_number(request, "--batch-g", 0));
     double poured_g;
-    enum status status = check_batch(task, fault);
+    enum status status = pour_check_batch(task, fault);
     if (status == STATUS_OK) status = read_poured(request, task, &poured_g, fault);
     if (status == STATUS_OK) status = check_pot(task, poured_g, fault);
     return status;
@@ -136,6 +136,12 @@ static void note_half_drops(json_t *reply, const struct pour_task *task, const s
     note(reply, &f);
 }
 
+void pour_coarse_note(const struct pour_task *task, const struct pour_plan *plan, struct fault *note) {
+    const double enough = ceil(task->batch_g * plan->worst_de00 / plan->allowance_de00);
+    (void)FAULT(note, POUR_SCALE_COARSE, DE00_TEXT(plan->worst_de00), NUMBER_TEXT(task->scale.step_g),
+                NUMBER_TEXT(task->batch_g), NUMBER_TEXT(enough), DE00_TEXT(plan->allowance_de00));
+}
+
 static void add_notes(json_t *reply, const struct pour_task *task, const struct pour_plan *plan) {
     struct fault f;
     if (isfinite(plan->recipe_de00) && plan->recipe_de00 > .75 * task->tolerance_de00) {
@@ -144,9 +150,7 @@ static void add_notes(json_t *reply, const struct pour_task *task, const struct 
         note(reply, &f);
     }
     if (plan->scale_too_coarse) {
-        const double enough = ceil(task->batch_g * plan->worst_de00 / plan->allowance_de00);
-        (void)FAULT(&f, POUR_SCALE_COARSE, DE00_TEXT(plan->worst_de00), NUMBER_TEXT(task->scale.step_g),
-                    NUMBER_TEXT(task->batch_g), NUMBER_TEXT(enough), DE00_TEXT(plan->allowance_de00));
+        pour_coarse_note(task, plan, &f);
         note(reply, &f);
     }
     for (size_t i = 0; i < task->recipe->shelf.count; i++) {
@@ -251,6 +255,12 @@ static enum status decide(json_t *reply, const struct pour_task *task, const str
     return strcmp(mend.advice, "begin again") == 0 ? STATUS_NO : STATUS_OK;
 }
 
+static void note_other_scale(json_t *reply, double step_g, double planned_g) {
+    struct fault f;
+    (void)FAULT(&f, WEIGH_COARSE, NUMBER_TEXT(step_g), NUMBER_TEXT(planned_g));
+    note(reply, &f);
+}
+
 enum status pour_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                       struct fault *fault) {
     struct bench_recipe recipe;
@@ -264,6 +274,7 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     pour_plan_make(&task, &plan);
     status = pour_as_planned(request, &task, &plan, fault);
     if (status != STATUS_OK) return status;
+    const double planned_g = task.scale.step_g;
     if (request_has(request, "--scale")) weighed = weigh_pour(around, request, &task, &plan, fault);
     if (weighed != STATUS_OK && weighed != STATUS_NO) return weighed;
     pour_look(&task, &plan, &state);
@@ -285,6 +296,7 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     json_put(made, "cautions", cautions_json(request));
     pour_put_colours(made, &recipe, &plan);
     json_put(made, "recipe", bench_compact(&recipe));
+    if (task.scale.step_g > planned_g) note_other_scale(made, task.scale.step_g, planned_g);
     add_notes(made, &task, &plan);
     *reply = made;
     return answer == STATUS_OK ? weighed : answer;

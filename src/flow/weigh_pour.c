@@ -145,6 +145,86 @@ static bool offer_rescue(void *context, const struct pouring *pouring, struct po
     return true;
 }
 
+/* ---- a scale that is coarser than the plan
+ * ------------------------------------------------------------------------------ */
+
+/* A decimal step of at least that much (1, 2 or 5 times a power of ten): the last digit of a scale in ounces
+ * is .0283 g. */
+static double decimal_step(double step_g) {
+    const double ten = pow(10, floor(log10(step_g) + 1e-9));
+    static const double worth[] = {1, 2, 5, 10};
+    for (size_t i = 0; i < sizeof worth / sizeof *worth; i++)
+        if (worth[i] * ten >= step_g * (1 - 1e-9))
+            return worth[i] < 10 && ten < 1 ? worth[i] / round(1 / ten) : worth[i] * ten;
+    return step_g;
+}
+
+struct refitter {
+    struct pour_task *task,
+        *asked; /* the first is what the flow goes on with, the second what a rescue looks at */
+    struct pour_plan *plan;
+};
+
+static enum status plan_for(const struct refitter *r, double step_g, struct fault *fault) {
+    struct pour_task task = *r->task;
+    task.scale.step_g = step_g;
+    task.batch_g = weighing_round(&task.scale, task.batch_g);
+    const enum status status = pour_check_batch(&task, fault);
+    if (status != STATUS_OK) return status;
+    *r->task = *r->asked = task;
+    pour_plan_make(&task, r->plan);
+    return STATUS_OK;
+}
+
+static void say_let_downs(const struct refitter *r, struct weigh_fit *fit) {
+    const struct pour_task *task = r->task;
+    for (size_t i = 0; i < r->plan->count; i++) {
+        const struct let_down *made = &r->plan->step[i].let_down;
+        if (made->fraction >= 1) continue;
+        (void)FAULT(&fit->said[fit->said_count++], WEIGH_MAKE_LET_DOWN,
+                    WEIGH_TEXT(made->toner_g, task->scale.step_g),
+                    task->recipe->shelf.toner[r->plan->step[i].toner].id,
+                    WEIGH_TEXT(made->binder_g, task->scale.step_g),
+                    task->recipe->shelf.toner[pour_binder(task->recipe)].id);
+    }
+}
+
+static void widen(const struct refitter *r, double step_g, struct weigh_fit *fit) {
+    const struct scale scale = {step_g, r->task->scale.repeat_g};
+    const double least_g = weighing_smallest_window(&scale);
+    for (size_t i = 0; i < fit->count; i++) {
+        fit->items[i].minus_g = fmax(fit->items[i].minus_g, fmin(least_g, .5 * fit->items[i].want_g));
+        fit->items[i].plus_g = fmax(fit->items[i].plus_g, least_g);
+    }
+    (void)FAULT(&fit->said[fit->said_count++], WEIGH_COARSE_LATE, NUMBER_TEXT(step_g),
+                NUMBER_TEXT(r->task->scale.step_g), NUMBER_TEXT(least_g));
+}
+
+static bool anything_poured(const struct pouring_item items[], size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (items[i].poured_g > 0) return true;
+    return false;
+}
+
+static enum status refit(void *context, double step_g, struct weigh_fit *fit, struct fault *fault) {
+    const struct refitter *r = context;
+    const double planned_g = r->task->scale.step_g;
+    if (anything_poured(fit->items, fit->count)) {
+        widen(r, step_g, fit);
+        return STATUS_NO;
+    }
+    const enum status status = plan_for(r, decimal_step(step_g), fault);
+    if (status != STATUS_OK) return status;
+    memset(fit->items, 0, sizeof fit->items);
+    fit->count = items_of_plan(r->task, r->plan, fit->items);
+    fit->batch_g = r->task->batch_g;
+    fit->step_g = r->task->scale.step_g;
+    (void)FAULT(&fit->said[fit->said_count++], WEIGH_COARSE, NUMBER_TEXT(step_g), NUMBER_TEXT(planned_g));
+    say_let_downs(r, fit);
+    if (r->plan->scale_too_coarse) pour_coarse_note(r->task, r->plan, &fit->said[fit->said_count++]);
+    return STATUS_OK;
+}
+
 /* ---- the session
  * -------------------------------------------------------------------------------------------------------- */
 
@@ -191,10 +271,12 @@ static enum status set_up(const struct surroundings *around, const struct reques
     return STATUS_OK;
 }
 
-static bool anything_poured(const struct pouring_item items[], size_t count) {
-    for (size_t i = 0; i < count; i++)
-        if (items[i].poured_g > 0) return true;
-    return false;
+/* A log that was begun for a coarser scale goes on with its own plan. */
+static enum status plan_of_log(const struct surroundings *around, const char *path, struct refitter *refitter,
+                               struct fault *fault) {
+    const double step_g = path ? weigh_log_step(around->disk, path) : 0;
+    if (step_g <= 1.001 * refitter->task->scale.step_g) return STATUS_OK;
+    return plan_for(refitter, step_g, fault);
 }
 
 static enum status run(const struct surroundings *around, const struct request *request,
@@ -204,7 +286,8 @@ static enum status run(const struct surroundings *around, const struct request *
     struct pouring pouring;
     const char *path = request_text(request, "--log");
     const bool said = anything_poured(items, count);
-    enum status status = weigh_log_open(&log, around->disk, path, task->batch_g, items, &count, fault);
+    enum status status =
+        weigh_log_open(&log, around->disk, path, task->batch_g, task->scale.step_g, items, &count, fault);
     if (status != STATUS_OK) return status;
     if (said && log.resumed) status = FAULT(fault, WEIGH_POURED_AND_LOG, path);
     if (status == STATUS_OK) {
@@ -218,17 +301,22 @@ static enum status run(const struct surroundings *around, const struct request *
 }
 
 enum status weigh_pour(const struct surroundings *around, const struct request *request,
-                       struct pour_task *task, const struct pour_plan *plan, struct fault *fault) {
+                       struct pour_task *task, struct pour_plan *plan, struct fault *fault) {
     struct scale_pattern pattern;
     struct weigh weigh;
     struct pouring_item items[POURING_MOST] = {0};
-    const struct pour_task asked = *task;
+    struct pour_task asked = *task;
     struct rescuer rescuer = {&asked, plan};
+    struct refitter refitter = {task, &asked, plan};
     enum status status = set_up(around, request, &pattern, &weigh, fault);
     if (status != STATUS_OK) return status;
+    status = plan_of_log(around, request_text(request, "--log"), &refitter, fault);
     const size_t count = items_of_plan(task, plan, items);
     weigh.rescue_context = &rescuer;
-    status = run(around, request, task, &weigh, items, count, fault);
+    weigh.refit = refit;
+    weigh.refit_context = &refitter;
+    weigh.planned_step_g = task->scale.step_g;
+    if (status == STATUS_OK) status = run(around, request, task, &weigh, items, count, fault);
     scale_port_free(weigh.port);
     return status;
 }

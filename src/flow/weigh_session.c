@@ -15,7 +15,7 @@ struct session {
     struct scale_cut cut;
     struct scale_watch watch;
     long long lines;
-    bool open, gone_said, leave;
+    bool open, gone_said, leave, fitted;
     char answer[ANSWER_MOST]; /* the letters typed so far */
     size_t answer_n;
     bool offered; /* a rescue waits for its answer */
@@ -39,6 +39,12 @@ static long long now_ms(const struct session *s) {
     } while (0)
 
 #define GRAMS(s, g) WEIGH_TEXT(g, (s)->pouring->step_g)
+#define SHOWN(s, g) READING_TEXT(g, shown_step(s), (s)->weigh->face.unit_g)
+
+/* The scale's own last digit, not the plan's. */
+static double shown_step(const struct session *s) {
+    return s->pouring->step_used_g > 0 ? s->pouring->step_used_g : s->pouring->step_g;
+}
 
 /* ---- the log
  * -----------------------------------------------------------------------------------------------------------
@@ -107,12 +113,23 @@ static enum status log_begin(struct weigh_log *log, double batch_g, const struct
     return log_write(log, &lines, fault);
 }
 
+double weigh_log_step(const struct disk *disk, const char *path) {
+    struct arena *arena = arena_new();
+    struct bytes bytes;
+    struct pour_log record = {0};
+    const bool read = disk_read(disk, path, LOG_MIB, arena, &bytes, NULL) == STATUS_OK &&
+                      pour_log_replay(&bytes, &record, NULL) == STATUS_OK;
+    arena_free(arena);
+    return read ? record.step_g : 0;
+}
+
 enum status weigh_log_open(struct weigh_log *log, const struct disk *disk, const char *path, double batch_g,
-                           struct pouring_item items[], size_t *count, struct fault *fault) {
+                           double step_g, struct pouring_item items[], size_t *count, struct fault *fault) {
     *log = (struct weigh_log){.kept = path != NULL, .file.fd = -1, .record.empty = true};
     if (!path) return STATUS_OK;
     enum status status = append_open(&log->file, disk, path, fault);
     if (status == STATUS_OK) status = log_take_over(log, disk, path, batch_g, items, count, fault);
+    if (status == STATUS_OK && log->record.empty) log->record.step_g = step_g;
     if (status == STATUS_OK && log->record.empty) status = log_begin(log, batch_g, items, *count, fault);
     if (status != STATUS_OK) weigh_log_close(log);
     return status;
@@ -130,10 +147,10 @@ static void say_next(struct session *s) {
     const struct pouring *p = s->pouring;
     const struct pouring_item *item = &p->items[p->at];
     if (p->state == POURING_DONE) {
-        SAY(s, WEIGH_ALL_IN, GRAMS(s, p->level_g));
+        SAY(s, WEIGH_ALL_IN, SHOWN(s, p->level_g));
         return;
     }
-    const char *left = GRAMS(s, item->want_g - item->poured_g), *upto = GRAMS(s, p->zero_g + item->want_g);
+    const char *left = GRAMS(s, item->want_g - item->poured_g), *upto = SHOWN(s, p->zero_g + item->want_g);
     if (item->fraction < 1)
         SAY(s, WEIGH_NEXT_LET_DOWN, item->id, left, upto, NUMBER_TEXT(100 * item->fraction));
     else
@@ -143,23 +160,23 @@ static void say_next(struct session *s) {
 static void say_away(struct session *s) {
     switch (s->pouring->reason) {
     case AWAY_LIFTED:
-        SAY(s, WEIGH_LIFTED, GRAMS(s, s->pouring->level_g));
+        SAY(s, WEIGH_LIFTED, SHOWN(s, s->pouring->level_g));
         break;
     case AWAY_OVERLOAD:
-        SAY(s, WEIGH_OVERLOAD, GRAMS(s, s->pouring->level_g));
+        SAY(s, WEIGH_OVERLOAD, SHOWN(s, s->pouring->level_g));
         break;
     case AWAY_GAP:
     case AWAY_PUT:
     case AWAY_ZERO:
     case AWAY_CREPT:
-        SAY(s, WEIGH_GAP, GRAMS(s, s->pouring->level_g));
+        SAY(s, WEIGH_GAP, SHOWN(s, s->pouring->level_g));
         break;
     }
 }
 
 static void say_question(struct session *s) {
     const struct pouring *p = s->pouring;
-    const char *rest = GRAMS(s, p->rest_g), *level = GRAMS(s, p->level_g),
+    const char *rest = SHOWN(s, p->rest_g), *level = SHOWN(s, p->level_g),
                *more = GRAMS(s, fabs(p->rest_g - p->level_g));
     if (p->reason == AWAY_CREPT && p->rest_g > p->level_g)
         SAY(s, WEIGH_ASK_CREPT, level, rest);
@@ -175,10 +192,10 @@ static void say_question(struct session *s) {
 static void say_ready(struct session *s) {
     const struct pouring *p = s->pouring;
     if (pouring_has_more(p))
-        SAY(s, WEIGH_READY_MORE, GRAMS(s, p->rest_g), GRAMS(s, pouring_in_cup(p)),
+        SAY(s, WEIGH_READY_MORE, SHOWN(s, p->rest_g), GRAMS(s, pouring_in_cup(p)),
             GRAMS(s, p->rest_g - pouring_in_cup(p)));
     else
-        SAY(s, WEIGH_READY, GRAMS(s, p->rest_g));
+        SAY(s, WEIGH_READY, SHOWN(s, p->rest_g));
 }
 
 static void accept_rescue(struct session *s) {
@@ -221,7 +238,39 @@ static void rested(struct session *s) {
         SAY(s, WEIGH_SO_FAR, item->id, GRAMS(s, item->poured_g), GRAMS(s, item->want_g));
 }
 
+/* The plan as it is now takes the place of the log's first record: nothing was poured yet. */
+static void log_anew(struct session *s, const struct weigh_fit *fit) {
+    struct weigh_log *log = s->weigh->log;
+    struct text line = {0};
+    if (!log || !log->kept) return;
+    log->record.step_g = fit->step_g;
+    pour_log_header(&log->record, fit->batch_g, fit->items, fit->count, &line);
+    s->status = log_write(log, &line, s->fault);
+}
+
+/* At the first rest the scale's step is known. What was planned for a finer one is planned anew while nothing
+ * is in. */
+static void fit_to_scale(struct session *s) {
+    struct weigh *weigh = s->weigh;
+    struct pouring *p = s->pouring;
+    if (s->fitted || !weigh->refit) return;
+    s->fitted = true;
+    if (p->step_used_g <= 1.001 * weigh->planned_step_g) return;
+    struct weigh_fit fit = {.count = p->count, .batch_g = 0};
+    memcpy(fit.items, p->items, sizeof fit.items);
+    const enum status status = weigh->refit(weigh->refit_context, p->step_used_g, &fit, s->fault);
+    for (size_t i = 0; i < fit.said_count; i++) weigh_face_say(&weigh->face, &fit.said[i]);
+    if (status != STATUS_OK && status != STATUS_NO) {
+        s->status = status;
+        return;
+    }
+    pouring_plan_anew(p, fit.items, fit.count);
+    if (status == STATUS_OK) log_anew(s, &fit);
+}
+
 static void handle(struct session *s, enum pouring_event event) {
+    if (event == POURING_READY || event == POURING_STARTED) fit_to_scale(s);
+    if (s->status != STATUS_OK) return;
     switch (event) {
     case POURING_NOTHING:
         break;
@@ -291,6 +340,7 @@ static void take_line(struct session *s, size_t n) {
         pattern ? scale_pattern_read(pattern, s->cut.line, n) : scale_line_read(s->cut.line, n);
     const struct scale_heard heard = scale_watch_line(&s->watch, &said);
     s->lines++;
+    s->weigh->face.unit_g = s->watch.unit_g;
     hear(s, &heard);
     weigh_face_live(&s->weigh->face, s->pouring, now_ms(s));
 }

@@ -20,6 +20,19 @@
 typedef bool weigh_rescue(void *context, const struct pouring *pouring, struct pouring_item items[],
                           size_t *count, struct fault *offer);
 
+/* The scale turned out to step by step_g, coarser than what was planned for. OK: items, *count and the rest
+ * of *fit hold a new plan (nothing may be in yet). NO: something is in; the windows alone were widened. Any
+ * other status: it cannot be poured on this scale, and *fault says what to do. */
+enum { WEIGH_FIT_SENTENCES = RECIPE_TONERS_MOST + 3 };
+struct weigh_fit {
+    struct pouring_item items[POURING_MOST];
+    size_t count;
+    double batch_g, step_g;
+    struct fault said[WEIGH_FIT_SENTENCES];
+    size_t said_count;
+};
+typedef enum status weigh_refit(void *context, double step_g, struct weigh_fit *fit, struct fault *fault);
+
 struct weigh_log {
     bool kept;    /* false: no log was asked for */
     bool resumed; /* something was in it already */
@@ -38,13 +51,21 @@ struct weigh {
     struct weigh_log *log;
     weigh_rescue *rescue; /* NULL: none */
     void *rescue_context;
+    weigh_refit *refit; /* NULL: the plan is poured whatever the scale */
+    void *refit_context;
+    double planned_step_g; /* of the scale that the plan was made for */
     const struct work *work;
 };
 
-/* Opens or begins the log of this pour. One that is there must be of the same recipe; what it says was
- * poured, and its newest steps, are put into items (room for POURING_MOST). path NULL: no log is kept. */
+/* The scale's step that the log at this path was planned for; 0 when there is none or it does not say. */
+double weigh_log_step(const struct disk *disk, const char *path);
+
+/* Opens or begins the log of this pour, planned for a scale of step_g (0: not said). One that is there must
+ * be of the same recipe; what it says was poured, and its newest steps, are put into items (room for
+ * POURING_MOST). path NULL: no log is kept. */
 enum status weigh_log_open(struct weigh_log *log, const struct disk *disk, const char *path, double batch_g,
-                           struct pouring_item items[], size_t *count, struct fault *fault) MUST_USE;
+                           double step_g, struct pouring_item items[], size_t *count,
+                           struct fault *fault) MUST_USE;
 void weigh_log_close(struct weigh_log *log);
 
 /* Until all is in (OK), the stream ended or somebody left (NO, with what is missing), or CANCELLED. MACHINE

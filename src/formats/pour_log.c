@@ -61,6 +61,10 @@ void pour_log_header(struct pour_log *log, double batch_g, const struct pouring_
     struct text line = {0};
     text_format(&line, "{\"russet_pour_log\":%d,\"n\":%u,\"batch_g\":", FORMAT_KNOWN, log->next);
     add_decimal(&line, batch_g);
+    if (log->step_g > 0) {
+        text_add(&line, ",\"step_g\":");
+        add_decimal(&line, log->step_g);
+    }
     text_add(&line, ",");
     add_steps(&line, items, count);
     seal(log, &line, out);
@@ -134,7 +138,19 @@ static bool apply_steps(struct pour_log *log, const json_t *steps) {
     return true;
 }
 
+static bool anything_in(const struct pour_log *log) {
+    for (size_t i = 0; i < log->count; i++)
+        if (log->items[i].poured_g > 0 || log->done[i]) return true;
+    return false;
+}
+
 static bool apply_header(struct pour_log *log, const json_t *record) {
+    const json_t *step = json_object_get(record, "step_g");
+    if (anything_in(log)) return false;
+    memset(log->items, 0, sizeof log->items);
+    log->count = 0;
+    log->step_g = 0;
+    if (step && !decimal_of(step, GRAMS_MOST, &log->step_g)) return false;
     if (!decimal_of(json_object_get(record, "batch_g"), GRAMS_MOST, &log->batch_g)) return false;
     if (!apply_steps(log, json_object_get(record, "steps"))) return false;
     memcpy(log->first, log->items, sizeof log->first);
@@ -156,7 +172,7 @@ static bool apply_pour(struct pour_log *log, const json_t *record) {
 }
 
 static bool apply_record(struct pour_log *log, const json_t *record) {
-    if (log->next == 0) return apply_header(log, record);
+    if (log->next == 0 || json_object_get(record, "russet_pour_log")) return apply_header(log, record);
     if (json_object_get(record, "steps")) return apply_steps(log, json_object_get(record, "steps"));
     return apply_pour(log, record);
 }

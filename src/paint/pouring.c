@@ -467,6 +467,13 @@ void pouring_replan(struct pouring *p, const struct pouring_item items[], size_t
     if (p->state == POURING_POUR || p->state == POURING_DONE) go_to_next(p);
 }
 
+void pouring_plan_anew(struct pouring *p, const struct pouring_item items[], size_t count) {
+    assert(count > 0 && count <= POURING_MOST);
+    memcpy(p->items, items, count * sizeof *items);
+    p->count = count;
+    if (p->state == POURING_POUR) go_to_next(p);
+}
+
 double pouring_amount(const struct pouring *p) {
     return p->state == POURING_POUR ? p->now_g - p->zero_g : p->items[p->at].poured_g;
 }

@@ -152,6 +152,10 @@ enum pouring_event pouring_gap(struct pouring *pouring, enum pouring_reason reas
  * poured stays. */
 void pouring_replan(struct pouring *pouring, const struct pouring_item items[], size_t count);
 
+/* Another plan before anything of it was poured, or other windows for the same one: where the pour stands it
+ * goes on. */
+void pouring_plan_anew(struct pouring *pouring, const struct pouring_item items[], size_t count);
+
 /* The amount of the toner at hand by the last reading, poured before included. */
 double pouring_amount(const struct pouring *pouring);
 /* 0..1, 1 at the want: the bar's length. Near the window a gram moves it further: r = want - amount left to

@@ -230,6 +230,56 @@ static void an_overpour_is_rescued_on_the_spot(void) {
     CHECK(rescued >= 4);
 }
 
+/* The plan is for .01 g, the scale steps by .1 g: said before the first toner, planned anew, and the log goes
+ * on with that plan; what was poured to the old plan stays. */
+static void a_coarser_scale_is_planned_for(void) {
+    const struct place place = place_make();
+    unsigned long long seed = 3;
+    const struct pour_recipe recipe = invent_recipe(4, &seed);
+    write_recipe(place.recipe, &recipe);
+    struct text stream = {0};
+    for (int i = 0; i < 20; i++) text_format(&stream, "S S %10.1f g\r\n", 0.0);
+    write_text(place.scale, &stream);
+    json_t *reply = NULL;
+    struct fault fault = {0};
+    for (int round = 0; round < 2; round++) { /* the second goes on with the log of the first */
+        struct text said = {0};
+        json_decref(reply);
+        CHECK(pour_live(&place, true, &reply, &said, &fault) == STATUS_NO);
+        const char *coarse = strstr(said.data, "The scale steps by 0.1 g"), *now = strstr(said.data, "NOW ");
+        CHECK(now && (round == 1 || (coarse && coarse < now)));
+        CHECK_NEAR(json_number_value(json_object_get(reply, "scale_step_g")), .1, 1e-9);
+        const json_t *step = json_array_get(json_object_get(reply, "steps"), 0);
+        CHECK(json_number_value(json_object_get(step, "window_plus_g")) >= .1 - 1e-9);
+        text_free(&said);
+    }
+    json_decref(reply);
+    unlink(place.log);
+    struct text fine = {0}, said = {0};
+    add_hold(&fine, 0, 20);
+    const json_t *first = NULL;
+    write_text(place.scale, &fine);
+    CHECK(pour_live(&place, true, &reply, &said, &fault) == STATUS_NO);
+    first = json_array_get(json_object_get(reply, "steps"), 0);
+    const double g = json_number_value(json_object_get(first, "g"));
+    add_pour(&fine, 0, g);
+    json_decref(reply);
+    write_text(place.scale, &fine);
+    CHECK(pour_live(&place, true, &reply, &said, &fault) == STATUS_NO);
+    json_decref(reply);
+    text_free(&stream);
+    for (int i = 0; i < 20; i++) text_format(&stream, "S S %10.1f g\r\n", g);
+    write_text(place.scale, &stream);
+    CHECK(pour_live(&place, true, &reply, &said, &fault) == STATUS_NO);
+    CHECK(strstr(said.data, "what is in was poured to a plan") != NULL);
+    CHECK_NEAR(json_number_value(json_object_get(reply, "reading_g")), g, .011);
+    json_decref(reply);
+    text_free(&said);
+    text_free(&fine);
+    text_free(&stream);
+    place_clear(&place);
+}
+
 static void options_of_the_scale_need_a_scale(void) {
     const struct place place = place_make();
     unsigned long long seed = 3;
@@ -255,6 +305,7 @@ static void options_of_the_scale_need_a_scale(void) {
 int main(void) {
     RUN(the_plan_is_weighed_to_its_end);
     RUN(an_overpour_is_rescued_on_the_spot);
+    RUN(a_coarser_scale_is_planned_for);
     RUN(options_of_the_scale_need_a_scale);
     return check_done();
 }

@@ -83,7 +83,7 @@ static enum status weigh_here(const struct room *room, struct scale_port port, i
     size_t count = 3;
     memcpy(items, recipe, sizeof recipe);
     disk.write = full_write;
-    enum status status = weigh_log_open(&log, &disk, room->log, 40, items, &count, fault);
+    enum status status = weigh_log_open(&log, &disk, room->log, 40, 0, items, &count, fault);
     if (status != STATUS_OK) return status;
     const int face = open(room->face, O_WRONLY | O_CREAT | O_APPEND | O_CLOEXEC, 0600);
     struct weigh weigh = {.port = port,
@@ -160,8 +160,8 @@ static void a_stream_is_weighed_to_its_end(void) {
     CHECK(log.done[0] && log.done[1] && log.done[2]);
     CHECK(script.opens == 1 && script.closes == 1);
     CHECK(face_says(&room, "TAKEN white: 12.70 g."));
-    CHECK(face_says(&room, "NOW black, let down to 10 %: 4.00 g of that, until the scale shows 16.70."));
-    CHECK(face_says(&room, "ALL IN; the scale shows 40.02."));
+    CHECK(face_says(&room, "NOW black, let down to 10 %: 4.00 g of that, until the scale shows 16.70 g."));
+    CHECK(face_says(&room, "ALL IN; the scale shows 40.02 g."));
     text_free(&stream);
     room_clear(&room);
 }
@@ -332,10 +332,10 @@ static void another_recipe_is_not_poured_into_this_log(void) {
     struct fault fault;
     size_t count = 3;
     memcpy(items, recipe, sizeof recipe);
-    CHECK(weigh_log_open(&log, disk_real(), room.log, 40, items, &count, &fault) == STATUS_OK);
+    CHECK(weigh_log_open(&log, disk_real(), room.log, 40, 0, items, &count, &fault) == STATUS_OK);
     weigh_log_close(&log);
     items[1].want_g = 5;
-    CHECK(weigh_log_open(&log, disk_real(), room.log, 40, items, &count, &fault) == STATUS_INPUT);
+    CHECK(weigh_log_open(&log, disk_real(), room.log, 40, 0, items, &count, &fault) == STATUS_INPUT);
     CHECK(fault.word == WORD_LOG_OTHER_RECIPE);
     room_clear(&room);
 }
@@ -349,10 +349,13 @@ static void the_face_fits_a_line(void) {
     pouring_start(&pouring, items, 3, .001, false);
     pouring.state = POURING_POUR;
     pouring.now_g = 1234.567;
-    weigh_face_line(&pouring, &line);
+    weigh_face_line(&pouring, 0, &line);
     CHECK_AT_MOST((double)line.length, 79);
     CHECK(strstr(line.data, "TOO MUCH") != NULL);
     text_free(&line);
+    CHECK_TEXT(READING_TEXT(14.71, .01, 0), "14.71 g");
+    CHECK_TEXT(READING_TEXT(14.71, .0001 * 28.349523125, 28.349523125), "0.5189 oz (14.71 g)");
+    CHECK_TEXT(READING_TEXT(14.71, .002, .2), "73.55 ct (14.71 g)");
     CHECK_TEXT(WEIGH_TEXT(-.001, .01), "0.00");
     CHECK_TEXT(WEIGH_TEXT(12.345, .05), "12.35");
     CHECK_TEXT(WEIGH_TEXT(12.345, 1), "12");
