@@ -180,16 +180,16 @@ def peer_wear(folder):
     flat = (root - mean) / np.maximum(sd, .5 * np.median(sd))
     best = np.zeros_like(flat)
     for sigma in (1.5, 2.5, 4.5):
-        xx, yy = (ndimage.gaussian_filter(flat, sigma, order=o) for o in ((0, 2), (2, 0)))
-        xy = ndimage.gaussian_filter(flat, sigma, order=(1, 1))
+        in_x, in_y = (sigma * ndimage.gaussian_filter(flat, sigma, order=o) for o in ((0, 1), (1, 0)))
         z = np.zeros_like(flat)
         for k in range(16):
             c, s = np.cos(np.pi * k / 16), np.sin(np.pi * k / 16)
-            uu = sigma ** 2 * (s * s * xx - 2 * s * c * xy + c * c * yy)
             tap = np.arange(-7, 8) * sigma * 4 / 3
             kernel = np.zeros((2 * 44 + 1,) * 2)
             kernel[np.round(44 + tap * s).astype(int), np.round(44 + tap * c).astype(int)] = np.exp(-np.arange(-7, 8) ** 2 * (16 / 9) / 30)
-            z = np.maximum(z, signal.oaconvolve(uu, kernel / kernel.sum(), "same"))
+            slope = signal.oaconvolve(c * in_y - s * in_x, kernel / kernel.sum(), "same")
+            far = [int(np.round(sigma * 4 / 3 * v)) for v in (c, -s)]
+            z = np.maximum(z, np.minimum(np.roll(slope, (-far[0], -far[1]), (0, 1)), -np.roll(slope, far, (0, 1))))
         best = np.maximum(best, (z - np.median(z)) / (1.4826 * np.median(abs(z - np.median(z)))))
     parts = measure.label(best > np.quantile(best, .95), connectivity=2)
     morphology.skeletonize(parts > 0)

@@ -112,20 +112,6 @@ void blob_thin(uint8_t *mask, int width, int height) {
     memory_free(left), memory_free(gone);
 }
 
-double blob_length(const uint8_t *thin, int width, int height) {
-    double straight = 0, diagonal = 0;
-    for (int y = 0; y < height; y++)
-        for (int x = 0; x < width; x++) {
-            if (!thin[y * width + x]) continue;
-            const bool right = on(thin, width, height, x + 1, y), down = on(thin, width, height, x, y + 1),
-                       left = on(thin, width, height, x - 1, y);
-            straight += right + down;
-            diagonal += on(thin, width, height, x + 1, y + 1) && !right && !down;
-            diagonal += on(thin, width, height, x - 1, y + 1) && !left && !down;
-        }
-    return straight + M_SQRT2 * diagonal;
-}
-
 /* The way from an end to where lines meet, at most `most` cells: twig[0..]; 0 when it is longer or ends free.
  */
 static int walk_twig(const uint8_t *thin, int width, int height, int from, int most, int *twig) {

@@ -19,8 +19,5 @@ size_t blob_label(const uint8_t *mask, int width, int height, int32_t *label, st
 void blob_thin(uint8_t *mask, int width, int height);
 /* Takes twigs of at most `most` cells off thinned lines: what runs from a free end to where lines meet. */
 void blob_prune(uint8_t *thin, int width, int height, int most);
-/* Steps between neighbours: 1 straight, sqrt 2 diagonal where no straight way leads. Called the length h + v
- * + sqrt2 d. */
-double blob_length(const uint8_t *thin, int width, int height);
 
 #endif

@@ -1,34 +1,27 @@
 #include "surface/cracks.h"
 #include "surface/blob.h"
+#include "surface/crack_line.h"
 #include "surface/path.h"
 #include "surface/ridge.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const double over_sound = 1.9, sound_quantile = .99, low_share = .5;
+static const double over_sound = 3, sound_quantile = .99, low_share = .5, rise_over = 2;
 static const double path_quantile = .95, path_usual = .9, path_over = 3.4;
 static const double least_high = 4; /* a patch without any texture must not turn noise into cracks */
 static const double widest = 1.8;
-static const double step_share = .7; /* of half the depth: what the lower side must rise over the line */
-enum {
-    LEAST_LENGTH = 14,
-    SIDE_LOBE = 14,
-    PROFILE_REACH = 12,
-    PROFILE = 2 * PROFILE_REACH + 1,
-    PATH_GAP = 2,
-    CHUNK = 1 << 16,
-    LOBE_ROWS = 32,
-    TWIG = 9
-};
+static const double long_dark = 3, long_light = 5; /* a line is so often as long as wide; a worn speck not */
+enum { LEAST_LENGTH = 14, PATH_GAP = 2, CHUNK = 1 << 16, TWIG = 9, MOST_OF = 4 };
 
 struct search {
     const struct crack_task *task;
     size_t cells;
     int width, height;
     struct ridge_planes ridge;
-    float *dark, *light;  /* z over its threshold */
-    size_t *pick, picked; /* cells of which order statistics are taken */
+    float *dark, *light;          /* z over its threshold */
+    struct crack_valley usual[2]; /* what the sound patch's own texture does, dark and light: medians */
+    size_t *pick, picked;         /* cells of which order statistics are taken */
 };
 
 /* ---- order statistics of a plane over a mask ---- */
@@ -140,39 +133,6 @@ static void forget(struct search *search) {
 
 /* ---- which places are lines ---- */
 
-struct lobes {
-    const struct search *search;
-    const float *strong;
-    float *weak;
-};
-
-static bool is_outdone(const struct lobes *job, int x, int y) {
-    const int w = job->search->width, h = job->search->height;
-    const float own = job->weak[(size_t)y * (size_t)w + (size_t)x];
-    const int left = x < SIDE_LOBE ? 0 : x - SIDE_LOBE, right = x + SIDE_LOBE < w ? x + SIDE_LOBE : w - 1;
-    for (int v = y < SIDE_LOBE ? 0 : y - SIDE_LOBE; v <= y + SIDE_LOBE && v < h; v++) {
-        const float *row = job->strong + (size_t)v * (size_t)w;
-        bool over = false;
-        for (int u = left; u <= right; u++) over |= row[u] > own;
-        if (over) return true;
-    }
-    return false;
-}
-
-static void lobe_rows(void *context, size_t chunk) {
-    const struct lobes *job = context;
-    const size_t w = (size_t)job->search->width, from = chunk * LOBE_ROWS * w;
-    for (size_t at = from; at < from + LOBE_ROWS * w && at < job->search->cells; at++)
-        if (job->weak[at] > (float)low_share && is_outdone(job, (int)(at % w), (int)(at / w)))
-            job->weak[at] = 0;
-}
-
-/* A line has paler sides in the other polarity, 2.6 and 4.3 cells away; they are no lines. */
-static void drop_side_lobes(const struct search *search, const float *strong, float *weak) {
-    struct lobes job = {search, strong, weak};
-    work_run(search->task->work, ((size_t)search->height + LOBE_ROWS - 1) / LOBE_ROWS, lobe_rows, &job);
-}
-
 /* Without a sound patch the texture of the panel itself is the measure: of the darkest twentieth of the
  * cells, those on ways far longer than those of nine in ten of their connected parts. Texture breaks up into
  * specks; a crack goes on. */
@@ -211,56 +171,6 @@ static void hysteresis(const struct search *search, const float *z, uint8_t *mas
     memory_free(peak), memory_free(evidence), memory_free(blob);
 }
 
-/* ---- width ---- */
-
-double crack_profile_width(const double profile[], int n, bool *step_here) {
-    const int middle = n / 2;
-    int deep = middle;
-    for (int i = middle - 2; i <= middle + 2; i++)
-        if (profile[i] < profile[deep]) deep = i;
-    double level[2], edge[2];
-    *step_here = false;
-    for (int side = 0; side < 2; side++) {
-        const int step = side ? 1 : -1, end = side ? n - 1 : 0;
-        level[side] = (profile[end] + profile[end - step] + profile[end - 2 * step]) / 3;
-    }
-    const double half = .5 * (profile[deep] + .5 * (level[0] + level[1]));
-    *step_here = fmin(level[0], level[1]) - profile[deep] < step_share * (half - profile[deep]);
-    if (!(half > profile[deep])) return NAN;
-    for (int side = 0; side < 2; side++) {
-        const int step = side ? 1 : -1;
-        int i = deep;
-        while (i + step >= 0 && i + step < n && profile[i + step] < half) i += step;
-        if (i + step < 0 || i + step >= n) return NAN;
-        edge[side] = fabs((double)(i - deep)) + (half - profile[i]) / (profile[i + step] - profile[i]);
-    }
-    return edge[0] + edge[1];
-}
-
-static double tone_at(const struct search *search, double x, double y) {
-    const int x0 = (int)floor(x), y0 = (int)floor(y);
-    if (x0 < 0 || y0 < 0 || x0 + 1 >= search->width || y0 + 1 >= search->height) return NAN;
-    const float *p = search->task->tone + (size_t)y0 * (size_t)search->width + (size_t)x0;
-    const double fx = x - x0, fy = y - y0;
-    return (1 - fy) * ((1 - fx) * (double)p[0] + fx * (double)p[1]) +
-           fy * ((1 - fx) * (double)p[search->width] + fx * (double)p[search->width + 1]);
-}
-
-/* Mean of profiles across, over a short way along. */
-static double width_at(const struct search *search, int x, int y, bool light, bool *step) {
-    const size_t at = (size_t)y * (size_t)search->width + (size_t)x;
-    const double angle =
-        M_PI / RIDGE_DIRECTIONS * (light ? search->ridge.along_light : search->ridge.along_dark)[at];
-    const double c = cos(angle), s = sin(angle);
-    double profile[PROFILE] = {0};
-    for (int i = 0; i < PROFILE; i++)
-        for (int k = -2; k <= 2; k++) {
-            const double u = i - PROFILE_REACH;
-            profile[i] += (light ? -1 : 1) * tone_at(search, x + c * k - s * u, y + s * k + c * u);
-        }
-    return crack_profile_width(profile, PROFILE, step);
-}
-
 /* ---- putting together ---- */
 
 static int double_order(const void *a, const void *b) {
@@ -292,29 +202,15 @@ static void widths_add(struct widths *widths, double width) {
     widths->of[widths->n++] = width;
 }
 
-/* Length of each labelled line: half a step to every neighbour is its cell's. */
-static double steps_at(const uint8_t *thin, int width, int height, int x, int y) {
-    bool on[3][3];
-    for (int k = 0; k < 9; k++) {
-        const int u = x + k % 3 - 1, v = y + k / 3 - 1;
-        on[k / 3][k % 3] = u >= 0 && v >= 0 && u < width && v < height && thin[v * width + u];
-    }
-    double sum = on[0][1] + on[1][0] + on[1][2] + on[2][1];
-    for (int k = 0; k < 4; k++) {
-        const int j = k / 2 * 2, i = k % 2 * 2;
-        if (on[j][i] && !on[j][1] && !on[1][i]) sum += M_SQRT2;
-    }
-    return sum / 2;
-}
-
 struct line {
-    double length, x, y, in_patch;
+    double length, x, y;
     size_t steps;       /* of its cells lie at the edge of something, not in a line */
     size_t first, last; /* of its widths */
 };
 
 static void line_walk(const struct search *search, const uint8_t *thin, const int32_t *label,
-                      struct line *line, size_t lines, bool light, struct widths *widths) {
+                      struct line *line, size_t lines, const struct crack_ground *ground,
+                      struct widths *widths) {
     /* Widths are gathered per line: count, then fill by a second walk in the same order. */
     size_t *count = memory_need(lines + 1, sizeof *count), total = widths->n;
     for (size_t i = 0; i < search->cells; i++)
@@ -325,11 +221,12 @@ static void line_walk(const struct search *search, const uint8_t *thin, const in
         if (!thin[i]) continue;
         const int x = (int)(i % (size_t)search->width), y = (int)(i / (size_t)search->width);
         struct line *of = &line[label[i] - 1];
-        const double step = steps_at(thin, search->width, search->height, x, y);
+        const double step = crack_steps(thin, search->width, search->height, x, y);
         of->length += step, of->x += x, of->y += y;
-        if (search->task->sound && search->task->sound[i]) of->in_patch += step;
         bool edge;
-        widths->of[of->last++] = width_at(search, x, y, light, &edge);
+        double profile[CRACK_PROFILE];
+        crack_profile(ground, x, y, crack_way(label, search->width, search->height, x, y), profile);
+        widths->of[of->last++] = crack_profile_width(profile, CRACK_PROFILE, &edge);
         of->steps += edge;
     }
     memory_free(count);
@@ -353,6 +250,74 @@ static double width_settle(double *of, size_t n) {
     return median;
 }
 
+static double median_of(double *v, size_t n) {
+    qsort(v, n, sizeof *v, double_order);
+    return n ? v[n / 2] : 0;
+}
+
+/* Of the lines of the sound patch's own texture, the strongest twentieth of its cells. */
+static struct crack_valley usual_valley(const struct search *search, const float *z, bool light) {
+    const uint8_t *along = light ? search->ridge.along_light : search->ridge.along_dark;
+    const struct crack_ground ground = {search->task->light, NULL, search->width, search->height, light};
+    float *some = sorted_sample(search, z);
+    const float least = (float)quantile(some, search->picked, path_quantile);
+    double *of[3];
+    size_t n = 0;
+    for (int k = 0; k < 3; k++) of[k] = memory_need(search->picked + 1, sizeof **of);
+    for (size_t i = 0; i < search->picked; i++) {
+        const size_t at = search->pick[i];
+        double profile[CRACK_PROFILE];
+        if (z[at] <= least) continue;
+        crack_profile(&ground, (double)(at % (size_t)search->width), (double)(at / (size_t)search->width),
+                      M_PI / RIDGE_DIRECTIONS * along[at], profile);
+        const struct crack_valley valley = crack_valley_of(profile);
+        if (valley.rise == 0) continue; /* at the border of the picture */
+        of[0][n] = valley.rise, of[1][n] = valley.middle, of[2][n++] = valley.flank;
+    }
+    const struct crack_valley usual = {median_of(of[0], n), median_of(of[1], n), median_of(of[2], n)};
+    for (int k = 0; k < 3; k++) memory_free(of[k]);
+    memory_free(some);
+    return usual;
+}
+
+/* Twice the texture's own rise; and what looks as the sound ground itself, between two worn places, must
+ * lie as deep under the sound ground. */
+static bool is_valley(const struct crack_valley *valley, const struct crack_valley *usual) {
+    const double need = rise_over * usual->rise, under = need * fabs(usual->flank);
+    if (!(valley->rise >= need)) return false;
+    return fabs(valley->middle - usual->middle) > under || valley->middle < usual->flank - under;
+}
+
+/* Cells of thin lines stay where most of those about them have two flanks that rise. */
+static void keep_valleys(const struct search *search, const struct crack_ground *ground,
+                         const struct crack_valley *usual, uint8_t *thin, int32_t *label) {
+    struct blob *blob;
+    (void)blob_label(thin, search->width, search->height, label, &blob);
+    memory_free(blob);
+    uint8_t *good = memory_need(search->cells, 1);
+    for (size_t i = 0; i < search->cells; i++) {
+        double profile[CRACK_PROFILE];
+        if (!thin[i]) continue;
+        const int x = (int)(i % (size_t)search->width), y = (int)(i / (size_t)search->width);
+        crack_profile(ground, x, y, crack_way(label, search->width, search->height, x, y), profile);
+        const struct crack_valley valley = crack_valley_of(profile);
+        good[i] = is_valley(&valley, usual);
+    }
+    for (size_t i = 0; i < search->cells; i++) {
+        if (!label[i]) continue;
+        const int x = (int)(i % (size_t)search->width), y = (int)(i / (size_t)search->width);
+        int all = 0, some = 0;
+        for (int v = y - MOST_OF; v <= y + MOST_OF; v++)
+            for (int u = x - MOST_OF; u <= x + MOST_OF; u++) {
+                if (u < 0 || v < 0 || u >= search->width || v >= search->height) continue;
+                const size_t at = (size_t)v * (size_t)search->width + (size_t)u;
+                all += label[at] == label[i], some += label[at] == label[i] && good[at];
+            }
+        thin[i] = 2 * some > all;
+    }
+    memory_free(good);
+}
+
 static void take_lines(const struct search *search, const float *z, bool light, struct arena *arena,
                        struct widths *widths, struct crack_result *out) {
     uint8_t *thin = memory_need(search->cells, 1);
@@ -363,20 +328,25 @@ static void take_lines(const struct search *search, const float *z, bool light, 
     else
         long_paths(search, z, thin, label);
     blob_thin(thin, search->width, search->height);
+    const struct crack_ground ground = {search->task->light, light ? out->mask : NULL, search->width,
+                                        search->height, light};
+    if (search->task->sound) keep_valleys(search, &ground, &search->usual[light], thin, label);
     blob_prune(thin, search->width, search->height, TWIG);
     const size_t n = blob_label(thin, search->width, search->height, label, &blob);
     struct line *line = memory_need(n + 1, sizeof *line);
-    line_walk(search, thin, label, line, n, light, widths);
+    line_walk(search, thin, label, line, n, &ground, widths);
     struct crack *crack = arena_need(arena, out->cracks + n + 1, sizeof *crack);
     if (out->cracks) memcpy(crack, out->crack, out->cracks * sizeof *crack);
     const double mm = search->task->grid->cell_mm;
     for (size_t l = 0; l < n; l++) {
         const size_t cells = line[l].last - line[l].first;
         const double width = width_settle(widths->of + line[l].first, cells);
-        if (line[l].length < fmax(LEAST_LENGTH, 3 * width) || 2 * line[l].steps > cells) continue;
+        if (line[l].length < fmax(LEAST_LENGTH, (light ? long_light : long_dark) * width) ||
+            (!search->task->sound && 2 * line[l].steps > cells))
+            continue;
         crack[out->cracks++] = (struct crack){line[l].length * mm, width * mm, line[l].x / (double)cells,
                                               line[l].y / (double)cells, light};
-        out->length_mm += line[l].length * mm, out->patch_cracks_mm += line[l].in_patch * mm;
+        out->length_mm += line[l].length * mm;
         line[l].x = -1; /* kept: painted below */
     }
     size_t *next = memory_need(n + 1, sizeof *next);
@@ -405,21 +375,12 @@ static void sum_up(struct widths *widths, double mm, struct crack_result *out) {
     out->width_p95_mm = widths->of[(size_t)(.95 * (double)(n - 1))] * mm;
 }
 
-/* How much of the patch's darkest twentieth hangs together: specks of grain hardly, a line wholly. */
-static double patch_share(const struct search *search) {
-    const uint8_t *sound = search->task->sound;
+/* How far the strongest hundredth of the patch stands over its median: texture has no such tail. */
+static double patch_tail(const struct search *search) {
     float *some = sorted_sample(search, search->dark);
-    const float least = (float)quantile(some, search->picked, path_quantile);
+    const double tail = quantile(some, search->picked, .99) / fmax(1e-9, quantile(some, search->picked, .5));
     memory_free(some);
-    uint8_t *mask = memory_need(search->cells, 1);
-    int32_t *label = memory_need(search->cells, sizeof *label);
-    struct blob *blob;
-    size_t all = 0, most = 0;
-    for (size_t i = 0; i < search->cells; i++) all += mask[i] = sound[i] && search->dark[i] > least;
-    const size_t parts = blob_label(mask, search->width, search->height, label, &blob);
-    for (size_t i = 0; i < parts; i++) most = blob[i].cells > most ? blob[i].cells : most;
-    memory_free(mask), memory_free(label), memory_free(blob);
-    return all ? (double)most / (double)all : 0;
+    return tail;
 }
 
 void cracks_find(const struct crack_task *task, struct arena *arena, struct crack_result *out) {
@@ -427,14 +388,10 @@ void cracks_find(const struct crack_task *task, struct arena *arena, struct crac
     search.cells = (size_t)search.width * (size_t)search.height;
     *out = (struct crack_result){.mask = arena_need(arena, search.cells, 1)};
     respond(&search);
-    if (task->sound) {
-        float *dark = memory_need(search.cells, sizeof *dark);
-        memcpy(dark, search.dark, search.cells * sizeof *dark);
-        drop_side_lobes(&search, search.light, search.dark);
-        drop_side_lobes(&search, dark, search.light);
-        memory_free(dark);
-    }
-    if (task->sound) out->patch_share = patch_share(&search);
+    if (task->sound) out->patch_tail = patch_tail(&search);
+    if (task->sound)
+        for (int light = 0; light < 2; light++)
+            search.usual[light] = usual_valley(&search, light ? search.light : search.dark, light);
     struct widths widths = {0};
     take_lines(&search, search.dark, false, arena, &widths, out);
     if (task->sound) take_lines(&search, search.light, true, arena, &widths, out);

@@ -552,6 +552,12 @@ static void tell_losses(struct losing *job, int32_t *label, struct arena *arena,
     memory_free(job->de), memory_free(job->dl);
 }
 
+double loss_level(const struct loss_task *task) {
+    struct losing job;
+    begin(task, &job);
+    return level_light(&job);
+}
+
 void loss_find(const struct loss_task *task, struct arena *arena, struct loss_result *out) {
     struct losing job;
     begin(task, &job);
@@ -559,7 +565,6 @@ void loss_find(const struct loss_task *task, struct arena *arena, struct loss_re
     job.other = memory_need(job.cells, sizeof *job.other);
     smooth(&job);
     memory_free(job.other);
-    out->gradient = level_light(&job);
     out->sound = job.sound = median_lab(&job);
     set_threshold(&job, out);
     if (task->sound) out->sound_patches_de00 = worst_part(&job);

@@ -40,9 +40,13 @@ struct loss_result {
     double area_mm2, threshold_de00;
     struct lab sound;
     double sound_de00_p99, sound_patches_de00; /* cell to cell; and of the patch's sixteen parts, the worst */
-    double gradient;                           /* of the light over the panel that was taken out */
+    double gradient;                           /* of loss_level; whoever called it puts it here */
     uint8_t *dirt; /* 1: taken for dirt and out of the mask; NULL: nobody cleaned */
 };
+
+/* Takes the fall-off of the light out of the three planes, in place; to be called once, before loss_find.
+ * Returns how much the light changed over the panel, as a share; 0 without a sound patch: left as it is. */
+double loss_level(const struct loss_task *task);
 
 void loss_find(const struct loss_task *task, struct arena *arena, struct loss_result *out);
 

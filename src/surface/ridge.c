@@ -108,20 +108,23 @@ void ridge_flatten(const float *v, const uint8_t *inside, int width, int height,
 /* The bodies are compiled twice, plainly and for AVX2; neither fuses nor reorders anything, so both give the
  * same numbers. Kernels are even or odd, so that two samples share a product. */
 
-enum { TILE_WIDTH = 256, TILE_HEIGHT = 64, LANES = 8, TAPS = 7, REACH = 48, ROUND_MOST = 16 };
+enum { TILE_WIDTH = 256, TILE_HEIGHT = 64, LANES = 8, TAPS = 7, FLANK = 8, REACH = 56, ROUND_MOST = 16 };
 enum { LONG_W = TILE_WIDTH + 2 * REACH, LONG_H = TILE_HEIGHT + 2 * REACH };
 enum { PADDED_W = LONG_W + 2 * ROUND_MOST + LANES, PADDED_H = LONG_H + 2 * ROUND_MOST };
-_Static_assert(LONG_W % LANES == 0 && TILE_WIDTH % (2 * LANES) == 0, "whole vectors");
+enum { FLANKS_W = TILE_WIDTH + 2 * FLANK, FLANKS_H = TILE_HEIGHT + 2 * FLANK };
+_Static_assert(LONG_W % LANES == 0 && TILE_WIDTH % LANES == 0 && FLANKS_W % (2 * LANES) == 0,
+               "whole vectors");
 
 typedef float lanes __attribute__((vector_size(4 * LANES)));
 typedef int32_t lane_bits __attribute__((vector_size(4 * LANES)));
 
 struct kernel {
     int radius, reach;
-    float g[3][ROUND_MOST + 1]; /* a Gaussian and its two derivatives, for correlation, from the middle */
-    float scale;                /* of the derivatives */
+    float g[2][ROUND_MOST + 1]; /* a Gaussian and its derivative, for correlation, from the middle */
+    float scale;                /* of the derivative */
     float tap[TAPS + 1];        /* along the line, from the middle */
     int off[RIDGE_DIRECTIONS / 2 + 1][TAPS + 1][2];
+    int flank[RIDGE_DIRECTIONS / 2 + 1][2]; /* from the line to its flank, in x and y */
 };
 
 struct source {
@@ -138,41 +141,37 @@ struct filtering {
 
 struct tile {
     float source[PADDED_H][PADDED_W];
-    float part[3][LONG_H][LONG_W]; /* xx, xy, yy */
+    float part[2][LONG_H][LONG_W]; /* slope in x, in y */
     union {
-        float across[3][PADDED_H][LONG_W];
-        float uu[2][LONG_H][LONG_W]; /* of a direction and of its mirror image */
+        float across[2][PADDED_H][LONG_W];
+        float u[2][LONG_H][LONG_W]; /* slope across a direction, and across its mirror image */
     } now;
+    float slope[FLANKS_H][FLANKS_W]; /* the same, smoothed along */
     float dark[TILE_HEIGHT][TILE_WIDTH], light[TILE_HEIGHT][TILE_WIDTH];
     int32_t along_dark[TILE_HEIGHT][TILE_WIDTH], along_light[TILE_HEIGHT][TILE_WIDTH];
 };
 
-static void round_make(double s2, struct kernel *out) {
-    double total = 0, second = 0;
+static void kernel_make(double sigma, struct kernel *out) {
+    const double s2 = sigma * sigma;
+    double total = 0;
+    out->radius = (int)ceil(3.5 * sigma), out->scale = (float)sigma;
     for (int i = -out->radius; i <= out->radius; i++) total += exp(-i * i / (2 * s2));
-    for (int i = -out->radius; i <= out->radius; i++)
-        second += (i * i / s2 - 1) / s2 * exp(-i * i / (2 * s2)) / total;
     for (int i = 0; i <= out->radius; i++) {
         const double g = exp(-i * i / (2 * s2)) / total;
-        out->g[0][i] = (float)g;
-        out->g[1][i] = (float)(i / s2 * g); /* correlation: d/dx of what is seen */
-        out->g[2][i] = (float)((i * i / s2 - 1) / s2 * g - second * g); /* flat ground gives 0 */
+        out->g[0][i] = (float)g, out->g[1][i] = (float)(i / s2 * g);
     }
-}
-
-static void kernel_make(double sigma, struct kernel *out) {
-    out->radius = (int)ceil(3.5 * sigma), out->scale = (float)(sigma * sigma);
-    round_make(sigma * sigma, out);
-    out->reach = ((int)ceil(TAPS * sigma * 4 / 3) + LANES - 1) / LANES * LANES;
-    double total = 0;
+    out->reach = ((int)ceil(TAPS * sigma * 4 / 3) + LANES - 1) / LANES * LANES + FLANK;
+    total = 0;
     for (int i = -TAPS; i <= TAPS; i++) total += exp(-i * i * (16. / 9) / 30);
     for (int i = 0; i <= TAPS; i++) out->tap[i] = (float)(exp(-i * i * (16. / 9) / 30) / total);
-    for (int k = 0; k <= RIDGE_DIRECTIONS / 2; k++)
+    for (int k = 0; k <= RIDGE_DIRECTIONS / 2; k++) {
+        const double angle = M_PI * k / RIDGE_DIRECTIONS, x = cos(angle), y = sin(angle);
         for (int i = 0; i <= TAPS; i++) {
-            const double angle = M_PI * k / RIDGE_DIRECTIONS, far = i * sigma * 4 / 3;
-            out->off[k][i][0] = (int)lround(far * cos(angle));
-            out->off[k][i][1] = (int)lround(far * sin(angle));
+            const double far = i * sigma * 4 / 3;
+            out->off[k][i][0] = (int)lround(far * x), out->off[k][i][1] = (int)lround(far * y);
         }
+        out->flank[k][0] = (int)lround(-sigma * 4 / 3 * y), out->flank[k][1] = (int)lround(sigma * 4 / 3 * x);
+    }
 }
 
 INLINE void get(lanes *to, const float *from) {
@@ -208,49 +207,64 @@ INLINE void pass_across(const struct kernel *kernel, int spare, struct tile *til
             const float *at = tile->source[y] + ROUND_MOST + x;
             lanes here, a, b;
             get(&here, at);
-            lanes smooth = here * kernel->g[0][0], first = here * 0, second = here * kernel->g[2][0];
+            lanes smooth = here * kernel->g[0][0], first = here * 0;
             for (int i = 1; i <= kernel->radius; i++) {
                 get(&a, at + i), get(&b, at - i);
-                const lanes sum = a + b;
-                smooth += sum * kernel->g[0][i], first += (a - b) * kernel->g[1][i];
-                second += sum * kernel->g[2][i];
+                smooth += (a + b) * kernel->g[0][i], first += (a - b) * kernel->g[1][i];
             }
             put(tile->now.across[0][y] + x, &smooth), put(tile->now.across[1][y] + x, &first);
-            put(tile->now.across[2][y] + x, &second);
         }
 }
 
 INLINE void pass_down(const struct kernel *kernel, int spare, struct tile *tile) {
     for (int y = spare; y < LONG_H - spare; y++)
         for (int x = spare; x < LONG_W - spare; x += LANES) {
-            const float *at[3];
-            lanes here[2], a, b;
-            for (int k = 0; k < 3; k++) at[k] = tile->now.across[k][y + ROUND_MOST] + x;
-            get(&here[0], at[2]), get(&here[1], at[0]);
-            lanes xx = here[0] * kernel->g[0][0], xy = here[0] * 0, yy = here[1] * kernel->g[2][0];
+            const float *at[2];
+            lanes here, a, b;
+            for (int k = 0; k < 2; k++) at[k] = tile->now.across[k][y + ROUND_MOST] + x;
+            get(&here, at[1]);
+            lanes in_x = here * kernel->g[0][0], in_y = here * 0;
             for (int i = 1; i <= kernel->radius; i++) {
-                get(&a, at[2] + i * LONG_W), get(&b, at[2] - i * LONG_W);
-                xx += (a + b) * kernel->g[0][i];
                 get(&a, at[1] + i * LONG_W), get(&b, at[1] - i * LONG_W);
-                xy += (a - b) * kernel->g[1][i];
+                in_x += (a + b) * kernel->g[0][i];
                 get(&a, at[0] + i * LONG_W), get(&b, at[0] - i * LONG_W);
-                yy += (a + b) * kernel->g[2][i];
+                in_y += (a - b) * kernel->g[1][i];
             }
-            xx *= kernel->scale, xy *= kernel->scale, yy *= kernel->scale;
-            put(tile->part[0][y] + x, &xx), put(tile->part[1][y] + x, &xy), put(tile->part[2][y] + x, &yy);
+            in_x *= kernel->scale, in_y *= kernel->scale;
+            put(tile->part[0][y] + x, &in_x), put(tile->part[1][y] + x, &in_y);
         }
 }
 
-/* Second derivative across direction k, and across its mirror image 16 - k. */
+/* Slope across direction k, and across its mirror image 16 - k. */
 INLINE void turn(int k, int spare, struct tile *tile) {
-    const double angle = M_PI * k / RIDGE_DIRECTIONS, vx = cos(angle), vy = sin(angle);
-    const float a = (float)(vy * vy), b = (float)(-2 * vx * vy), c = (float)(vx * vx);
+    const double angle = M_PI * k / RIDGE_DIRECTIONS;
+    const float a = (float)-sin(angle), b = (float)cos(angle);
     for (int y = spare; y < LONG_H - spare; y++)
         for (int x = spare; x < LONG_W - spare; x += LANES) {
-            lanes xx, xy, yy;
-            get(&xx, tile->part[0][y] + x), get(&xy, tile->part[1][y] + x), get(&yy, tile->part[2][y] + x);
-            const lanes even = xx * a + yy * c, odd = xy * b, one = even + odd, other = even - odd;
-            put(tile->now.uu[0][y] + x, &one), put(tile->now.uu[1][y] + x, &other);
+            lanes in_x, in_y;
+            get(&in_x, tile->part[0][y] + x), get(&in_y, tile->part[1][y] + x);
+            const lanes even = in_x * a, odd = in_y * b, one = even + odd, other = even - odd;
+            put(tile->now.u[0][y] + x, &one), put(tile->now.u[1][y] + x, &other);
+        }
+}
+
+INLINE void smooth_along(const struct kernel *kernel, int k, bool mirrored, struct tile *tile) {
+    int step[TAPS + 1];
+    for (int i = 0; i <= TAPS; i++)
+        step[i] = kernel->off[k][i][1] * LONG_W + (mirrored ? -1 : 1) * kernel->off[k][i][0];
+    const int more = abs(kernel->flank[k][1]);
+    for (int y = FLANK - more; y < FLANK + TILE_HEIGHT + more; y++)
+        for (int x = 0; x < FLANKS_W; x += 2 * LANES) {
+            const float *at = tile->now.u[mirrored][y + REACH - FLANK] + REACH - FLANK + x;
+            lanes a, b, c, d, one, two;
+            get(&one, at), get(&two, at + LANES);
+            one *= kernel->tap[0], two *= kernel->tap[0];
+            for (int i = 1; i <= TAPS; i++) {
+                get(&a, at + step[i]), get(&b, at - step[i]);
+                get(&c, at + step[i] + LANES), get(&d, at - step[i] + LANES);
+                one += (a + b) * kernel->tap[i], two += (c + d) * kernel->tap[i];
+            }
+            put(tile->slope[y] + x, &one), put(tile->slope[y] + x + LANES, &two);
         }
 }
 
@@ -265,27 +279,29 @@ INLINE void keep(float *best, int32_t *along, const lanes *sum, int direction) {
     memcpy(best, &was, sizeof was), memcpy(along, &way, sizeof way);
 }
 
+INLINE void lesser(const lanes *a, const lanes *b, lanes *out) {
+    const lane_bits under = *a < *b;
+    lane_bits x, y;
+    memcpy(&x, a, sizeof x), memcpy(&y, b, sizeof y);
+    x = (under & x) | (~under & y);
+    memcpy(out, &x, sizeof *out);
+}
+
+/* Both flanks of a dark line rise, so what the lesser rises counts; both of a light one fall. */
 INLINE void tile_direction(const struct kernel *kernel, int k, bool mirrored, struct tile *tile) {
     const int direction = mirrored ? RIDGE_DIRECTIONS - k : k;
-    int step[TAPS + 1];
-    for (int i = 0; i <= TAPS; i++)
-        step[i] = kernel->off[k][i][1] * LONG_W + (mirrored ? -1 : 1) * kernel->off[k][i][0];
+    /* across the mirror image: (-sin, -cos) */
+    const int step = (mirrored ? -1 : 1) * kernel->flank[k][1] * FLANKS_W + kernel->flank[k][0];
+    smooth_along(kernel, k, mirrored, tile);
     for (int y = 0; y < TILE_HEIGHT; y++)
-        for (int x = 0; x < TILE_WIDTH; x += 2 * LANES) {
-            const float *at = tile->now.uu[mirrored][y + REACH] + REACH + x;
-            lanes a, b, c, d, one, two;
-            get(&one, at), get(&two, at + LANES);
-            one *= kernel->tap[0], two *= kernel->tap[0];
-            for (int i = 1; i <= TAPS; i++) {
-                get(&a, at + step[i]), get(&b, at - step[i]);
-                get(&c, at + step[i] + LANES), get(&d, at - step[i] + LANES);
-                one += (a + b) * kernel->tap[i], two += (c + d) * kernel->tap[i];
-            }
-            const lanes minus_one = -one, minus_two = -two;
-            keep(tile->dark[y] + x, tile->along_dark[y] + x, &one, direction);
-            keep(tile->dark[y] + x + LANES, tile->along_dark[y] + x + LANES, &two, direction);
-            keep(tile->light[y] + x, tile->along_light[y] + x, &minus_one, direction);
-            keep(tile->light[y] + x + LANES, tile->along_light[y] + x + LANES, &minus_two, direction);
+        for (int x = 0; x < TILE_WIDTH; x += LANES) {
+            const float *at = tile->slope[y + FLANK] + FLANK + x;
+            lanes near, far, dark, light;
+            get(&far, at + step), get(&near, at - step);
+            const lanes rise = -near, fall = -far;
+            lesser(&far, &rise, &dark), lesser(&near, &fall, &light);
+            keep(tile->dark[y] + x, tile->along_dark[y] + x, &dark, direction);
+            keep(tile->light[y] + x, tile->along_light[y] + x, &light, direction);
         }
 }
 

@@ -1,11 +1,16 @@
-/* Lines in a picture: second derivatives across, long Gaussians along.
+/* Lines in a picture: slopes on both flanks, long Gaussians along.
  *
- *     response(theta) = G_v(sigma_v) * d2/du2 G(sigma_u) * I,   u across, v along, sigma_v = 4 sigma_u
+ *     slope(theta) = sigma_u * G_v(sigma_v) * d/du G(sigma_u) * I,   u across, v along, sigma_v = 4 sigma_u
+ *     dark line: min(slope(u + a), -slope(u - a)), light line: min(-slope(u + a), slope(u - a)), a = 4/3
+ * sigma_u
  *
- * for 16 directions and sigma_u of 1.5, 2.5 and 4.5 cells. The long Gaussian is split in a round one of
- * sigma_u (separable, once for all directions) and one along v of sqrt(15) sigma_u, which is read at points
- * 4/3 sigma_u apart: the round one has left nothing there that could alias (under 1 %). Positive on dark
- * lines.
+ * the largest of 16 directions; sigma_u of 1.5, 2.5 and 4.5 cells. The flank that rises less counts (Koller,
+ * Gerig, Szekely & Dettwiler 1995, ICCV, 864): the edge of a patch of another colour has one flank only, and
+ * gives nothing, however strong it is; so do the sides of a line, and the inner edges of a wide one.
+ *
+ * The long Gaussian is split in a round one of sigma_u (separable, once for all directions) and one along v
+ * of sqrt(15) sigma_u, which is read at points 4/3 sigma_u apart: the round one has left nothing there that
+ * could alias (under 1 %).
  */
 #ifndef RUSSET_SURFACE_RIDGE_H
 #define RUSSET_SURFACE_RIDGE_H
@@ -25,11 +30,10 @@ void ridge_local_mean(const float *v, const uint8_t *inside, int width, int heig
                       struct work *work, float *out);
 
 struct ridge_planes {
-    float *dark[RIDGE_SCALES],
-        *light[RIDGE_SCALES];          /* largest response over the directions, and of -response */
+    float *dark[RIDGE_SCALES], *light[RIDGE_SCALES]; /* largest response over the directions, 0 or more */
     uint8_t *along_dark, *along_light; /* direction of the larger scale's best: the line runs at k pi / 16 */
 };
-/* Times sigma_u^2. The picture is continued by its border. */
+/* The picture is continued by its border. */
 void ridge_filter(const float *plane, int width, int height, struct work *work, struct ridge_planes *out);
 /* The same without AVX2: bit for bit, as a test shows. */
 void ridge_filter_plainly(const float *plane, int width, int height, struct work *work,

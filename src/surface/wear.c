@@ -9,7 +9,7 @@
 
 static const double fill_mm = .2, glue_mm = 1, patch_mm = 3, band_mm = 3;
 static const double new_hole_share = .1, new_mm_per_cm2 = 15;
-static const double spotted_de = 2.5, spotted_p99 = 9, cracked_share = .16;
+static const double spotted_de = 2.5, spotted_p99 = 9, cracked_tail = 10;
 
 struct wear {
     struct panel_grid grid;
@@ -17,7 +17,7 @@ struct wear {
     struct arena *arena;
     size_t cells;
     int photos;
-    float *rgb[3], *flat, *tone; /* sums over the photographs */
+    float *rgb[3], *flat; /* sums over the photographs */
 };
 
 static size_t count_of(const uint8_t *mask, size_t cells) {
@@ -32,24 +32,26 @@ struct wear *wear_new(const struct panel_grid *grid, uint8_t *inside, uint8_t *s
     wear->cells = (size_t)grid->width * (size_t)grid->height;
     for (int c = 0; c < 3; c++) wear->rgb[c] = arena_need(arena, wear->cells, sizeof(float));
     wear->flat = arena_need(arena, wear->cells, sizeof(float));
-    wear->tone = arena_need(arena, wear->cells, sizeof(float));
     return wear;
 }
 
 struct adding {
     struct wear *wear;
     float *const *rgb;
-    float *light, *root, *mean;
+    float *root;
 };
 
 enum { CHUNK = 1 << 16 };
 
+static float light_at(float *const rgb[3], size_t i) {
+    const float y = .2126f * rgb[0][i] + .7152f * rgb[1][i] + .0722f * rgb[2][i];
+    return y > 0 ? y : 0;
+}
+
 static void lighten(void *context, size_t chunk) {
     const struct adding *job = context;
     for (size_t i = chunk * CHUNK; i < job->wear->cells && i < (chunk + 1) * CHUNK; i++) {
-        const float y = .2126f * job->rgb[0][i] + .7152f * job->rgb[1][i] + .0722f * job->rgb[2][i];
-        job->light[i] = y > 0 ? y : 0;
-        job->root[i] = cbrtf(job->light[i]);
+        job->root[i] = cbrtf(light_at(job->rgb, i));
     }
 }
 
@@ -59,7 +61,6 @@ static void sum_up(void *context, size_t chunk) {
     for (size_t i = chunk * CHUNK; i < job->wear->cells && i < (chunk + 1) * CHUNK; i++) {
         for (int c = 0; c < 3; c++) job->wear->rgb[c][i] += job->rgb[c][i];
         job->wear->flat[i] += job->root[i];
-        job->wear->tone[i] += job->light[i] / fmaxf(1e-6f, job->mean[i]);
     }
 }
 
@@ -67,12 +68,11 @@ void wear_add(struct wear *wear, const struct picture *picture, const struct pla
               struct work *work) {
     const size_t cells = wear->cells, chunks = (cells + CHUNK - 1) / CHUNK;
     const int w = wear->grid.width, h = wear->grid.height;
-    float *all = memory_need(6 * cells, sizeof *all);
+    float *all = memory_need(4 * cells, sizeof *all);
     float *const rgb[3] = {all, all + cells, all + 2 * cells};
-    struct adding job = {wear, rgb, all + 3 * cells, all + 4 * cells, all + 5 * cells};
+    struct adding job = {wear, rgb, all + 3 * cells};
     rectify_picture(picture, view, &wear->grid, work, rgb, wear->inside);
     work_run(work, chunks, lighten, &job);
-    ridge_local_mean(job.light, wear->inside, w, h, RIDGE_FLAT_RADIUS, work, job.mean);
     float *flat = memory_need(cells, sizeof *flat);
     ridge_flatten(job.root, wear->inside, w, h, RIDGE_FLAT_RADIUS, work, flat);
     job.root = flat;
@@ -126,7 +126,7 @@ static bool take_means(struct wear *wear) {
     const float part = 1 / (float)wear->photos;
     for (size_t i = 0; i < wear->cells; i++) {
         for (int c = 0; c < 3; c++) wear->rgb[c][i] *= part;
-        wear->flat[i] *= part, wear->tone[i] *= part;
+        wear->flat[i] *= part;
     }
     return true;
 }
@@ -135,16 +135,20 @@ bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out)
     *out = (struct wear_result){.photos = wear->photos, .sound_given = wear->sound != NULL};
     if (!take_means(wear)) return false;
     out->panel_mm2 = (double)count_of(wear->inside, wear->cells) * wear->grid.cell_mm * wear->grid.cell_mm;
-    const struct crack_task crack_task = {&wear->grid, wear->inside, wear->sound,
-                                          wear->flat,  wear->tone,   work};
+    struct loss_task loss_task = {&wear->grid, wear->inside, wear->sound, wear->rgb, NULL, work};
+    const double gradient = loss_level(&loss_task);
+    float *light = memory_need(wear->cells, sizeof *light);
+    for (size_t i = 0; i < wear->cells; i++) light[i] = light_at(wear->rgb, i);
+    const struct crack_task crack_task = {&wear->grid, wear->inside, wear->sound, wear->flat, light, work};
     cracks_find(&crack_task, wear->arena, &out->cracks);
+    memory_free(light);
     work_report(work, .8);
-    const struct loss_task loss_task = {&wear->grid, wear->inside,     wear->sound,
-                                        wear->rgb,   out->cracks.mask, work};
+    loss_task.crack = out->cracks.mask;
     loss_find(&loss_task, wear->arena, &out->loss);
+    out->loss.gradient = gradient;
     out->sound_is_spotted =
         wear->sound && (out->loss.sound_patches_de00 > spotted_de || out->loss.sound_de00_p99 > spotted_p99);
-    out->sound_is_cracked = wear->sound && (out->cracks.patch_share > cracked_share);
+    out->sound_is_cracked = wear->sound && (out->cracks.patch_tail > cracked_tail);
     classify(out);
     return true;
 }
@@ -156,6 +160,7 @@ bool wear_take_dirt(struct wear *wear, struct wear *after, const uint8_t *square
     const struct loss_task task = {&wear->grid, wear->inside, wear->sound, wear->rgb, out->cracks.mask, work},
                            again = {&after->grid, after->inside,    after->sound,
                                     after->rgb,   out->cracks.mask, work};
+    (void)loss_level(&again);
     loss_find(&again, wear->arena, &cleaned);
     loss_take_dirt(&task, square, cleaned.mask, wear->arena, &out->loss, dirt);
     memset(out->of, 0, sizeof out->of);

@@ -48,7 +48,9 @@ static void raise_pebbles(struct panel *panel, const struct panel_plan *plan) {
     free(px), free(py);
 }
 
-static void stamp_crack(struct panel *panel, double x, double y, double half, double colour) {
+/* when[]: the step that first came here, from 1. */
+static void stamp_crack(struct panel *panel, double x, double y, double half, double colour, int step,
+                        int *when) {
     const int reach = (int)half + 2;
     for (int j = -reach; j <= reach; j++)
         for (int i = -reach; i <= reach; i++) {
@@ -57,6 +59,7 @@ static void stamp_crack(struct panel *panel, double x, double y, double half, do
             const double d = hypot(u + .5 - x, v + .5 - y);
             if (d > half) continue;
             const int at = v * panel->side + u;
+            if (!when[at]) when[at] = step;
             if (!panel->crack[at]) {
                 for (int c = 0; c < 3; c++) panel->albedo[c][at] *= (float)colour;
                 panel->height[at] -= (float)fmin(.3, .5 * half * panel->px_mm);
@@ -76,19 +79,23 @@ static double number_median(double *v, size_t n) {
 
 static void open_cracks(struct panel *panel, int cracks, double narrow) {
     double *width = calloc(100000, sizeof *width);
+    int *when = plane_new(panel->side, sizeof *when), step = 0;
     size_t n = 0;
     for (int k = 0; k < cracks; k++) {
         double x = (.1 + .8 * random_of(panel)) * panel->side, y = (.1 + .8 * random_of(panel)) * panel->side;
         double way = 2 * M_PI * random_of(panel), turn = 0;
+        step += 1000;
         const double length = (6 + 14 * random_of(panel)) / panel->px_mm,
                      half = (.1 + .16 * random_of(panel)) / panel->px_mm * narrow,
                      colour = .45 + .25 * random_of(panel);
         for (double s = 0; s < length; s += .5) {
             const double ends = fmin(1, 8 * fmin(s, length - s) / length), here = half * (.5 + .5 * ends);
             if (x < 12 || y < 12 || x > panel->side - 12 || y > panel->side - 12) break;
-            stamp_crack(panel, x, y, here, colour);
+            const int before = when[(int)y * panel->side + (int)x];
+            stamp_crack(panel, x, y, here, colour, ++step, when);
             if (n < 100000) width[n++] = 2 * here * panel->px_mm;
-            panel->crack_mm += .5 * panel->px_mm;
+            /* a walk that runs in what an older one opened, or in its own loop, opens nothing more */
+            if (!before || step - before < 8 * half) panel->crack_mm += .5 * panel->px_mm;
             turn = .97 * turn + .012 * normal(panel), way += turn * .5;
             x += .5 * cos(way), y += .5 * sin(way);
         }
@@ -96,7 +103,7 @@ static void open_cracks(struct panel *panel, int cracks, double narrow) {
     size_t some = 0;
     for (size_t i = 0; i < n; i += 8) width[some++] = width[i];
     panel->width_median_mm = number_median(width, some);
-    free(width);
+    free(width), free(when);
 }
 
 /* A wobbly disc that shows paler, raw leather. */

@@ -11,7 +11,7 @@ struct panel {
     float *height; /* mm */
     float *albedo[3];
     uint8_t *crack, *loss;
-    double crack_mm;        /* length of the walks */
+    double crack_mm;        /* length of the walks, less what runs where one has been */
     double width_median_mm; /* over the length */
     unsigned long long state;
 };
