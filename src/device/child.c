@@ -55,7 +55,7 @@ static void make_environment(char *to[ENVIRONMENT_MOST]) {
     to[count] = NULL;
 }
 
-static int spawn(const char *path, const int *lifted, size_t count, pid_t *pid) {
+static int spawn(const char *path, const char *name, const int *lifted, size_t count, pid_t *pid) {
     posix_spawn_file_actions_t actions;
     posix_spawnattr_t attributes;
     posix_spawn_file_actions_init(&actions);
@@ -75,8 +75,9 @@ static int spawn(const char *path, const int *lifted, size_t count, pid_t *pid) 
     posix_spawnattr_setpgroup(&attributes, 0);
     posix_spawnattr_setflags(&attributes,
                              POSIX_SPAWN_SETPGROUP | POSIX_SPAWN_SETSIGMASK | POSIX_SPAWN_SETSIGDEF);
-    char name[] = "russet-decode";
-    char *const arguments[] = {name, NULL};
+    char called[32];
+    snprintf(called, sizeof called, "%s", name);
+    char *const arguments[] = {called, NULL};
     char *environment[ENVIRONMENT_MOST];
     make_environment(environment);
     const int error = posix_spawn(pid, path, &actions, &attributes, arguments, environment);
@@ -85,10 +86,10 @@ static int spawn(const char *path, const int *lifted, size_t count, pid_t *pid) 
     return error;
 }
 
-bool child_start(const char *path, const int *files, size_t count, struct child *out) {
+bool child_start(const char *path, const char *name, const int *files, size_t count, struct child *out) {
     int lifted[CHILD_MOST_FILES] = {-1, -1, -1, -1};
     if (count > CHILD_MOST_FILES || lift_files(files, count, lifted) != 0) return false;
-    const int error = spawn(path, lifted, count, &out->pid);
+    const int error = spawn(path, name, lifted, count, &out->pid);
     for (size_t i = 0; i < count; i++) close(lifted[i]);
     errno = error;
     return error == 0;

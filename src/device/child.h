@@ -24,9 +24,10 @@ enum child_heard { CHILD_SAID, CHILD_BABBLED, CHILD_SILENT, CHILD_LATE, CHILD_ST
  * ../libexec/russet (installed). False when it is in none. */
 bool child_find(const char *name, char path[PATH_MAX]);
 
-/* Starts the program with files[i] open as 3 + i, standard output and error closed to it (the null device),
- * an environment of its own and its own process group. False with errno set. */
-bool child_start(const char *path, const int *files, size_t count, struct child *out);
+/* Starts the program under that name (its argument 0, and the only one) with files[i] open as 3 + i, standard
+ * output and error closed to it (the null device), an environment of its own and its own process group. False
+ * with errno set. */
+bool child_start(const char *path, const char *name, const int *files, size_t count, struct child *out);
 
 /* Seconds of a clock that only runs forward. */
 double child_clock_s(void);

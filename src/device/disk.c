@@ -48,6 +48,28 @@ static enum status read_open_file(const struct disk *disk, int fd, size_t most, 
     }
 }
 
+/* A file whose size is known is read to its place: a photograph is not in memory twice. True when it ended
+ * where it said; else what was read lies in the text, and more may come. */
+static bool read_known_size(const struct disk *disk, int fd, size_t most, struct arena *arena,
+                            struct text *rest, struct bytes *out) {
+    struct stat info;
+    if (fstat(fd, &info) != 0 || !S_ISREG(info.st_mode) || info.st_size <= 0 || (size_t)info.st_size > most)
+        return false;
+    const size_t size = (size_t)info.st_size;
+    unsigned char *data = arena_need(arena, size + 1, 1); /* one more than there should be */
+    size_t done = 0;
+    while (done <= size) {
+        const ssize_t n = disk->read(fd, data + done, size + 1 - done);
+        if (n < 0 && errno == EINTR) continue;
+        if (n <= 0) break;
+        done += (size_t)n;
+    }
+    out->data = data, out->size = done;
+    if (done == size) return data[size] = 0, true;
+    text_add_bytes(rest, data, done);
+    return false;
+}
+
 enum status disk_read(const struct disk *disk, const char *path, size_t most_mib, struct arena *arena,
                       struct bytes *out, struct fault *fault) {
     const bool standard_input = strcmp(path, "-") == 0;
@@ -55,12 +77,14 @@ enum status disk_read(const struct disk *disk, const char *path, size_t most_mib
     const int fd = standard_input ? 0 : disk->open(path, O_RDONLY | O_CLOEXEC, 0);
     if (fd < 0) return FAULT(fault, FILE_CANNOT_OPEN, name, strerror(errno));
     struct text all = {0};
-    const enum status status = read_open_file(disk, fd, most_mib << 20, &all, name, most_mib, fault);
-    if (status == STATUS_OK) {
+    const bool whole = read_known_size(disk, fd, most_mib << 20, arena, &all, out);
+    const enum status status =
+        whole ? STATUS_OK : read_open_file(disk, fd, most_mib << 20, &all, name, most_mib, fault);
+    if (status == STATUS_OK && !whole) {
         out->data = (const unsigned char *)arena_text(arena, all.data ? all.data : "", all.length);
         out->size = all.length;
-        out->name = arena_text(arena, name, strlen(name));
     }
+    if (status == STATUS_OK) out->name = arena_text(arena, name, strlen(name));
     text_free(&all);
     if (!standard_input) close(fd);
     return status;

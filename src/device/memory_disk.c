@@ -15,13 +15,20 @@ static struct memory_file *find(const char *name) {
     return NULL;
 }
 
-static struct memory_file *add(struct memory_disk *disk, const char *name) {
-    const int fd = memfd_create("russet", MFD_CLOEXEC);
-    if (fd < 0) return NULL;
+static struct memory_file *add_file(struct memory_disk *disk, const char *name, int fd) {
     struct memory_file *file = arena_need(disk->arena, 1, sizeof *file);
     *file = (struct memory_file){arena_text(disk->arena, name, strlen(name)), fd, false, false, disk->first};
     disk->first = file;
     return file;
+}
+
+static struct memory_file *add(struct memory_disk *disk, const char *name) {
+    const int fd = memfd_create("russet", MFD_CLOEXEC);
+    return fd < 0 ? NULL : add_file(disk, name, fd);
+}
+
+void memory_disk_put_file(struct memory_disk *disk, const char *name, int fd) {
+    (void)add_file(disk, name, fd);
 }
 
 /* The caller closes what it gets; the memory stays with the disk. Each opening has a place of its own in it.

@@ -25,6 +25,8 @@ void memory_disk_leave(struct memory_disk *disk); /* and closes everything */
 /* A file to be read. MACHINE when memory for it cannot be had. */
 enum status memory_disk_put(struct memory_disk *disk, const char *name, const void *data, size_t size,
                             struct fault *fault) MUST_USE;
+/* An open file to be read under that name; the disk closes it. */
+void memory_disk_put_file(struct memory_disk *disk, const char *name, int fd);
 /* Bytes of a file that the flow wrote, in the arena. */
 enum status memory_disk_take(struct memory_disk *disk, const struct memory_file *file, struct bytes *out,
                              struct fault *fault) MUST_USE;

@@ -93,19 +93,26 @@ static enum status find_about(struct logging *log, struct fault *fault) {
     return status;
 }
 
+/* Its bytes are in memory only while it is kept. */
+static enum status keep_photograph(struct logging *log, const struct surroundings *around, const char *path,
+                                   const char **kept, struct fault *fault) {
+    struct arena *own = arena_new();
+    struct bytes bytes;
+    char sha256[SHA256_TEXT];
+    enum status status = disk_read(around->disk, path, PHOTOGRAPH_MIB, own, &bytes, fault);
+    if (status == STATUS_OK) status = photographs_keep(log->book, &bytes, sha256, fault);
+    if (status == STATUS_OK) *kept = arena_text(log->arena, sha256, strlen(sha256));
+    arena_free(own);
+    return status;
+}
+
 static enum status keep_photographs(struct logging *log, const struct surroundings *around,
                                     struct fault *fault) {
     const size_t count = request_count(log->request, "--photo");
     const char **kept = arena_need(log->arena, count + 1, sizeof *kept);
     enum status status = STATUS_OK;
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
-        struct bytes bytes;
-        char sha256[SHA256_TEXT];
-        status = disk_read(around->disk, request_text_at(log->request, "--photo", i), PHOTOGRAPH_MIB,
-                           log->arena, &bytes, fault);
-        if (status == STATUS_OK) status = photographs_keep(log->book, &bytes, sha256, fault);
-        if (status == STATUS_OK) kept[i] = arena_text(log->arena, sha256, strlen(sha256));
-    }
+    for (size_t i = 0; i < count && status == STATUS_OK; i++)
+        status = keep_photograph(log, around, request_text_at(log->request, "--photo", i), &kept[i], fault);
     log->entry.photograph = kept;
     log->entry.photograph_count = count;
     return status;

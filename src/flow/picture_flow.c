@@ -145,7 +145,7 @@ static enum status start_decoder(struct decoding *d, struct fault *fault) {
         return FAULT(fault, PICTURE_NO_DECODER, strerror(errno));
     d->socket = pair[0];
     const int files[3] = {d->file, pair[1], d->memory};
-    const bool started = child_start(program, files, 3, &d->child);
+    const bool started = child_start(program, "russet-decode", files, 3, &d->child);
     const int error = errno;
     close(pair[1]);
     return started ? STATUS_OK : FAULT(fault, PICTURE_NO_DECODER, strerror(error));

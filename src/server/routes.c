@@ -29,7 +29,8 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { BODY_MOST_MIB = 64, OPEN_BODY_MOST = 4096 };
+/* What is larger comes in pieces (upload_route.h): a body lies in memory some times over while it is read. */
+enum { BODY_MOST_MIB = 8, OPEN_BODY_MOST = 4096 };
 
 struct route {
     const char *method, *path; /* path ending in '/': everything below it */

@@ -9,13 +9,14 @@
 #include "server/upload_route.h"
 #include "shop/entry_store.h"
 #include <arpa/inet.h>
+#include <malloc.h>
 #include <signal.h>
 #include <sodium.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
-enum { BODIES_MOST_MIB = 256, DEADLINE_S = 120 };
+enum { BODIES_MOST_MIB = 24, DEADLINE_S = 120 };
 
 /* ---- for the routes ---- */
 
@@ -56,36 +57,29 @@ enum status server_book(const struct call *call, struct book **out, struct fault
     return book_open(call->shop, how, out, fault);
 }
 
-static enum status entry_bytes(struct book *book, const char *id, struct arena *arena, struct bytes *out,
-                               struct fault *fault) {
-    struct entry_row entry;
-    const enum status status = entry_store_get(book, id, arena, &entry, fault);
-    if (status == STATUS_OK)
-        *out = (struct bytes){(const unsigned char *)entry.document, strlen(entry.document), id};
-    return status;
-}
-
-/* One that arrived in pieces; or was kept already, by a request whose answer was lost. */
-static enum status upload_bytes(const struct call *call, struct book *book, const char *id,
-                                struct arena *arena, struct bytes *out, struct fault *fault) {
-    if (sha256_is_good(id) && photographs_read(book, id, arena, out, NULL) == STATUS_OK) return STATUS_OK;
-    return upload_read(call->shop, id, arena, out, fault);
-}
-
-enum status server_shop_bytes(const struct call *call, const char *kind, const char *id, struct arena *arena,
-                              struct bytes *out, struct fault *fault) {
+enum status server_entry_bytes(const struct call *call, const char *id, struct arena *arena,
+                               struct bytes *out, struct fault *fault) {
     struct book *book;
+    struct entry_row entry;
     enum status status = server_book(call, &book, fault);
     if (status != STATUS_OK) return status;
-    if (strcmp(kind, "entry") == 0)
-        status = entry_bytes(book, id, arena, out, fault);
-    else if (strcmp(kind, "upload") == 0)
-        status = upload_bytes(call, book, id, arena, out, fault);
-    else
-        status = sha256_is_good(id) ? photographs_read(book, id, arena, out, fault)
-                                    : FAULT(fault, SHOP_NO_SUCH, "photograph", id);
+    status = entry_store_get(book, id, arena, &entry, fault);
+    if (status == STATUS_OK)
+        *out = (struct bytes){(const unsigned char *)entry.document, strlen(entry.document), id};
     book_close(book);
     return status;
+}
+
+/* What arrived in pieces may be kept already, by a request whose answer was lost. */
+enum status server_photo_file(const struct call *call, const char *sha256, bool upload, int *fd,
+                              struct fault *fault) {
+    struct book *book;
+    if (!sha256_is_good(sha256)) return FAULT(fault, SHOP_NO_SUCH, "photograph", sha256);
+    enum status status = server_book(call, &book, fault);
+    if (status != STATUS_OK) return status;
+    status = photographs_open(book, sha256, fd, fault);
+    book_close(book);
+    return status != STATUS_OK && upload ? upload_open(call->shop, sha256, fd, fault) : status;
 }
 
 bool server_asked(const struct call *call, const char *key, struct asked_row *made) {
@@ -150,6 +144,13 @@ static enum status run_daemon(struct server *server, struct fault *fault) {
     return STATUS_OK;
 }
 
+/* Each connection has a thread of its own, and the C library would keep a heap for each and grow what it
+ * keeps there with the largest photograph that it has met. */
+static void use_little_memory(void) {
+    mallopt(M_ARENA_MAX, 2);
+    mallopt(M_MMAP_THRESHOLD, 256 * 1024);
+}
+
 enum status server_serve(const struct surroundings *around, const struct serve_settings *settings,
                          struct fault *fault) {
     if (sodium_init() < 0) return FAULT0(fault, SERVER_NO_RANDOM);
@@ -157,6 +158,7 @@ enum status server_serve(const struct surroundings *around, const struct serve_s
     if (settings->listen && inet_pton(AF_INET, settings->listen, &address) != 1)
         return FAULT(fault, SERVER_ADDRESS, settings->listen);
     signal(SIGPIPE, SIG_IGN);
+    use_little_memory();
     struct server server = {.around = around, .settings = settings};
     server.demo = demo_folder(settings->shop, around->arena);
     const struct book_how how = {.disk = around->disk, .clock = around->clock, .ids = around->ids};

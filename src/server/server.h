@@ -19,9 +19,13 @@ bool server_serves(const struct operation *operation);
 void server_surroundings(const struct call *call, const struct disk *disk, struct work *work,
                          struct arena *arena, struct surroundings *out);
 enum status server_book(const struct call *call, struct book **out, struct fault *fault) MUST_USE;
-/* Bytes that the shop keeps: kind "entry", "photo" or "upload". */
-enum status server_shop_bytes(const struct call *call, const char *kind, const char *id, struct arena *arena,
-                              struct bytes *out, struct fault *fault) MUST_USE;
+/* The document of an entry, in the arena. */
+enum status server_entry_bytes(const struct call *call, const char *id, struct arena *arena,
+                               struct bytes *out, struct fault *fault) MUST_USE;
+/* A photograph that the shop keeps, or one that arrived in pieces, as an open file for the caller to close.
+ */
+enum status server_photo_file(const struct call *call, const char *sha256, bool upload, int *fd,
+                              struct fault *fault) MUST_USE;
 /* Whether the request with that key was carried out, and what it made. */
 bool server_asked(const struct call *call, const char *key, struct asked_row *made);
 struct pairing *server_pairing(struct server *server);

@@ -2,8 +2,10 @@
 #include "base/memory.h"
 #include <errno.h>
 #include <pthread.h>
+#include <stdio.h>
 #include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 struct stream {
     pthread_mutex_t lock;
@@ -47,6 +49,27 @@ void stream_send(struct stream *stream, const char *event, const char *data) {
     pthread_mutex_unlock(&stream->lock);
 }
 
+enum { PIECE_BYTES = 16 * 1024, WAITING_MOST = 16 * PIECE_BYTES };
+
+static void send_piece(struct stream *stream, const char *piece, size_t n) {
+    pthread_mutex_lock(&stream->lock);
+    while (stream->waiting.length > WAITING_MOST && !stream->left)
+        pthread_cond_wait(&stream->more, &stream->lock);
+    if (!stream->left) text_add_bytes(&stream->waiting, piece, n);
+    pthread_cond_broadcast(&stream->more);
+    pthread_mutex_unlock(&stream->lock);
+}
+
+void stream_send_file(struct stream *stream, const char *event, int fd) {
+    char piece[PIECE_BYTES];
+    const int head = snprintf(piece, sizeof piece, "event: %s\ndata: ", event);
+    send_piece(stream, piece, (size_t)head);
+    ssize_t n;
+    for (off_t at = 0; (n = pread(fd, piece, sizeof piece, at)) > 0; at += n)
+        send_piece(stream, piece, (size_t)n);
+    send_piece(stream, "\n\n", 2);
+}
+
 void stream_end(struct stream *stream) {
     pthread_mutex_lock(&stream->lock);
     stream->ended = true;
@@ -72,6 +95,7 @@ long stream_take(struct stream *stream, char *to, size_t most, int wait_ms) {
         memcpy(to, stream->waiting.data, n);
         stream->waiting.length -= n;
         memmove(stream->waiting.data, stream->waiting.data + n, stream->waiting.length + 1);
+        pthread_cond_broadcast(&stream->more); /* there is room again */
     }
     const bool over = n == 0 && stream->ended;
     pthread_mutex_unlock(&stream->lock);
@@ -83,6 +107,7 @@ void stream_leave(struct stream *stream) {
     const bool early = !stream->ended && !stream->left;
     stream->left = true;
     stream->waiting.length = 0;
+    pthread_cond_broadcast(&stream->more);
     pthread_mutex_unlock(&stream->lock);
     if (early && stream->gone) stream->gone(stream->context);
 }

@@ -12,6 +12,9 @@ void stream_let_go(struct stream *stream);
 
 /* data is one line (JSON). Dropped when nobody reads any more. */
 void stream_send(struct stream *stream, const char *event, const char *data);
+/* The bytes of an open file (one line). Waits for the reader, so that little of them is in memory at a time.
+ */
+void stream_send_file(struct stream *stream, const char *event, int fd);
 void stream_end(struct stream *stream);
 
 /* The reader: waits up to wait_ms for bytes; 0 when there are none yet, -1 at the end. */

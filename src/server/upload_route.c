@@ -45,14 +45,19 @@ static long long sweep(const char *shop) {
     return all;
 }
 
-static bool has_hash(const char *path, const char *sha256) {
-    struct arena *arena = arena_new();
-    struct bytes bytes;
+/* The open file when its bytes are those that its name says; else -1. */
+static int open_whole(const char *path, const char *sha256) {
     char found[SHA256_TEXT] = "";
-    if (disk_read(disk_real(), path, UPLOAD_MOST_MIB, arena, &bytes, NULL) == STATUS_OK)
-        sha256_of(bytes.data, bytes.size, found);
-    arena_free(arena);
-    return strcmp(found, sha256) == 0;
+    const int fd = open(path, O_RDONLY | O_CLOEXEC | O_NOFOLLOW);
+    if (fd < 0 || (sha256_of_file(disk_real(), fd, found) && strcmp(found, sha256) == 0)) return fd;
+    close(fd);
+    return -1;
+}
+
+static bool has_hash(const char *path, const char *sha256) {
+    const int fd = open_whole(path, sha256);
+    if (fd >= 0) close(fd);
+    return fd >= 0;
 }
 
 struct piece {
@@ -124,15 +129,11 @@ void upload_route_answer(const struct call *call, struct answer *answer) {
     answer_json(answer, 200, object);
 }
 
-enum status upload_read(const char *shop, const char *sha256, struct arena *arena, struct bytes *out,
-                        struct fault *fault) {
-    char path[PHOTOGRAPH_PATH], found[SHA256_TEXT];
+enum status upload_open(const char *shop, const char *sha256, int *fd, struct fault *fault) {
+    char path[PHOTOGRAPH_PATH];
     if (!sha256_is_good(sha256)) return FAULT(fault, SHOP_NO_SUCH, "photograph", sha256);
-    if (!disk_has(path_of(shop, sha256, path))) return FAULT0(fault, SERVER_UPLOAD_NOT_HERE);
-    const enum status status = disk_read(disk_real(), path, UPLOAD_MOST_MIB, arena, out, fault);
-    if (status != STATUS_OK) return status;
-    sha256_of(out->data, out->size, found);
-    return strcmp(found, sha256) == 0 ? STATUS_OK : FAULT0(fault, SERVER_UPLOAD_NOT_HERE);
+    *fd = open_whole(path_of(shop, sha256, path), sha256);
+    return *fd >= 0 ? STATUS_OK : FAULT0(fault, SERVER_UPLOAD_NOT_HERE);
 }
 
 void upload_drop(const char *shop, const char *sha256) {

@@ -15,9 +15,8 @@
 enum { UPLOAD_MOST_MIB = 256, UPLOADS_MOST_MIB = 2048 };
 route_answer upload_route_answer;
 
-/* The bytes of one that is whole; INPUT when it is not here. */
-enum status upload_read(const char *shop, const char *sha256, struct arena *arena, struct bytes *out,
-                        struct fault *fault) MUST_USE;
+/* One that is whole, as an open file for the caller to close; INPUT when it is not here. */
+enum status upload_open(const char *shop, const char *sha256, int *fd, struct fault *fault) MUST_USE;
 void upload_drop(const char *shop, const char *sha256);
 
 #endif

@@ -15,6 +15,23 @@ void sha256_of(const void *data, size_t size, char out[SHA256_TEXT]) {
     sodium_bin2hex(out, SHA256_TEXT, hash, sizeof hash);
 }
 
+bool sha256_of_file(const struct disk *disk, int fd, char out[SHA256_TEXT]) {
+    unsigned char hash[crypto_hash_sha256_BYTES], piece[64 * 1024];
+    crypto_hash_sha256_state state;
+    crypto_hash_sha256_init(&state);
+    if (lseek(fd, 0, SEEK_SET) != 0) return false;
+    for (;;) {
+        const ssize_t n = disk->read(fd, piece, sizeof piece);
+        if (n < 0 && errno == EINTR) continue;
+        if (n < 0) return false;
+        if (n == 0) break;
+        crypto_hash_sha256_update(&state, piece, (size_t)n);
+    }
+    crypto_hash_sha256_final(&state, hash);
+    sodium_bin2hex(out, SHA256_TEXT, hash, sizeof hash);
+    return lseek(fd, 0, SEEK_SET) == 0;
+}
+
 bool sha256_is_good(const char *text) {
     return strlen(text) == SHA256_TEXT - 1 && strspn(text, "0123456789abcdef") == SHA256_TEXT - 1;
 }
@@ -74,12 +91,25 @@ bool photographs_has(const struct book *book, const char *sha256, size_t size) {
            (size_t)info.st_size == size;
 }
 
+enum status photographs_open(struct book *book, const char *sha256, int *fd, struct fault *fault) {
+    char path[PHOTOGRAPH_PATH], found[SHA256_TEXT];
+    if (!sha256_is_good(sha256)) return FAULT(fault, PHOTOGRAPH_UNKNOWN, sha256);
+    photographs_path(book_dir(book), sha256, path);
+    *fd = book_disk(book)->open(path, O_RDONLY | O_CLOEXEC, 0);
+    if (*fd < 0) return FAULT(fault, FILE_CANNOT_OPEN, path, strerror(errno));
+    const bool read = sha256_of_file(book_disk(book), *fd, found);
+    if (read && strcmp(found, sha256) == 0) return STATUS_OK;
+    const int error = errno;
+    close(*fd);
+    return read ? FAULT(fault, PHOTOGRAPH_CHANGED, path)
+                : FAULT(fault, FILE_READ_FAILED, path, strerror(error));
+}
+
 /* A file that was damaged meanwhile is healed by the picture coming again. */
 static bool is_whole(struct book *book, const char *sha256) {
-    struct arena *own = arena_new();
-    struct bytes bytes;
-    const bool whole = photographs_read(book, sha256, own, &bytes, NULL) == STATUS_OK;
-    arena_free(own);
+    int fd;
+    const bool whole = photographs_open(book, sha256, &fd, NULL) == STATUS_OK;
+    if (whole) close(fd);
     return whole;
 }
 

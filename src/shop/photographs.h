@@ -11,6 +11,9 @@
 enum { SHA256_TEXT = 65, PHOTOGRAPH_MIB = 256, PHOTOGRAPH_PATH = 4200 };
 
 void sha256_of(const void *data, size_t size, char out[SHA256_TEXT]);
+/* Of an open file from its beginning, piece by piece; the file stands at its beginning again. False when it
+ * cannot be read. */
+bool sha256_of_file(const struct disk *disk, int fd, char out[SHA256_TEXT]);
 bool sha256_is_good(const char *text);
 
 /* What the bytes are: "image/jpeg", "image/png", "image/tiff", "image/heif", "application/pdf"; NULL for
@@ -30,6 +33,8 @@ bool photographs_has(const struct book *book, const char *sha256, size_t size);
 /* The bytes, compared with their name: INPUT when they were changed. */
 enum status photographs_read(struct book *book, const char *sha256, struct arena *arena, struct bytes *out,
                              struct fault *fault) MUST_USE;
+/* As an open file instead, for the caller to close. */
+enum status photographs_open(struct book *book, const char *sha256, int *fd, struct fault *fault) MUST_USE;
 const char *photographs_path(const char *dir, const char *sha256, char out[PHOTOGRAPH_PATH]);
 
 /* A photograph made small, which any program may make anew. Read: false when it is not there. Keep: with the

@@ -237,8 +237,10 @@ export const paper_once = (verb: string, args: Arguments, shown: Arguments): Pro
     }
 });
 
-/** A file the person chose, as it goes into `files`. */
-export async function file_of(blob: Blob): Promise<FileOf> {
+/** A file the person chose, as it goes into `files`: a large one in pieces. */
+export const file_of = (blob: Blob): Promise<FileOf> => blob.size > PIECE ? upload(blob) : whole_of(blob);
+
+async function whole_of(blob: Blob): Promise<FileOf> {
     const bytes = new Uint8Array(await blob.arrayBuffer());
     let text = "";
     for (let at = 0; at < bytes.length; at += 0x8000) text += String.fromCharCode(...bytes.subarray(at, at + 0x8000));
@@ -252,7 +254,7 @@ const PIECE = 512 * 1024;
 
 /** Sends a photograph in pieces, going on from where the bench stands: what arrived before a lost connection is not sent again. */
 export async function upload(photo: Blob, told?: (part: number) => void): Promise<FileOf> {
-    if (!globalThis.crypto?.subtle || photo.size === 0) return file_of(photo);
+    if (!globalThis.crypto?.subtle || photo.size === 0) return whole_of(photo);
     const bytes = await photo.arrayBuffer();
     const sha256 = [...new Uint8Array(await crypto.subtle.digest("SHA-256", bytes))].map(b => b.toString(16).padStart(2, "0")).join("");
     let {offset} = await ask<{offset: number}>("GET", `/api/upload/${sha256}`);
