@@ -1,5 +1,6 @@
 /* russet pour: recipe + batch + what is in the cup -> what to pour next, windows, and the rescue of an
  * over-pour. */
+#include "colour/difference.h"
 #include "flow/pour_reply.h"
 #include "flow/recipe_brief.h"
 #include "flow/weigh_pour.h"
@@ -35,8 +36,33 @@ static const char *ids_of(const struct shelf *shelf, char *out, size_t n) {
     return out;
 }
 
-static enum status read_poured_part(const struct part_text *part, struct pour_task *task,
-                                    struct fault *fault) {
+/* What --poured says is in, as --pot of adjust wants it: let-downs by what is in them. */
+static const char *pot_text(const struct part_text parts[], size_t count, const struct pour_recipe *recipe,
+                            char out[300]) {
+    const int binder = pour_binder(recipe);
+    const char *binder_id = binder < 0 ? "" : recipe->shelf.toner[binder].id;
+    double binder_g = 0;
+    size_t n = 0;
+    out[0] = 0;
+    for (size_t i = 0; i < count; i++) {
+        const char *colon = strchr(parts[i].id, ':');
+        const int length = (int)(colon ? (size_t)(colon - parts[i].id) : strlen(parts[i].id));
+        if (colon) binder_g += .9 * parts[i].value;
+        if (strcmp(parts[i].id, binder_id) == 0) {
+            binder_g += parts[i].value;
+            continue;
+        }
+        if (n < 300)
+            n += (size_t)snprintf(out + n, 300 - n, "%s%.*s=%.6g", n ? "," : "", length, parts[i].id,
+                                  (colon ? .1 : 1) * parts[i].value);
+    }
+    if (binder_g > 0 && n < 300) snprintf(out + n, 300 - n, "%s%s=%.6g", n ? "," : "", binder_id, binder_g);
+    return out;
+}
+
+static enum status read_poured_part(const struct part_text parts[], size_t count, size_t at,
+                                    struct pour_task *task, struct fault *fault) {
+    const struct part_text *part = &parts[at];
     const struct shelf *shelf = &task->recipe->shelf;
     char id[TONER_ID_MAX], all[RECIPE_TONERS_MOST * (TONER_ID_MAX + 2)];
     const char *colon = strchr(part->id, ':');
@@ -44,7 +70,10 @@ static enum status read_poured_part(const struct part_text *part, struct pour_ta
     if (colon && strcmp(colon, ":10") != 0) return FAULT(fault, POUR_LET_DOWN_UNKNOWN, part->id);
     snprintf(id, sizeof id, "%.*s", (int)(n < sizeof id ? n : sizeof id - 1), part->id);
     const int toner = n < sizeof id ? shelf_find(shelf, id) : -1;
-    if (toner < 0) return FAULT(fault, POUR_TONER_UNKNOWN, part->id, ids_of(shelf, all, sizeof all));
+    char pot[300];
+    if (toner < 0)
+        return FAULT(fault, POUR_TONER_UNKNOWN, part->id, ids_of(shelf, all, sizeof all),
+                     pot_text(parts, count, task->recipe, pot));
     const int binder = pour_binder(task->recipe);
     if (colon && (binder < 0 || binder == toner)) return FAULT(fault, POUR_LET_DOWN_NO_BINDER, part->id);
     if (colon)
@@ -60,7 +89,7 @@ static enum status read_poured(const struct request *request, struct pour_task *
     const struct part_text *parts = request_parts(request, "--poured", &count);
     *poured_g = 0;
     for (size_t i = 0; i < count; i++) {
-        const enum status status = read_poured_part(&parts[i], task, fault);
+        const enum status status = read_poured_part(parts, count, i, task, fault);
         if (status != STATUS_OK) return status;
         *poured_g += parts[i].value;
     }
@@ -200,18 +229,18 @@ static void add_addition(json_t *array, const struct request *request, const cha
 
 /* By per cent into what is sprayed, never into the whole pot. */
 static enum status put_spray(json_t *reply, const struct request *request, const struct pour_task *task,
-                             struct fault *fault) {
-    const double spray_g = request_number(request, "--spray-g", task->batch_g);
+                             double pot_g, struct fault *fault) {
+    const double spray_g = request_number(request, "--spray-g", pot_g);
     const int digits = weighing_decimals(&task->scale);
-    if (spray_g > task->batch_g + 1e-9)
-        return FAULT(fault, POUR_SPRAY_MUCH, NUMBER_TEXT(spray_g), NUMBER_TEXT(task->batch_g));
+    if (spray_g > pot_g + 1e-9)
+        return FAULT(fault, POUR_SPRAY_MUCH, NUMBER_TEXT(spray_g), NUMBER_TEXT(pot_g));
     json_t *additions = json_array();
     add_addition(additions, request, "--thinner-percent", WORD_POUR_THINNER, spray_g, digits);
     add_addition(additions, request, "--slip-percent", WORD_POUR_SLIP, spray_g, digits);
     add_addition(additions, request, "--crosslinker-percent", WORD_POUR_CROSSLINKER, spray_g, digits);
     json_t *spray = json_object();
     json_put_number(spray, "spray_g", spray_g, digits);
-    json_put_number(spray, "keep_g", task->batch_g - spray_g, digits);
+    json_put_number(spray, "keep_g", pot_g - spray_g, digits);
     json_put(spray, "additions", additions);
     json_put(reply, "spray", json_array_size(additions) ? spray : json_null());
     if (!json_array_size(additions)) json_decref(spray);
@@ -226,6 +255,43 @@ static void note_coarse(json_t *reply, const struct pour_task *task, const struc
     (void)FAULT(&f, POUR_GRID_COARSE, task->recipe->shelf.toner[toner].name, NUMBER_TEXT(task->scale.step_g),
                 DE00_TEXT(whole->de00));
     note(reply, &f);
+}
+
+/* Beginning again is held against the rescue that is advised, not against a larger one. */
+static void note_start_over(json_t *reply, const struct pour_task *task, const struct pour_state *state,
+                            const struct pour_mend *mend) {
+    const bool whole = strcmp(mend->advice, "whole") == 0, stays = strcmp(mend->advice, "stay") == 0;
+    const double extra_g = whole ? mend->whole.extra_g : mend->least.extra_g;
+    const int digits = weighing_decimals(&task->scale);
+    struct fault f;
+    if (stays || extra_g <= state->reading_g) return;
+    (void)FAULT(&f, POUR_START_OVER, GRAMS_TEXT(state->reading_g, digits), GRAMS_TEXT(extra_g, digits));
+    note(reply, &f);
+}
+
+/* A pot that a rescue has brought back: more than the batch in every sense, and the recipe's colour. */
+static bool pot_is_right(const struct pour_task *task, const struct pour_plan *plan,
+                         struct pour_state *state) {
+    const double whole_g = state->keep * plan->total_g - plan->step[plan->count - 1].minus_g;
+    if (!state->any_over || state->reading_g < whole_g - 1e-9) return false;
+    const double off = difference_de00(plan->lab, pour_lab(task->recipe, state->in_pot_g));
+    if (off > fmax(RESCUE_RESTORED_DE00, .5 * plan->allowance_de00) + 1e-9) return false;
+    state->stay_de00 = off;
+    state->next = -1;
+    for (size_t j = 0; j < plan->count; j++) {
+        state->done[j] = true;
+        state->left_g[j] = 0;
+    }
+    return true;
+}
+
+static void put_right(json_t *reply, const struct pour_state *state) {
+    json_t *stay = json_object();
+    json_put_flag(stay, "yes", true);
+    json_put_number(stay, "cost_de00", state->stay_de00, DIGITS_LAB);
+    json_put_null(stay, "target_de00");
+    json_put(reply, "may_stay", stay);
+    json_put_null(reply, "rescue");
 }
 
 /* Stay, mend a little, mend wholly, as good as the pot allows, or begin again. */
@@ -245,13 +311,7 @@ static enum status decide(json_t *reply, const struct pour_task *task, const str
                                                                                         : "begin again";
     pour_put_mend(reply, task, plan, state, &mend);
     note_coarse(reply, task, state, &mend.whole);
-    if (mend.whole.extra_g > state->reading_g) {
-        const int digits = weighing_decimals(&task->scale);
-        struct fault f;
-        (void)FAULT(&f, POUR_START_OVER, GRAMS_TEXT(state->reading_g, digits),
-                    GRAMS_TEXT(mend.whole.extra_g, digits));
-        note(reply, &f);
-    }
+    note_start_over(reply, task, state, &mend);
     return strcmp(mend.advice, "begin again") == 0 ? STATUS_NO : STATUS_OK;
 }
 
@@ -278,16 +338,19 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     if (request_has(request, "--scale")) weighed = weigh_pour(around, request, &task, &plan, fault);
     if (weighed != STATUS_OK && weighed != STATUS_NO) return weighed;
     pour_look(&task, &plan, &state);
+    const bool right = pot_is_right(&task, &plan, &state);
     json_t *made = json_start("pour");
     pour_put_plan(made, &recipe, &task, &plan);
     pour_put_state(made, &task, &plan, &state);
-    status = put_spray(made, request, &task, fault);
+    status = put_spray(made, request, &task, right ? state.reading_g : task.batch_g, fault);
     if (status != STATUS_OK) {
         json_decref(made);
         return status;
     }
     enum status answer = STATUS_OK;
-    if (state.any_over) {
+    if (right) {
+        put_right(made, &state);
+    } else if (state.any_over) {
         answer = decide(made, &task, &plan, &state);
     } else {
         json_put_null(made, "may_stay");

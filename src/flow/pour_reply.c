@@ -88,12 +88,22 @@ static json_t *poured_json(const struct pour_task *task, const struct pour_state
     return list;
 }
 
+/* Grams of what a step pours that are in: the first part of a toner is full before its rest is. */
+static double step_in(const struct pour_task *task, const struct pour_plan *plan, size_t j) {
+    const struct pour_step *step = &plan->step[j];
+    if (step->let_down.fraction < 1) return task->let_down_poured_g[step->toner];
+    const double in = task->poured_g[step->toner];
+    if (step->first_part) return fmin(in, step->g);
+    return step->rest ? fmax(0, in - plan->step[0].g) : in;
+}
+
 void pour_put_state(json_t *reply, const struct pour_task *task, const struct pour_plan *plan,
                     const struct pour_state *state) {
     const int digits = weighing_decimals(&task->scale);
     json_t *steps = json_object_get(reply, "steps");
     for (size_t j = 0; j < plan->count; j++) {
         json_put_flag(json_array_get(steps, j), "done", state->done[j]);
+        json_put_number(json_array_get(steps, j), "in_g", step_in(task, plan, j), digits);
         json_put_number(json_array_get(steps, j), "left_g", state->left_g[j], digits);
     }
     json_put_number(reply, "reading_g", state->reading_g, digits);

@@ -78,11 +78,11 @@ static void say_step(const json_t *step, size_t row, int digits, double *reading
     const bool done = json_is_true(json_object_get(step, "done"));
     text_format(out, "%s%2zu  ", done ? "x" : " ", row);
     label_of(step, label);
+    add_cell(out, label, NAME_WIDTH);
     if (done) {
-        text_format(out, "%s\n", label);
+        text_format(out, "%*.*f g in\n", POUR_WIDTH, digits, number(step, "in_g"));
         return;
     }
-    add_cell(out, label, NAME_WIDTH);
     *reading += left;
     snprintf(window, sizeof window, "-%.*f +%.*f", digits, minus, digits, plus);
     text_format(out, "%*.*f%*.*f%*s", POUR_WIDTH, digits, left, READ_WIDTH, digits, *reading, MISS_WIDTH,
@@ -155,7 +155,7 @@ static void say_over(const json_t *reply, struct text *out) {
     for (size_t i = 0; i < json_array_size(over) && n < sizeof all; i++)
         n += (size_t)snprintf(all + n, sizeof all - n, "%s%s", i ? ", " : "",
                               json_string_value(json_array_get(over, i)));
-    SAY(out, POUR_OVER, all);
+    SAY(out, POUR_OVER, all, GRAMS_TEXT(number(reply, "total_g"), digits_of(reply)));
 }
 
 static void say_rescue(const json_t *reply, struct text *out) {
@@ -201,15 +201,22 @@ static void say_list(const json_t *list, const char *mark, struct text *out) {
         say_paragraph(out, mark, text_of(json_array_get(list, i), "text"));
 }
 
+/* More was poured than planned, and the pot has the recipe's colour again. */
+static bool is_right(const json_t *reply) {
+    return json_is_object(json_object_get(reply, "may_stay")) &&
+           !json_is_object(json_object_get(reply, "rescue"));
+}
+
 static void say_head(const json_t *reply, struct text *out) {
     const int digits = digits_of(reply);
     if (*text_of(reply, "name")) text_format(out, "%s: ", text_of(reply, "name"));
-    text_format(out, "%.*f g", digits, number(reply, "total_g"));
+    text_format(out, "%.*f g", digits, number(reply, is_right(reply) ? "reading_g" : "total_g"));
     if (json_is_integer(json_object_get(reply, "rank")))
         text_format(out, ", recipe %.0f", number(reply, "rank"));
     if (json_is_number(json_object_get(reply, "recipe_de00")))
         text_format(out, ", dE00 %.2f to the target", number(reply, "recipe_de00"));
-    text_add(out, "\n\n");
+    text_add(out, is_right(reply) ? "\n" : "\n\n");
+    if (is_right(reply)) return;
     say_paragraph(out, "", text_of(reply, "before"));
     if (json_array_size(json_object_get(reply, "steps")) > 1)
         say_paragraph(out, "", word_sentence(WORD_POUR_BED));
@@ -222,6 +229,9 @@ void pour_say(const json_t *reply, struct text *out) {
     if (!json_is_object(stay) || json_is_true(json_object_get(stay, "yes"))) say_steps(reply, out);
     if (json_is_object(json_object_get(reply, "rescue")))
         say_rescue(reply, out);
+    else if (is_right(reply))
+        SAY(out, POUR_RIGHT, GRAMS_TEXT(number(reply, "reading_g"), digits_of(reply)),
+            DE00_TEXT(number(stay, "cost_de00")));
     else
         say_next(reply, out);
     say_spray(reply, out);

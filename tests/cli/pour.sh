@@ -7,6 +7,8 @@ show russet pour --recipe match.json --batch-g 60 --all-poured
 show russet pour --recipe match.json --batch-g 60 --all-poured --poured binder=6
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=1.1
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=1.1 --pot-g 70
+# The rescue was poured as told: the pot is right, and larger than planned.
+show russet pour --recipe match.json --batch-g 60 --poured binder=37.75,black=1.1,oxide-red=5.02,white=1.12,oxide-yellow=19.06
 show russet pour --recipe match.json --batch-g 60 --poured binder=6,black=2.4 --pot-g 65
 show russet pour --recipe match.json#2 --batch-g 15 --let-downs never
 show russet pour --recipe match.json --batch-g 12 --thinner-percent 10 --slip-percent 3 --crosslinker-percent 2 --crosslinker isocyanate --spray-g 10
