@@ -1,4 +1,5 @@
 #include "flow/match_put.h"
+#include "colour/difference.h"
 #include "formats/bench_json.h"
 #include "formats/json_out.h"
 #include <math.h>
@@ -23,7 +24,23 @@ static const char *light_of(const struct match_task *task, size_t i) {
     return light_name(task->light[i]->view.light);
 }
 
+/* Of a target that is only estimated: the difference to the middle of the estimate. What is to be expected
+ * over all of it, by which recipes are ranked, is not got rid of by any recipe, so it cannot be what tells
+ * whether one is inside the tolerance. */
+static bool by_the_middle(const struct match_recipe *recipe, const struct match_task *task, double *de00) {
+    const struct reading *target = &task->target;
+    const struct view first = task->light[0]->view;
+    if (!(target->has_cov || target->has_band) || first.light != LIGHT_D65 || first.observer != OBSERVER_10)
+        return false;
+    const struct lab middle =
+        target->has_spectrum ? lab_of_spectrum(&target->reflectance, task->light[0]) : target->lab;
+    *de00 = difference_de00(middle, recipe->lab);
+    return true;
+}
+
 double match_first_de00(const struct match_recipe *recipe, const struct match_task *task) {
+    double de00;
+    if (task->light_count > 0 && by_the_middle(recipe, task, &de00)) return de00;
     for (size_t i = 0; i < task->light_count; i++)
         if (!isnan(recipe->de00[i])) return recipe->de00[i];
     /* a Lab-only target under lights without daylight: F is its dE00 but for the cost */

@@ -82,6 +82,9 @@ static void correct_shelf(struct bench *b) {
     b->exact = task->match;
     b->exact.shelf = &b->shelf;
     b->exact.bench_order = false; /* coats are the recipe's business; an addition is judged by its colour */
+    /* A correction goes by the difference of two readings. What a camera misses alike in both is no part of
+     * it: counted as to be expected of every pot, it left none inside the tolerance. */
+    b->exact.target.has_cov = b->exact.target.has_band = false;
     struct calibration *learnt = b->learnt = calibration_new(from, task->card, task->cards, 1, &task->doubt);
     if (task->cards == 0) return;
     calibration_apply(learnt, 0, &b->shelf);

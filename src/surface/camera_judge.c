@@ -8,7 +8,9 @@ static const double burnt_share = .01;    /* of a patch's pixels */
 static const double step_of_black = 3e-4; /* one count of 8 bits at the foot of the sRGB curve: 1/255/12.92 */
 static const double counts_least = 3;
 static const double gradient_most = .25;
-static const double covered_de = 6, covered_times = 4; /* a patch that is off by that and that many medians */
+static const double covered_de = 6,
+                    covered_times = 4; /* a patch that is off by that and that many medians, */
+static const double own_times = 2.5;   /* beyond what its own value may be off by: a dab of the first day */
 static const double wrong_mean_de = 5; /* mean of a card that is another one, or another order */
 
 static void append(char *list, size_t size, const char *id) {
@@ -75,16 +77,17 @@ static int by_size(const void *a, const void *b) {
 }
 
 int judge_patches(const struct camera_solved *solved, const struct photo_card *card, bool use[]) {
-    double loo[CARD_PATCHES_MOST];
+    double loo[CARD_PATCHES_MOST], most = 0;
     int n = 0, worst = -1;
     for (int i = 0; i < card->patches; i++) {
         if (isnan(solved->loo[i])) continue;
+        const double beyond = solved->loo[i] - own_times * card->patch[i].lab_sd;
         loo[n++] = solved->loo[i];
-        if (worst < 0 || solved->loo[i] > solved->loo[worst]) worst = i;
+        if (worst < 0 || beyond > most) worst = i, most = beyond;
     }
     if (n < 10) return 0;
     qsort(loo, (size_t)n, sizeof *loo, by_size);
-    if (!(solved->loo[worst] > fmax(covered_de, covered_times * loo[n / 2]))) return 0;
+    if (!(most > fmax(covered_de, covered_times * loo[n / 2]))) return 0;
     use[worst] = false;
     return 1;
 }

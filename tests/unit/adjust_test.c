@@ -88,6 +88,24 @@ static void the_limit_holds_and_nothing_is_taken_out(void) {
     }
 }
 
+/* A target from a photograph is sure to 1 or 2 dE00 only; the correction goes by the difference of two such
+ * readings and is judged by it: what is said of it agrees with itself, and is the same as of a sure target.
+ */
+static void an_unsure_target_is_reached_as_a_sure_one_is(void) {
+    double pot_g[SHELF_MOST] = {0};
+    struct adjust_task task = task_of(pot_g, 1);
+    struct adjust_result sure, unsure;
+    struct fault fault;
+    CHECK(adjust_run(&task, NULL, arena, &sure, &fault) == STATUS_OK);
+    task.match.target.has_cov = true;
+    for (int i = 0; i < 3; i++) task.match.target.lab_cov[i][i] = 1;
+    CHECK(adjust_run(&task, NULL, arena, &unsure, &fault) == STATUS_OK);
+    CHECK(sure.reaches && unsure.reaches && unsure.count == sure.count);
+    CHECK_NEAR(unsure.de00_after, sure.de00_after, 1e-9);
+    CHECK_NEAR(unsure.de00_after, difference_de00(task.match.target.lab, unsure.after_lab), 1e-6);
+    CHECK_AT_MOST(unsure.de00_after, unsure.de00_after_p95);
+}
+
 /* A pot that is full to its limit: nothing fits, and that is said by adding nothing. */
 static void a_full_pot_gets_nothing(void) {
     double pot_g[SHELF_MOST] = {0};
@@ -175,6 +193,7 @@ int main(void) {
     read_shelf();
     RUN(twenty_grams_taken_from_sixty_are_not_dosed);
     RUN(the_limit_holds_and_nothing_is_taken_out);
+    RUN(an_unsure_target_is_reached_as_a_sure_one_is);
     RUN(a_full_pot_gets_nothing);
     RUN(an_impossible_pot_is_refused_in_words);
     RUN(a_shelf_knows_what_its_cards_have_shown);
