@@ -134,6 +134,7 @@ static inline void canvas_png(const struct canvas *c, const char *path, enum png
     png_structp p = png_create_write_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
     png_infop info = png_create_info_struct(p);
     png_init_io(p, f);
+    png_set_compression_level(p, 1); /* for time */
     png_set_IHDR(p, info, (png_uint_32)c->width, (png_uint_32)c->height, c->bits, PNG_COLOR_TYPE_RGB,
                  extra == PNG_INTERLACED ? PNG_INTERLACE_ADAM7 : PNG_INTERLACE_NONE,
                  PNG_COMPRESSION_TYPE_BASE, PNG_FILTER_TYPE_BASE);

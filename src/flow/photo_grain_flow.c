@@ -17,6 +17,8 @@
 extern operation_flow photo_grain_flow;
 
 static const double moved_px = 1.5, sure_agreement = .3, blurred_share = .45, low_deg = 20, shown_sdq = .3;
+/* A torch at 27 degrees shows a slope as twice as much light: one percent is the noise of a good camera. */
+static const double least_sdq = .005;
 
 /* ---- what was asked ---- */
 
@@ -183,7 +185,6 @@ static void lift(struct grain_job *job, struct relief *relief) {
 static enum status judge(struct grain_job *job, const struct relief *relief, const struct grain *grain) {
     const double *v = grain->value.value;
     const double side = fmin(relief->width, relief->height) * relief->step_mm;
-    if (!(v[AREAL_SAL] > 0)) return FAULT0(job->fault, GRAIN_FLAT);
     json_put_number(job->reply, "field_in_sal", side / v[AREAL_SAL], 1);
     if (job->task.lights < STEREO_TRIM_FROM)
         NOTE(job->reply, GRAIN_FEW_FOR_GLOSS, COUNT_TEXT(job->task.lights));
@@ -261,6 +262,9 @@ static enum status tell(struct grain_job *job, const struct relief *relief) {
     struct grain grain = {.s_mm = job->s_mm, .l_mm = job->l_mm};
     struct areal chance;
     areal_measure(relief, job->around->work, &grain.value);
+    const double *v = grain.value.value;
+    if (!(v[AREAL_SDQ] >= least_sdq && v[AREAL_SAL] > 0))
+        return FAULT(job->fault, GRAIN_FLAT, ROUNDED(200 * v[AREAL_SDQ], .01));
     areal_chance(relief, job->around->work, &chance);
     grain_doubt(&grain, &chance, job->common);
     grain_put(job->reply, &grain);

@@ -36,13 +36,13 @@ static void raise_pebbles(struct panel *panel, const struct panel_plan *plan) {
             for (int j = cy - 1; j <= cy + 1; j++)
                 for (int i = cx - 1; i <= cx + 1; i++) {
                     if (i < 0 || j < 0 || i >= n || j >= n) continue;
-                    const double d = hypot(x - px[j * n + i], y - py[j * n + i]);
+                    const double u = x - px[j * n + i], v = y - py[j * n + i], d = u * u + v * v;
                     if (d < first)
                         second = first, first = d;
                     else if (d < second)
                         second = d;
                 }
-            const double t = (second - first) / (.55 * pitch);
+            const double t = (sqrt(second) - sqrt(first)) / (.55 * pitch);
             panel->height[y * panel->side + x] = (float)(plan->depth_mm * (1 - exp(-t * t)));
         }
     free(px), free(py);
@@ -177,24 +177,57 @@ void panel_free(struct panel *panel) {
     free(panel);
 }
 
+static double power_40(double v) {
+    const double v2 = v * v, v4 = v2 * v2, v8 = v4 * v4, v16 = v8 * v8;
+    return v8 * v16 * v16;
+}
+
+/* Of unit spread, near enough to normal for a sensor, and cheap. */
+static double noise(struct panel *panel) {
+    return (random_of(panel) + random_of(panel) + random_of(panel) + random_of(panel) - 2) * sqrt(3);
+}
+
 static double height_at(const struct panel *panel, int x, int y) {
     x = x < 0 ? 0 : x >= panel->side ? panel->side - 1 : x;
     y = y < 0 ? 0 : y >= panel->side ? panel->side - 1 : y;
     return (double)panel->height[y * panel->side + x];
 }
 
-static bool shaded(const struct panel *panel, int x, int y, const double to[3]) {
-    const double across = hypot(to[0], to[1]), rise = to[2] / across * panel->px_mm,
-                 h = height_at(panel, x, y);
+/* Ten steps towards the lamp, and how high the light is there. */
+struct march {
+    int u[10], v[10];
+    double rise[10];
+};
+
+static struct march march_of(const struct panel *panel, const double to[3]) {
+    const double across = hypot(to[0], to[1]);
+    struct march march;
     for (int s = 1; s <= 10; s++) {
-        const int u = x + (int)lround(s * to[0] / across), v = y + (int)lround(s * to[1] / across);
-        if (height_at(panel, u, v) > h + s * rise + .002) return true;
+        march.u[s - 1] = (int)lround(s * to[0] / across), march.v[s - 1] = (int)lround(s * to[1] / across);
+        march.rise[s - 1] = s * to[2] / across * panel->px_mm + .002;
     }
+    return march;
+}
+
+static bool shaded(const struct panel *panel, int x, int y, const struct march *march) {
+    const double h = height_at(panel, x, y);
+    for (int s = 0; s < 10; s++)
+        if (height_at(panel, x + march->u[s], y + march->v[s]) > h + march->rise[s]) return true;
     return false;
 }
 
-static double encode(double v) {
-    return v <= .0031308 ? 12.92 * v : 1.055 * pow(v, 1 / 2.4) - .055;
+enum { GREYS = 4096 };
+/* The nearest of 256 greys of sRGB, by a table: to a sixteenth of a grey. */
+static int grey_of(double v) {
+    static unsigned char grey[GREYS + 1];
+    if (!grey[GREYS])
+        for (int i = 0; i <= GREYS; i++) {
+            const double light = (double)i / GREYS * i / GREYS; /* finer in the dark */
+            grey[i] = (unsigned char)(255 * (light <= .0031308 ? 12.92 * light
+                                                               : 1.055 * pow(light, 1 / 2.4) - .055) +
+                                      .5);
+        }
+    return grey[(int)(GREYS * sqrt(fmin(1, fmax(0, v))) + .5)];
 }
 static double decode(double v) {
     return v <= .04045 ? v / 12.92 : pow((v + .055) / 1.055, 2.4);
@@ -207,6 +240,7 @@ struct picture panel_shoot(struct panel *panel, const struct panel_lamp *lamp) {
     picture.rgb = calloc(3 * (size_t)panel->side * (size_t)panel->side, sizeof *picture.rgb);
     const double az = lamp->azimuth_deg * M_PI / 180, el = lamp->elevation_deg * M_PI / 180;
     const double to[3] = {cos(el) * cos(az), cos(el) * sin(az), sin(el)};
+    const struct march march = march_of(panel, to);
     uint16_t decoded[256];
     for (int i = 0; i < 256; i++) decoded[i] = (uint16_t)lround(65535 * decode(i / 255.));
     const double norm = sqrt(to[0] * to[0] + to[1] * to[1] + (to[2] + 1) * (to[2] + 1));
@@ -217,16 +251,16 @@ struct picture panel_shoot(struct panel *panel, const struct panel_lamp *lamp) {
                          n = 1 / sqrt(1 + gx * gx + gy * gy);
             const double lit = fmax(0, n * (-gx * to[0] - gy * to[1] + to[2])),
                          half = fmax(0, n * (-gx * to[0] - gy * to[1] + to[2] + 1) / norm);
-            const bool dark = shaded(panel, x, y, to);
+            const bool dark = shaded(panel, x, y, &march);
             const double fall =
                 1 - lamp->fall_off * (.5 + ((x * to[0] + y * to[1]) * -1) / (2. * panel->side));
             const int at = y * panel->side + x;
             for (int c = 0; c < 3; c++) {
-                double v =
-                    dark ? .04 * (double)panel->albedo[c][at]
-                         : (double)panel->albedo[c][at] * (.05 + lit) / sin(el) + lamp->gloss * pow(half, 40);
-                v = v * fall + lamp->noise * normal(panel) * sqrt(fmax(.01, v));
-                picture.rgb[3 * at + c] = decoded[(int)(255 * encode(fmin(1, fmax(0, v))) + .5)];
+                double v = dark ? .04 * (double)panel->albedo[c][at]
+                                : (double)panel->albedo[c][at] * (.05 + lit) / sin(el) +
+                                      lamp->gloss * power_40(half);
+                v = v * fall + lamp->noise * noise(panel) * sqrt(fmax(.01, v));
+                picture.rgb[3 * at + c] = decoded[grey_of(v)];
             }
         }
     return picture;
