@@ -186,6 +186,19 @@ async function grain(it, job) {
     };
     await at(it, `${job}/grain`);
     await screen(it, "grain, empty");
+    const shots = torches(12, 3);
+    await page.getByLabel("Photographs with the torch moved").setInputFiles([shots[0], {...shots[1], buffer: shots[1].buffer.subarray(0, 3000)}, shots[2]]);
+    await page.getByLabel("What the photograph shows is so wide").fill("24");
+    await button(page, "Read the grain").click();
+    await page.getByRole("alert").waitFor();
+    check("a grain whose photograph is cut short is refused in words, by its name", (await page.getByRole("alert").innerText()).startsWith("torch-2.png: is damaged or cut short"), await page.getByRole("alert").innerText());
+    for (const [width, height] of [[768, 1024], [1280, 800], [360, 740]]) {
+        await page.setViewportSize({width, height});
+        await page.emulateMedia({colorScheme: "dark"});
+        await screen({...it, width}, "a grain that was refused, dark");
+    }
+    await page.setViewportSize({width: 390, height: 844});
+    await page.emulateMedia({colorScheme: "light"});
     await read("Sound part", 12);
     check("the relief of the sound part is a picture", await page.locator(".relief img").count() === 1);
     await screen(it, "grain, one read");

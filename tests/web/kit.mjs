@@ -1,5 +1,5 @@
 // What the page's tests share: Chromium, checks that are counted, and what holds on every screen.
-import {readFileSync} from "node:fs";
+import {readFileSync, writeFileSync} from "node:fs";
 import {createRequire} from "node:module";
 import {check} from "./count.mjs";
 
@@ -72,7 +72,9 @@ export async function screen(of, name, with_axe = true) {
 /** What the page saves: its bytes. */
 export async function saved(page, press) {
     const [download] = await Promise.all([page.waitForEvent("download"), press()]);
-    return {name: download.suggestedFilename(), bytes: readFileSync(await download.path())};
+    const name = download.suggestedFilename(), bytes = readFileSync(await download.path());
+    if (process.env.SHOTS) writeFileSync(`${process.env.SHOTS}/${name}`, bytes);
+    return {name, bytes};
 }
 
 /** A script that broke off: what its pages showed then (and their pictures in the folder SHOTS). */

@@ -237,6 +237,13 @@ export const paper_once = (verb: string, args: Arguments, shown: Arguments): Pro
     }
 });
 
+/** A chosen file's own name, without what a verb would take for something else, and each once. */
+export function name_of(file: File, taken: object): string {
+    let name = file.name.replace(/[^A-Za-z0-9._-]+/g, "-").replace(/^-+/, "") || "file";
+    while (name in taken) name = `_${name}`;
+    return name;
+}
+
 /** A file the person chose, as it goes into `files`: a large one in pieces. */
 export const file_of = (blob: Blob): Promise<FileOf> => blob.size > PIECE ? upload(blob) : whole_of(blob);
 
@@ -249,6 +256,9 @@ async function whole_of(blob: Blob): Promise<FileOf> {
 
 /** As it was taken; or made small, so that every browser shows every kind. */
 export const photo_address = (sha256: string, small?: 320 | 1600): string => `/api/photo/${sha256}${small ? `?small=${small}` : ""}`;
+
+/** The same as bytes; one that cannot be decoded is refused in words. */
+export const small_photo = async (sha256: string): Promise<Blob> => blob_of(await reach(photo_address(sha256, 1600), {method: "GET"}));
 
 const PIECE = 512 * 1024;
 

@@ -2,7 +2,7 @@
 import type {JSX} from "preact";
 import {useId} from "preact/hooks";
 import type {Files} from "../api/api";
-import {file_of, upload} from "../api/api";
+import {file_of, name_of, upload} from "../api/api";
 import {t} from "../words/words";
 
 interface Props {
@@ -27,12 +27,10 @@ export function ChooseFiles({label, hint, accept, many, files, set}: Props): JSX
 
 const is_picture = (file: File): boolean => file.type.startsWith("image/") || /\.(dng|heic|heif|tiff?|cr2|nef|arw|raf|orf|rw2)$/i.test(file.name);
 
-/** Their own names, without what a verb would take for something else, and each once. */
 export async function files_of(chosen: readonly File[], into: Files): Promise<string[]> {
     const names: string[] = [];
     for (const file of chosen) {
-        let name = file.name.replace(/[^A-Za-z0-9._-]+/g, "-").replace(/^-+/, "") || "file";
-        while (name in into) name = `_${name}`;
+        const name = name_of(file, into);
         into[name] = is_picture(file) ? await upload(file) : await file_of(file);
         names.push(name);
     }

@@ -1,6 +1,7 @@
 // A reading: its colour first, then how sure it is in one sentence; figures one tap deeper.
 import type {JSX} from "preact";
 import type {Document} from "../job/job";
+import {of_the_page} from "../shell/ask";
 import {Deeper} from "../shell/ui";
 import {Lights} from "../swatch/swatch";
 import {t} from "../words/words";
@@ -22,7 +23,7 @@ const AT_ONCE = 3;
 
 export const Notes = ({of}: {of: Document | null | undefined}): JSX.Element | null => {
     const notes = (of?.["notes"] as {id: string; text: string}[] | undefined) ?? [];
-    const lines = [...new Set(notes.map(note => t.notes[note.id] ?? note.text))], list = (some: string[]): JSX.Element =>
+    const lines = [...new Set(notes.map(note => t.notes[note.id] ?? of_the_page(note.text)))], list = (some: string[]): JSX.Element =>
         <ul class="notes">{some.map(text => <li key={text}>{text}</li>)}</ul>;
     if (lines.length <= AT_ONCE) return lines.length === 0 ? null : list(lines);
     return <>{list(lines.slice(0, AT_ONCE - 1))}<Deeper word={t.more_notes(lines.length - AT_ONCE + 1)}>{list(lines.slice(AT_ONCE - 1))}</Deeper></>;

@@ -2,7 +2,7 @@
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import type {Arguments, Files} from "../api/api";
-import {photo_address, run_watched} from "../api/api";
+import {photo_address, run_watched, small_photo} from "../api/api";
 import {Notes} from "../colour/reading_view";
 import {useDraft} from "../colour/draft";
 import {number_of} from "../colour/numbers";
@@ -26,8 +26,7 @@ interface Small {
 }
 
 async function small_of(sha256: string): Promise<Small> {
-    const response = await fetch(photo_address(sha256, 1600), {credentials: "same-origin"});
-    const bytes = await response.blob();
+    const bytes = await small_photo(sha256);
     return {bytes, address: URL.createObjectURL(bytes), size: await size_of(bytes), step: await step_of(bytes)};
 }
 
@@ -78,11 +77,13 @@ function Measure({photos, piece, log}: Props): JSX.Element {
     const [first, set_first] = useState(photos[0]!), [others, set_others] = useState<string[]>([]), [what, set_what] = useState<What>("length");
     const [taps, set] = useDraft<Taps>(`taps ${first}`, NO_TAPS), [mm, set_mm] = useDraft(`length ${first}`, ""), [part, set_part] = useState<number | null>(null);
     const small = useAsked(() => small_of(first), first), doing = useDoing();
-    const ready = small.value && taps.length.length === 2 && (number_of(mm) ?? 0) > 0;
+    const [a, b] = taps.length, one_place = a && b && Math.hypot(a[0] - b[0], a[1] - b[1]) < 2;
+    const ready = small.value && b && !one_place && (number_of(mm) ?? 0) > 0;
     const send = (): void => void doing.go(async () => {
         const {size, step, bytes} = small.value!, files: Files = {}, names = [first, ...others.filter(one => one !== first)];
-        names.forEach((sha256, i) => (files[`photo-${i + 1}`] = {photo: sha256}));
-        const args: Arguments = {PHOTO: names.map((_, i) => `photo-${i + 1}`), "--mm-per-px": mm_per_px(taps.length, number_of(mm)!, step), "--cracks-out": "cracks.png", "--loss-out": "loss.png"};
+        const called = names.map(sha256 => `photograph-${photos.indexOf(sha256) + 1}`); // as on its button
+        names.forEach((sha256, i) => (files[called[i]!] = {photo: sha256}));
+        const args: Arguments = {PHOTO: called, "--mm-per-px": mm_per_px(taps.length, number_of(mm)!, step), "--cracks-out": "cracks.png", "--loss-out": "loss.png"};
         if (taps.panel.length > 2) args["--panel"] = polygon_of(taps.panel, step);
         if (taps.sound[0]) args["--sound"] = polygon_of(square(taps.sound[0], ...size), step);
         const {reply, written} = await run_watched<Document>("photo damage", args, files, set_part);
@@ -91,7 +92,7 @@ function Measure({photos, piece, log}: Props): JSX.Element {
     }).finally(() => set_part(null));
     return <Form send={send}>
         {photos.length > 1 && <fieldset class="choice"><legend>{t.damage.which}</legend><div class="picks">{photos.map((sha256, i) => <button key={sha256} type="button" class="photo-pick" aria-pressed={first === sha256}
-            aria-label={t.damage.photo_n(i + 1)} onClick={() => set_first(sha256)}><Photo sha256={sha256} alt=""/></button>)}</div></fieldset>}
+            aria-label={t.damage.photo_n(i + 1)} onClick={() => set_first(sha256)}><Photo sha256={sha256} alt="" instead={t.damage.photo_n(i + 1)}/></button>)}</div></fieldset>}
         <Told asked={small}>{small.value && <>
             <Choice<What> label={t.damage.what} value={what} set={set_what} from={(["length", "panel", "sound"] as const).map(value => ({value, word: t.damage.whats[value], about: t.damage.is[value](taps[value].length)}))}/>
             <TapPhoto address={small.value.address} size={small.value.size} what={what} taps={taps} set={set}/>
@@ -100,7 +101,7 @@ function Measure({photos, piece, log}: Props): JSX.Element {
         {photos.length > 1 && <Many label={t.damage.lamp} hint={t.damage.lamp_hint} value={others} set={set_others}
             from={photos.flatMap((sha256, i) => sha256 === first ? [] : [{value: sha256, word: t.damage.photo_n(i + 1)}])}/>}
         <Progress part={part}/>
-        <Problem text={doing.error}/>
+        <Problem text={one_place ? t.damage.one_place : doing.error}/>
         <Button submit busy={doing.busy} disabled={!ready}>{t.damage.measure}</Button>
     </Form>;
 }

@@ -2,7 +2,7 @@
 import type {JSX} from "preact";
 import {useCallback, useEffect, useRef, useState} from "preact/hooks";
 import type {Arguments, Files} from "../api/api";
-import {look_at, own_requests} from "../api/api";
+import {look_at, name_of, own_requests} from "../api/api";
 import {post} from "../api/outbox";
 import {useAsked} from "../shell/ask";
 import {useBar} from "../shell/bars";
@@ -30,8 +30,9 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
     }
     const photos: string[] = [], sent: Record<string, Blob> = {};
     for (const [at, photo] of (options.photos ?? []).entries()) {
-        sent[`photo-${at + 1}`] = photo;
-        photos.push(`photo-${at + 1}`);
+        const name = photo instanceof File ? name_of(photo, sent) : `photo-${at + 1}`; // a refusal calls it so
+        sent[name] = photo;
+        photos.push(name);
     }
     for (const sha256 of options.kept ?? []) {
         files[`kept-${sha256.slice(0, 16)}`] = {photo: sha256};

@@ -10,7 +10,7 @@ import {useBar} from "../shell/bars";
 import {Button} from "../shell/ui";
 import {t} from "../words/words";
 import type {Colour, Document, Entry, Job, LogOptions, StepName} from "./job";
-import {taken_back} from "./job";
+import {STEPS, taken_back} from "./job";
 
 type Before = Pick<Entry, "id" | "kind" | "words" | "piece" | "colour" | "photographs">;
 
@@ -89,8 +89,8 @@ export function useUndo(job: Job, step: StepName, colour: Colour | null, log: Lo
     useEffect(() => () => { // one screen further is far enough
         if (sessionStorage.getItem(fresh_of(job.id)) !== step) sessionStorage.removeItem(fresh_of(job.id));
     }, [step]);
-    const own = noted(job.id, step).filter(one => !colour || !one.colour || one.colour === colour.id);
-    const done = may_undo(job, own) ? own : noted(job.id, sessionStorage.getItem(fresh_of(job.id)) as StepName | null), last = done[0];
+    const fresh = sessionStorage.getItem(fresh_of(job.id)) as StepName | null, here = fresh === step || (fresh !== null && STEPS.indexOf(step) === STEPS.indexOf(fresh) + 1);
+    const done = noted(job.id, here ? fresh : null).filter(one => !colour || !one.colour || one.colour === colour.id), last = done[0];
     const undo = (): void => void doing.go(async () => {
         for (const [i, one] of [...done].reverse().entries()) await take_back(one, log, i > 0);
     });

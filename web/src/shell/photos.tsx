@@ -10,9 +10,9 @@ import {t} from "../words/words";
 import {useDoing} from "./ask";
 import {FileButton, Problem} from "./ui";
 
-export function Photo({sha256, alt}: {sha256: string; alt: string}): JSX.Element {
+export function Photo({sha256, alt, instead}: {sha256: string; alt: string; /** What stands there when it cannot be shown. */ instead?: string}): JSX.Element {
     const [unseen, set_unseen] = useState(false);
-    return unseen ? <span class="unseen">{t.photos.not_shown}</span>
+    return unseen ? <span class="unseen">{instead ?? t.photos.not_shown}</span>
         : <img src={photo_address(sha256, 320)} alt={alt} loading="lazy" onError={() => set_unseen(true)}/>;
 }
 

@@ -10,7 +10,7 @@ export async function size_of(file: Blob): Promise<[number, number]> {
         await image.decode();
         return [image.naturalWidth, image.naturalHeight];
     } catch {
-        throw new Refused("page-picture", t.picture_unseen, 400);
+        throw new Refused("page-picture", t.picture_unseen(file instanceof File ? file.name : ""), 400);
     } finally {
         URL.revokeObjectURL(address);
     }

@@ -27,7 +27,7 @@ export const remove = "Remove";
 export const more = "More";
 export const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 export const print = "Open the paper";
-export const picture_unseen = "This browser does not show a picture of that kind. Save it as JPEG first.";
+export const picture_unseen = (name: string): string => `${name || "The picture"}: this browser cannot open it, so nobody knows how many pixels it has. Give it as JPEG or PNG.`;
 
 export const step: Record<StepName, string> = {
     look: "First look", quote: "Price", prepare: "Prepare", colour: "Colour", recipe: "Recipe", pour: "Pour", dabs: "Dabs",
@@ -109,7 +109,7 @@ const KINDS: Record<string, string> = {
 
 export const photos = {
     title: "Photographs", take: "Take a photograph", choose: "Choose pictures", none: "No photograph yet.",
-    sending: (at: number, count: number): string => `Sending ${at} of ${count}`, not_shown: "A picture that this browser does not show. It is kept as it is.",
+    sending: (at: number, count: number): string => `Sending ${at} of ${count}`, not_shown: "It cannot be shown here; it is kept as it is.",
     taken_back: "The photograph was taken out of the job.", sure: "Take it out of the job",
 };
 
@@ -161,7 +161,7 @@ export const damage = {
     tap: {length: "Tap both ends of something whose length you know: a ruler, a card.", panel: "Tap the corners of the panel, one after the other.", sound: "Tap a clean place without damage."},
     typed: {length: "or its ends, typed: x,y x,y", panel: "or its corners, typed: x,y x,y x,y", sound: "or its middle, typed: x,y"}, last_tap: "Take the last tap back",
     mm: "How long that is", mm_hint: "Between the two ends that were tapped.", lamp: "Photographs with the lamp moved", lamp_hint: "Of the same place, the camera not moved: cracks stand out better.",
-    measure: "Measure", marked: "The photograph with its cracks and lost colour marked", legend: "Lines are cracks, hatched places have lost their colour.",
+    one_place: "Both ends lie on one place: tap the two ends of the known length.", measure: "Measure", marked: "The photograph with its cracks and lost colour marked", legend: "Lines are cracks, hatched places have lost their colour.",
     sentence: (crack: number, loss: string, panel: string): string => `${crack > 0 ? `${crack} mm of cracks` : "No cracks"} and ${Number(loss) > 0 ? `${loss} cm² of lost colour` : "no lost colour"} on ${panel} cm².`,
     figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
     classes: {"clean-only": "clean only", recolour: "recolour", "flexible-fill": "flexible fill", "glue-flap": "glue a flap", "sub-patch": "patch under it", "new-panel": "a new panel"} as Record<string, string>,
