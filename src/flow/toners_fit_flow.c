@@ -21,8 +21,10 @@
 
 extern operation_flow toners_fit_flow;
 
-static const char *const cause_name[] = {"none", "tenfold", "swapped", "cards", "scale", "film", "unknown"};
+static const char *const cause_name[] = {"none",  "tenfold", "swapped", "cards",
+                                         "scale", "toner",   "film",    "unknown"};
 static const double coarse_de00 = .6;
+static const double THINNEST_UM = 5, THICKEST_UM = 500; /* common practice: a coat dries to 8 um and more */
 
 struct job {
     struct drawdown_file file;
@@ -107,10 +109,26 @@ static void put_quality(json_t *reply, const struct job *job) {
 
 #define DE00_TEXT(x) NUMBER_TEXT(round(100 * (x)) / 100)
 
+/* What else a doubt names: a row, or the toner that was poured; NULL: nothing. */
+static const char *other_of(const struct job *job, const struct fit_row *row) {
+    if (row->other < 0) return NULL;
+    return row->cause == CAUSE_TONER ? job->shelf.toner[row->other].id : job->file.set.row[row->other].id;
+}
+
+static void word_film(const struct fit_row *row, const struct drawdown *from, struct fault *out) {
+    const double written_um = isnan(from->film_um) ? row->film_um / row->factor : from->film_um;
+    const char *is = NUMBER_TEXT(round(10 * written_um * row->factor) / 10),
+               *written = NUMBER_TEXT(written_um);
+    if (row->de00 <= row->de00_if + .3)
+        FAULT(out, FIT_FILM_ONLY, from->id, is, written);
+    else
+        FAULT(out, FIT_FILM, from->id, DE00_TEXT(row->de00), is, written, DE00_TEXT(row->de00_if));
+}
+
 static void word_cause(const struct job *job, size_t i, struct fault *out) {
     const struct fit_row *row = &job->report.row[i];
     const struct drawdown *from = &job->file.set.row[i];
-    const char *id = from->id, *other = row->other >= 0 ? job->file.set.row[row->other].id : "";
+    const char *id = from->id, *other = other_of(job, row);
     const bool small = row->factor > 1;
     switch (row->cause) {
     case CAUSE_TENFOLD:
@@ -127,10 +145,12 @@ static void word_cause(const struct job *job, size_t i, struct fault *out) {
         FAULT(out, FIT_SCALE, id, small ? "small" : "large",
               small ? "a fraction in a column of per cent" : "per cent in a column of fractions");
         return;
-    case CAUSE_FILM:
-        FAULT(out, FIT_FILM, id, DE00_TEXT(row->de00),
-              NUMBER_TEXT(round(10 * from->film_um * row->factor) / 10), NUMBER_TEXT(from->film_um),
+    case CAUSE_TONER:
+        FAULT(out, FIT_TONER, id, DE00_TEXT(row->de00), other, job->shelf.toner[row->toner].id,
               DE00_TEXT(row->de00_if));
+        return;
+    case CAUSE_FILM:
+        word_film(row, from, out);
         return;
     case CAUSE_NONE:
     case CAUSE_UNKNOWN:
@@ -159,7 +179,7 @@ static json_t *doubt_json(const struct job *job, size_t i) {
         json_put_number(doubt, "factor", row->factor, DIGITS_LAB);
     else
         json_put_null(doubt, "factor");
-    json_put_text(doubt, "other", row->other >= 0 ? job->file.set.row[row->other].id : NULL);
+    json_put_text(doubt, "other", other_of(job, row));
     if (from->is_bare || row->cause == CAUSE_UNKNOWN)
         json_put_null(doubt, "de00_if");
     else
@@ -210,6 +230,32 @@ static void note_toners(json_t *reply, const struct job *job) {
     }
 }
 
+/* What the films' thicknesses rest on: nothing, or a unit that cannot be. */
+static void note_films(json_t *reply, const struct job *job) {
+    struct fault note;
+    size_t films = 0, unwritten = 0, thin = 0, thick = 0;
+    double um = 0;
+    for (size_t i = 0; i < job->file.set.count; i++) {
+        const struct drawdown *row = &job->file.set.row[i];
+        if (row->is_bare || row->backing == DRAWDOWN_OPAQUE) continue;
+        films++;
+        unwritten += isnan(row->film_um) ? 1 : 0;
+        thin += row->film_um < THINNEST_UM ? 1 : 0;
+        thick += row->film_um > THICKEST_UM ? 1 : 0;
+    }
+    if (unwritten) {
+        FAULT(&note, FIT_FILM_ASSUMED, COUNT_TEXT(unwritten), COUNT_TEXT(films),
+              COUNT_TEXT(FIT_UNWRITTEN_UM));
+        json_add_note(reply, &note);
+    }
+    if (2 * thin > films) um = THINNEST_UM;
+    if (2 * thick > films) um = THICKEST_UM;
+    if (um > 0) {
+        FAULT(&note, FIT_FILM_UNIT, NUMBER_TEXT(um), um < THICKEST_UM ? "less" : "more");
+        json_add_note(reply, &note);
+    }
+}
+
 static void put_notes(json_t *reply, const struct job *job) {
     struct fault note;
     for (size_t i = 0; i < job->file.note_count; i++) json_add_note(reply, &job->file.note[i]);
@@ -232,6 +278,7 @@ static void put_notes(json_t *reply, const struct job *job) {
         FAULT(&note, FIT_COARSE, DE00_TEXT(job->report.de00_median));
         json_add_note(reply, &note);
     }
+    note_films(reply, job);
     note_toners(reply, job);
 }
 

@@ -38,7 +38,8 @@ void toners_fit_say(const json_t *reply, struct text *out) {
                 say_number(fit, "films"), say_string(reply, "geometry"));
     say_row(out, "films miss by", "%.2f dE00 median, %.2f at most for 95 of 100",
             say_number(fit, "de00_median"), say_number(fit, "de00_p95"));
-    say_row(out, "film thickness", "+/-%.1f %% of what was written", 100 * say_number(fit, "film_sd"));
+    if (say_number(fit, "film_sd") > 0)
+        say_row(out, "film thickness", "+/-%.1f %% of what was written", 100 * say_number(fit, "film_sd"));
     say_row(out, "surface", "throws back %.1f %% of light from outside, %.1f %% from inside",
             100 * say_number(surface, "k1"), 100 * say_number(surface, "k2"));
     say_toners(json_object_get(fit, "toners"), out);

@@ -329,9 +329,43 @@ void build_reflectance(struct sample_build *build, struct sample *sample, const 
     build->out->scale = "fraction (by the format)";
 }
 
+static const double WHITE_AS_FRACTION = 1.1;
+
+static double highest(const struct sample *sample) {
+    double high = 0;
+    for (int b = 0; b < BANDS; b++) high = fmax(high, sample->reading.reflectance.band[b]);
+    return high;
+}
+
+/* By magnitude: a row that goes over 2 is per cent; where more rows stay under what white reads as a
+ * fraction, the file is in fractions and the rows over 2 are slips (mend_rows). */
 static enum scale_said scale_of(const struct sample_build *build) {
+    size_t per_cent = 0, fractions = 0;
     if (build->about.scale != SCALE_UNSAID) return build->about.scale;
-    return build->high.value > 2 ? SCALE_PERCENT : SCALE_FRACTION;
+    for (size_t i = build->group_first; i < build->count; i++) {
+        const struct sample *sample = &build->sample[i];
+        if (!sample->reading.has_spectrum) continue;
+        per_cent += highest(sample) > 2;
+        fractions += highest(sample) <= WHITE_AS_FRACTION;
+    }
+    if (build->high.value <= 2) return SCALE_FRACTION;
+    return fractions > per_cent && per_cent > 0 ? SCALE_FRACTION : SCALE_PERCENT;
+}
+
+/* Rows of per cent in a file of fractions that did not say so are read as what they are, and named. */
+static void mend_rows(struct sample_build *build, enum scale_said scale) {
+    if (build->about.scale != SCALE_UNSAID || scale != SCALE_FRACTION) return;
+    build->high.value = fmin(build->high.value, 2);
+    for (size_t i = build->group_first; i < build->count; i++) {
+        struct sample *sample = &build->sample[i];
+        const double high = sample->reading.has_spectrum ? highest(sample) : 0;
+        struct fault note;
+        if (high <= 2) continue;
+        for (int b = 0; b < BANDS; b++) sample->reading.reflectance.band[b] *= .01;
+        FAULT(&note, SCALE_OF_ROW, build->file, COUNT_TEXT(sample->line), SHOWN_TEXT(sample->reading.id),
+              NUMBER_TEXT(high));
+        build_note(build, &note);
+    }
 }
 
 static void remember_scale(struct sample_build *build, enum scale_said scale) {
@@ -385,6 +419,7 @@ enum status build_group_end(struct sample_build *build, struct fault *fault) {
     const enum scale_said scale = scale_of(build);
     const double by = scale == SCALE_PERCENT ? 0.01 : 1;
     remember_scale(build, scale);
+    mend_rows(build, scale);
     const enum status status =
         check_limits(build, by, scale == SCALE_PERCENT ? "per cent" : "fractions", fault);
     if (status != STATUS_OK) return status;

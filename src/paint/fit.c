@@ -27,8 +27,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double written_sd = .03, unwritten_um = 30,
-                    unwritten_sd = .3; /* of ln film; the last by hand on cards */
+static const double written_sd = .03, unwritten_sd = .3; /* of ln film; the last by hand on cards */
 static const double usual_weighing_sd_g = .01 / 3.4641016151377544; /* a scale that shows .01 g */
 static const double beam_gain = .5, crowd_gain = .75; /* share of what is off that either may leave */
 
@@ -106,7 +105,7 @@ static void add_film(struct fit *fit, struct drawdown *row) {
     const bool opaque = row->backing == DRAWDOWN_OPAQUE, written = !isnan(row->film_um);
     film->from = row;
     film->part = parts_of(fit, row);
-    film->film_um = opaque ? (double)INFINITY : written ? row->film_um : unwritten_um;
+    film->film_um = opaque ? (double)INFINITY : written ? row->film_um : FIT_UNWRITTEN_UM;
     film->film_sd = opaque ? 0 : written ? written_sd : unwritten_sd;
     film->backing = opaque ? NULL : &fit->set.row[row->backing].reflectance;
     set_dose(fit, row, film);
@@ -503,23 +502,113 @@ static void settle_and_doubt(struct fit *fit) {
     for (int i = 0; i < 3; i++) hear_again(fit);
 }
 
+/* A slip that was found. Nothing, or a film somewhat off in thickness, may be the work of another's slip. */
+static bool is_named(const struct fit_row *row) {
+    if (row->cause == CAUSE_FILM) return fabs(log(row->factor)) > .7;
+    return row->cause != CAUSE_NONE && row->cause != CAUSE_UNKNOWN;
+}
+
 /* A bad slip can bend the very first fit into another valley, where good films look wrong that nothing
  * explains. Once the slip is named, all others are fitted anew without it, from the start. */
 static void start_over(struct fit *fit) {
-    size_t named = 0, unknown = 0;
+    size_t named = 0, unsure = 0;
     for (size_t f = 0; f < fit->model.films; f++) {
-        const enum fit_cause cause = row_of(fit, f)->cause;
-        unknown += cause == CAUSE_UNKNOWN, named += cause != CAUSE_UNKNOWN && cause != CAUSE_NONE;
+        const struct fit_row *row = row_of(fit, f);
+        named += is_named(row), unsure += row->cause != CAUSE_NONE && !is_named(row);
     }
-    if (named == 0 || unknown == 0) return;
+    if (named == 0 || unsure == 0) return;
     for (size_t f = 0; f < fit->model.films; f++) {
         struct fit_row *row = row_of(fit, f);
-        const bool bad = row->cause != CAUSE_UNKNOWN && row->cause != CAUSE_NONE;
-        fit->model.film[f].weight = bad ? 0 : 1;
+        fit->model.film[f].weight = is_named(row) ? 0 : 1;
         row->cause = CAUSE_NONE;
     }
     first_fit(fit);
     settle_and_doubt(fit);
+}
+
+/* ---- one bad film against its own toner ---- */
+
+/* Of a toner that few films speak of, one bad film can win against the good ones: they all look wrong then,
+ * and nothing explains them. So each of its films in turn (and each mix with all its cards) is left out of a
+ * fit from the start; the one without which the others agree best is the culprit. */
+
+static size_t unknown_of(const struct fit *fit, int toner) {
+    size_t n = 0;
+    for (size_t f = 0; f < fit->model.films; f++)
+        n += row_of(fit, f)->cause == CAUSE_UNKNOWN && (toner < 0 || fit->model.film[f].part[toner] > 0);
+    return n;
+}
+
+/* The toner most of whose films nothing explains, two at least; -1: none. */
+static int accused_toner(const struct fit *fit) {
+    int accused = -1;
+    double most = 0;
+    for (size_t i = 0; i < fit->model.toners; i++) {
+        size_t films = 0;
+        const size_t unknown = unknown_of(fit, (int)i);
+        for (size_t f = 0; f < fit->model.films; f++) films += fit->model.film[f].part[i] > 0;
+        if (unknown >= 2 && (double)unknown / (double)films > most)
+            accused = (int)i, most = (double)unknown / (double)films;
+    }
+    return accused;
+}
+
+/* Left out: this film, or with it all that were drawn of the same mix. */
+struct culprit {
+    size_t film;
+    bool batch;
+};
+
+static bool is_culprit(const struct fit *fit, const struct culprit *culprit, size_t f) {
+    const struct fit_film *own = &fit->model.film[culprit->film], *film = &fit->model.film[f];
+    return f == culprit->film ||
+           (culprit->batch && memcmp(own->part, film->part, fit->model.toners * sizeof *film->part) == 0);
+}
+
+static void hear_all_but(struct fit *fit, const struct culprit *culprit) {
+    for (size_t f = 0; f < fit->model.films; f++) {
+        const bool out = is_named(row_of(fit, f)) || is_culprit(fit, culprit, f);
+        fit->model.film[f].weight = out ? 0 : 1;
+    }
+}
+
+/* What is off on the average film without the culprit; their number decides nothing. */
+static double off_without(struct fit *fit, const struct culprit *culprit, struct fit_point *at) {
+    size_t heard = 0;
+    hear_all_but(fit, culprit);
+    for (size_t f = 0; f < fit->model.films; f++) heard += fit->model.film[f].weight > 0;
+    return attempt(fit, fit->model.beam, fit->model.free[FIT_CROWD], at) / (double)(heard + 1);
+}
+
+static struct culprit find_culprit(struct fit *fit, int toner) {
+    enum { TRIED_MOST = 32 };
+    struct fit_point trial = fit_point_new(&fit->model, fit->arena);
+    struct culprit best = {.film = fit->model.films}, one = {0};
+    double least = HUGE_VAL;
+    int tried = 0;
+    for (one.film = 0; one.film < fit->model.films; one.film++)
+        for (int batch = 0; batch < 2 && fit->model.film[one.film].part[toner] > 0; batch++) {
+            one.batch = batch == 1;
+            size_t out = 0;
+            for (size_t f = 0; f < fit->model.films; f++) out += is_culprit(fit, &one, f);
+            if ((batch && out < 2) || tried++ >= TRIED_MOST) continue;
+            const double off = off_without(fit, &one, &trial) * (batch ? 1.05 : 1); /* one before many */
+            if (off < least) least = off, best = one;
+        }
+    return best;
+}
+
+static void single_out(struct fit *fit, const struct work *work) {
+    for (int turn = 0; turn < 3 && !work_is_cancelled(work); turn++) {
+        const int toner = accused_toner(fit);
+        if (toner < 0) return;
+        const struct culprit culprit = find_culprit(fit, toner);
+        hear_all_but(fit, &culprit);
+        for (size_t f = 0; f < fit->model.films; f++)
+            if (fit->model.film[f].weight > 0) row_of(fit, f)->cause = CAUSE_NONE;
+        attempt(fit, fit->model.beam, fit->model.free[FIT_CROWD], &fit->at);
+        settle_and_doubt(fit);
+    }
 }
 
 /* ---- what comes out ---- */
@@ -581,7 +670,8 @@ static void rate_films(struct fit *fit) {
     for (size_t f = 0; f < fit->model.films; f++) {
         if (fit->model.film[f].weight == 0) continue;
         value[n++] = row_of(fit, f)->de00;
-        if (fit->model.film[f].film_sd > 0) squares += fit->at.stretch[f] * fit->at.stretch[f], finite++;
+        if (fit->model.film[f].film_sd > 0 && !isnan(fit->model.film[f].from->film_um))
+            squares += fit->at.stretch[f] * fit->at.stretch[f], finite++;
     }
     fit->report->films = n;
     fit->report->film_sd = finite ? sqrt(squares / (double)finite) : 0;
@@ -621,6 +711,7 @@ enum status fit_shelf(const struct drawdown_set *set, const struct toner about[]
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     settle_and_doubt(&fit);
     start_over(&fit);
+    single_out(&fit, work);
     double *k_sd = arena_need(arena, set->toner_count, sizeof *k_sd),
            *s_sd = arena_need(arena, set->toner_count, sizeof *s_sd);
     fit_spread(&fit.model, &fit.at, k_sd, s_sd);

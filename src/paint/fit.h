@@ -7,7 +7,7 @@
 #include "base/work.h"
 #include "paint/drawdown.h"
 
-enum { FIT_FILMS_MOST = 1000 };
+enum { FIT_FILMS_MOST = 1000, FIT_UNWRITTEN_UM = 30 /* of a film whose thickness nobody wrote */ };
 
 /* What is probably wrong with a drawdown that the others contradict. */
 enum fit_cause {
@@ -16,6 +16,7 @@ enum fit_cause {
     CAUSE_SWAPPED, /* its label and another row's are exchanged */
     CAUSE_CARDS,   /* it lies on the other card */
     CAUSE_SCALE,   /* per cent read as fraction, or the other way round */
+    CAUSE_TONER,   /* another toner was poured than is written */
     CAUSE_FILM,    /* the film is not what was written */
     CAUSE_UNKNOWN  /* none of these explains it */
 };
@@ -26,9 +27,9 @@ struct fit_row {    /* of each row of the set */
     double film_um; /* as found; NAN: opaque or bare */
     enum fit_cause cause;
     double de00_if; /* what would be left if the cause is right */
-    int toner;      /* TENFOLD: which */
+    int toner;      /* TENFOLD: which; TONER: what is written */
     double factor;  /* TENFOLD: its mass should be this many times what is written; FILM: the film */
-    int other;      /* SWAPPED, CARDS: the other row */
+    int other;      /* SWAPPED, CARDS: the other row; TONER: the toner that was poured */
 };
 
 struct fit_toner {
@@ -44,7 +45,7 @@ struct fit_report {
     struct fit_toner *toner; /* [toners] */
     size_t films, doubted;
     double de00_median, de00_p95, de00_max; /* of the films that count */
-    double film_sd;                         /* found: of ln(true film / written film) */
+    double film_sd;                         /* found: of ln(true film / written film); 0: none is written */
     bool
         cards_exchanged; /* the bare rows of two cards were exchanged in the whole file; taken as corrected */
     int card[2];

@@ -2,10 +2,12 @@
  * that a bench knows is tried on it, with the film free within its usual spread: which of them brings the
  * prediction to the reading? The one that leaves the smallest dE00 is named, if it leaves little enough (a
  * third of what was wrong, and no more than films of this set usually miss, times four). Ties go to the
- * simpler slip in the order scale, card, tenfold, label, film. */
+ * simpler slip in the order scale, card, tenfold, label, wrong toner, film. A film that has the right colour
+ * once it is much thinner or thicker than written needs no such trial. */
 #include "paint/fit_doubt.h"
 #include "colour/difference.h"
 #include <math.h>
+#include <string.h>
 
 double fit_de00(const struct spectrum *a, const struct spectrum *b) {
     const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
@@ -25,16 +27,18 @@ static double cost_at(const struct fit_model *model, const struct fit_point *at,
     return sum;
 }
 
-/* Golden section on ln film; the cost has one valley in practice, a coarse scan finds it. */
+/* Golden section on ln film; the cost has one valley in practice, a coarse scan finds it. The reach holds a
+ * slipped decimal point (2.3) and mil for um (3.2). */
 static double best_stretch(const struct fit_model *model, const struct fit_point *at,
                            const struct fit_film *film, double film_sd) {
-    const double reach = fmin(5 * film_sd, 1.5), golden = .6180339887498949;
+    const double reach = fmin(5 * film_sd, 3.5), golden = .6180339887498949;
+    const int steps = reach > 1.5 ? 14 : 6;
     double best = 0, least = HUGE_VAL;
-    for (int i = -6; i <= 6; i++) {
-        const double x = reach * i / 6, cost = cost_at(model, at, film, x, film_sd);
+    for (int i = -steps; i <= steps; i++) {
+        const double x = reach * i / steps, cost = cost_at(model, at, film, x, film_sd);
         if (cost < least) least = cost, best = x;
     }
-    double low = best - reach / 6, high = best + reach / 6;
+    double low = best - reach / steps, high = best + reach / steps;
     for (int i = 0; i < 16; i++) {
         const double a = high - golden * (high - low), b = low + golden * (high - low);
         if (cost_at(model, at, film, a, film_sd) < cost_at(model, at, film, b, film_sd))
@@ -137,23 +141,52 @@ static void try_labels(struct trial *trial) {
     }
 }
 
+/* One toner poured where another is written. */
+static void try_toner(struct trial *trial) {
+    const struct fit_film *film = &trial->model->film[trial->film];
+    for (size_t i = 0; i < trial->model->toners; i++)
+        for (size_t j = 0; j < trial->model->toners && film->part[i] > 0; j++) {
+            double part[SHELF_MOST];
+            if (film->part[j] > 0) continue;
+            memcpy(part, film->part, trial->model->toners * sizeof *part);
+            part[j] = part[i], part[i] = 0;
+            struct fit_film other = *film;
+            other.part = part;
+            other.dosed = film->dosed == i ? j : film->dosed;
+            offer(trial, CAUSE_TONER, judged(trial, &other), (int)i, 1, (int)j);
+        }
+}
+
+/* A film so far from what is written is only believed as a slipped point or as mil for um. */
+static bool is_usual_slip(double ln_factor) {
+    return fabs(ln_factor - log(10)) < .15 || fabs(ln_factor - log(25.4)) < .15;
+}
+
 static void try_film(struct trial *trial) {
     const struct fit_film *film = &trial->model->film[trial->film];
     if (isinf(film->film_um)) return;
     double stretch;
     const double de00 = fit_film_de00(trial->model, trial->at, film, 1, &stretch);
+    if (fabs(stretch) > 1.5 && !is_usual_slip(fabs(stretch))) return;
     if (fabs(stretch) > 4 * trial->film_sd) offer(trial, CAUSE_FILM, de00, -1, exp(stretch), -1);
 }
 
 void fit_explain(const struct fit_model *model, const struct fit_point *at, const struct drawdown_set *set,
                  size_t film, double usual, struct fit_row *out) {
     struct trial trial = {model, at, set, film, model->film[film].film_sd, fmax(4 * usual, .3), out};
-    trial.enough = fmin(fmax(trial.enough, out->de00 / 10), out->de00 / 3);
     out->cause = CAUSE_UNKNOWN;
     out->de00_if = out->de00;
+    if (out->de00 <= trial.enough && model->film[film].film_sd > 0) { /* only its thickness stands off */
+        double stretch;
+        out->de00_if = fit_film_de00(model, at, &model->film[film], 1, &stretch);
+        out->cause = CAUSE_FILM, out->factor = exp(stretch);
+        return;
+    }
+    trial.enough = fmin(fmax(trial.enough, out->de00 / 10), out->de00 / 3);
     try_scale(&trial);
     try_cards(&trial);
     try_tenfold(&trial);
     try_labels(&trial);
+    try_toner(&trial);
     try_film(&trial);
 }

@@ -300,6 +300,7 @@ static enum status search_once(const struct match_task *task, struct work *work,
 
 enum { WIDER = 3 };
 static const double dilution[] = {0, .2, .4}; /* shares of the way from the least to the most binder */
+static const double thinner[] = {.75, 1}, richer[] = {0, .25};
 
 /* Mixes as rich as the limits allow and two dilutions of them, beside what was found: F alone knows one
  * dilution of a set of toners, and hardly ever the one that hides soon. None when nothing so rich can be
@@ -319,6 +320,23 @@ static void add_dilution(const struct match_task *wide, double share, struct wor
     out->recipe = all;
     out->count += found.count;
     out->search.refined += found.search.refined;
+}
+
+/* An opaque film looks the same whatever its binder, so the search takes one fraction (match_model.c). A
+ * stock or a --most may leave too little of a toner for that one and enough for a leaner mix; what must be in
+ * the mix may want a richer one. */
+static void add_what_limits_allow(const struct match_task *wide, struct work *work, struct arena *arena,
+                                  struct match_result *out) {
+    bool capped = false, held = false;
+    for (size_t i = 0; i < wide->shelf->count; i++) {
+        if ((int)i == out->binder || wide->exclude[i]) continue;
+        capped = capped || fmin(wide->most[i], wide->stock_g[i] / wide->batch_g) < 1 - wide->binder_low;
+        held = held || wide->least[i] > 0;
+    }
+    for (size_t i = 0; i < sizeof thinner / sizeof *thinner && capped; i++)
+        add_dilution(wide, thinner[i], work, arena, out);
+    for (size_t i = 0; i < sizeof richer / sizeof *richer && held; i++)
+        add_dilution(wide, richer[i], work, arena, out);
 }
 
 /* The search itself gives every light that counts at least half of the first one's say, so that the list has
@@ -358,6 +376,8 @@ static enum status search_for_bench(const struct match_task *task, struct work *
     const enum status status = search_once(&wide, work, arena, out, fault);
     if (status != STATUS_OK) return status;
     const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
+    const bool opaque = task->backing_count == 0 || isinf(task->film.film_um);
+    if (free_binder && opaque) add_what_limits_allow(&wide, work, arena, out);
     if (free_binder && task->backing_count > 0 && isfinite(task->film.film_um) && !task->shelf->relative_s)
         for (size_t i = 0; i < sizeof dilution / sizeof *dilution; i++)
             add_dilution(&wide, dilution[i], work, arena, out);

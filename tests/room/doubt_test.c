@@ -239,26 +239,71 @@ static void LONG_a_wrong_scale_of_many_rows_is_named(void) {
     scale(id, 5);
 }
 
-static void films(const char *const id[], int count) {
+static void films(const char *const id[], int count, const double written[], int factors) {
     struct score score = {0};
     for (int i = 0; i < count; i++)
-        for (int up = 0; up < 2; up++) {
+        for (int k = 0; k < factors; k++) {
             struct bench bench;
             set_up(&bench, 61);
             const size_t row = row_of(&bench, id[i]);
-            bench.rows.row[row].film_um *= up ? 1.8 : .55;
+            bench.rows.row[row].film_um *= written[k];
             fit(&bench);
             judge(&bench, &row, 1, CAUSE_FILM, &score);
-            CHECK_NEAR(bench.report.row[row].factor * (up ? 1.8 : .55), 1, .12);
+            CHECK_NEAR(bench.report.row[row].factor * written[k], 1, .12);
             if (score.named != score.tried || score.others) tell(&bench, id[i]);
             take_down(&bench);
         }
     report("a film that is not what was written", &score, 0);
 }
 
+/* Once nearly twice as thick, once by a slipped point. */
 static void a_wrong_film_is_named(void) {
     const char *const id[] = {"magenta-thin-white"};
-    films(id, 1);
+    const double written[] = {1.8, .1};
+    films(id, 1, written, 2);
+}
+
+static void LONG_wrong_films_of_many_rows_are_named(void) {
+    const char *const id[] = {"magenta-thin-white", "red-full-black", "white-1-1-black", "violet-pale",
+                              "blue-thin-white"};
+    const double written[] = {.55, 1.8, .1, 10, 1 / 25.4};
+    films(id, 5, written, 5);
+}
+
+/* The other toner in the cup, whatever cards the mix was drawn on. */
+static void other_toners(const char *const row_id[], const char *const toner[][2], int count) {
+    struct score score = {0};
+    for (int i = 0; i < count; i++) {
+        struct bench bench;
+        set_up(&bench, 67);
+        const size_t row = row_of(&bench, row_id[i]);
+        const int is = room_find(bench.room, toner[i][0]), written = room_find(bench.room, toner[i][1]);
+        double *mass_g = bench.rows.row[row].mass_g;
+        mass_g[written] = mass_g[is], mass_g[is] = 0;
+        fit(&bench);
+        judge(&bench, &row, 1, CAUSE_TONER, &score);
+        CHECK(bench.report.row[row].toner == written && bench.report.row[row].other == is);
+        if (score.named != score.tried || score.others) tell(&bench, row_id[i]);
+        take_down(&bench);
+    }
+    report("another toner in the cup", &score, 0);
+}
+
+static void another_toner_is_named(void) {
+    const char *const row[] = {"red-oxide-mid"};
+    const char *const toner[][2] = {{"red-oxide", "yellow-oxide"}};
+    other_toners(row, toner, 1);
+}
+
+static void LONG_other_toners_of_many_rows_are_named(void) {
+    const char *const row[] = {"blue-mid", "green-pale", "brown-oxide-mid", "black-pale",
+                               "orange-thin-white"};
+    const char *const toner[][2] = {{"blue", "green"},
+                                    {"green", "blue"},
+                                    {"brown-oxide", "red-oxide"},
+                                    {"black", "ultramarine"},
+                                    {"orange", "yellow"}};
+    other_toners(row, toner, 5);
 }
 
 int main(void) {
@@ -269,10 +314,13 @@ int main(void) {
     RUN(exchanged_bare_cards_are_named);
     RUN(a_wrong_scale_is_named);
     RUN(a_wrong_film_is_named);
+    RUN(another_toner_is_named);
     RUN(LONG_thirty_clean_sets_raise_no_doubt);
     RUN(LONG_tenfold_slips_of_many_rows_are_named);
     RUN(LONG_swapped_labels_of_many_rows_are_named);
     RUN(LONG_the_other_card_of_many_rows_is_named);
     RUN(LONG_a_wrong_scale_of_many_rows_is_named);
+    RUN(LONG_wrong_films_of_many_rows_are_named);
+    RUN(LONG_other_toners_of_many_rows_are_named);
     return check_done();
 }

@@ -48,6 +48,22 @@ static void the_scale_is_told_by_keyword_before_magnitude(void) {
     if (file.count) CHECK_NEAR(file.sample[0].reading.reflectance.band[0], .000641, 1e-12);
 }
 
+/* Three rows, the second in per cent: it is read as what it is and named; no other row changes. */
+static void a_row_of_per_cent_among_fractions_is_put_right(void) {
+    struct text text = {0};
+    text_add(&text, "SAMPLE_ID");
+    for (int b = 0; b < BANDS; b++) text_format(&text, ",%d", 400 + 10 * b);
+    for (int row = 0; row < 3; row++) {
+        text_format(&text, "\nrow %d", row);
+        for (int b = 0; b < BANDS; b++) text_format(&text, ",%.4f", e308[b] * (row == 1 ? 100 : 1));
+    }
+    CHECK(read_string(text.data) == STATUS_OK && file.count == 3);
+    for (size_t k = 0; k < file.count; k++) check_is_e308(&file.sample[k]);
+    CHECK(file.note_count > 0 &&
+          strstr(file.note[0].text, "line 3, row 1: 28.52 cannot be a fraction") != NULL);
+    text_free(&text);
+}
+
 static void csv_is_read_in_both_orientations_and_encodings(void) {
     static const char *const names[] = {"column.csv", "column-bare.csv",   "columns-two.csv",
                                         "rows.csv",   "rows-reversed.csv", "rows-utf16.csv"};
@@ -412,6 +428,7 @@ static void a_lamp_keeps_its_own_grid_and_scale(void) {
 int main(void) {
     RUN(every_spelling_of_a_spectral_column_is_read);
     RUN(the_scale_is_told_by_keyword_before_magnitude);
+    RUN(a_row_of_per_cent_among_fractions_is_put_right);
     RUN(csv_is_read_in_both_orientations_and_encodings);
     RUN(columns_may_be_parted_by_blanks);
     RUN(a_cxf3_file_gives_its_objects_with_geometry);
