@@ -37,9 +37,10 @@ static void fill_rows(const json_t *reply, struct coat_card *card) {
 }
 
 /* Notes about assumptions stay on the screen; the card has room for what the hands must do. */
+/* What stands on the card already, in its head or among the cautions, is no note. */
 static bool is_for_the_card(const char *id) {
     static const char *const left_out[] = {"amount-common-practice", "amount-density-assumed",
-                                           "pot-never-sealed"};
+                                           "pot-never-sealed", "coats-wait"};
     for (size_t i = 0; i < sizeof left_out / sizeof left_out[0]; i++)
         if (strcmp(id, left_out[i]) == 0) return false;
     return true;

@@ -1,6 +1,7 @@
 /* From the top: who writes, to whom, what and when; the lines; net, tax by rate, total; then what the
  * customer should know before signing. Amounts stand in one column each, ends under each other. */
 #include "report/bill.h"
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -137,9 +138,10 @@ static void draw_totals(struct letter *l, const struct bill *bill) {
     }
 }
 
+/* Room for a hand; where little is left a little less, so that no sheet holds a signature alone. */
 static void draw_signature(struct letter *l) {
-    letter_need(l, 24);
-    l->y += 16;
+    letter_need(l, 14);
+    l->y += fmin(16, l->bottom - l->y - 6);
     page_line(l->page, l->left, l->y, l->left + 70, l->y, .2, .3);
     page_line(l->page, l->left + 80, l->y, l->left + 110, l->y, .2, .3);
     page_text(l->page, l->left, l->y + 3.6, 70, letter_type(7, false, .4, PAGE_LEFT),

@@ -7,7 +7,7 @@
 #include <string.h>
 
 static const double LEFT = 10, RIGHT = 138, WIDTH = 128;
-static const double FIGURE_TOP = 30, TABLE_TOP = 56, TABLE_ROOM = 72, FOOT = 203, CAUTION_ROOM = 46;
+static const double FIGURE_TOP = 30, TABLE_TOP = 56, TABLE_ROOM = 72, FOOT = 203, CAUTION_PT = 6.5;
 enum { ROWS_SHOWN_MOST = 15 };
 
 static const char *word(enum word id) {
@@ -181,16 +181,22 @@ struct points {
     size_t count, drawn;
 };
 
+static double points_height(struct page *page, double size_pt, const struct points *points) {
+    double height = 0;
+    for (size_t i = points->drawn; i < points->count; i++)
+        height += .6 + page_paragraph_height(page, WIDTH - 2.5, type(size_pt, false, .1, PAGE_LEFT),
+                                             points->line[i]);
+    return height;
+}
+
 /* Lines from the next one on that is not drawn yet, each only when it fits whole. */
 static double draw_points(struct page *page, double y, double foot, double size_pt, struct points *points) {
-    const double line_mm = size_pt * .48,
-                 columns = WIDTH / (size_pt * .19); /* of this font, on the safe side */
     for (; points->drawn < points->count; points->drawn++) {
         const char *line = points->line[points->drawn];
-        const double room = foot - y;
-        if (ceil((double)strlen(line) / columns) * line_mm > room) break;
+        const struct points one = {&points->line[points->drawn], 1, 0};
+        if (points_height(page, size_pt, &one) > foot - y) break;
         page_box(page, LEFT, y + .9, (struct page_size){1, 1}, 0);
-        y += .6 + page_paragraph(page, LEFT + 2.5, y, (struct page_size){WIDTH - 2.5, room},
+        y += .6 + page_paragraph(page, LEFT + 2.5, y, (struct page_size){WIDTH - 2.5, foot - y},
                                  type(size_pt, false, .1, PAGE_LEFT), line);
     }
     return y;
@@ -216,9 +222,10 @@ enum status coat_card_draw(const struct coat_card *card, enum page_kind kind, st
     draw_gun(page, card);
     double y = draw_pot(page, card, draw_table(page, card));
     y = draw_blanks(page, y);
-    y = draw_points(page, y, FOOT - CAUTION_ROOM, 7, &notes) + 1.5;
+    const double room = points_height(page, CAUTION_PT, &cautions) + 2; /* notes take what cautions leave */
+    y = draw_points(page, y, FOOT + 4 - room, 7, &notes) + 1.5;
     page_line(page, LEFT, y - .8, RIGHT, y - .8, .2, .4);
-    draw_points(page, y, FOOT + 4, 6.5, &cautions);
+    draw_points(page, y, FOOT + 4, CAUTION_PT, &cautions);
     if (notes.drawn < notes.count && kind == PAGE_PDF) draw_rest(page, card, &notes);
     return page_finish(page, out, fault);
 }

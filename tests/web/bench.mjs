@@ -145,7 +145,7 @@ async function recipe(it, job) {
     await step(it, job, "recipe");
     await page.getByLabel("How much to mix").fill("60");
     await button(page, "Find pots").click();
-    await button(page, "Take this pot").waitFor({timeout: 60000});
+    await button(page, "Take this pot").waitFor();
     const pots = page.locator(".pot-chip input");
     check("there are several pots to choose from", await pots.count() >= 2, await pots.count());
     const first = await page.locator(".sentence").innerText();
@@ -380,7 +380,7 @@ async function same_day(it) {
     await button(page, "Begin this shelf").click();
     await page.getByLabel("Photograph of the sheet").setInputFiles(sheet);
     await button(page, "Read the dabs").click();
-    await button(page, "Use this shelf").waitFor({timeout: 60000});
+    await button(page, "Use this shelf").waitFor();
     await page.reload();
     await button(page, "Use this shelf").waitFor();
     check("a reload on the first day loses nothing", true);
@@ -390,14 +390,14 @@ async function same_day(it) {
     await page.getByLabel("Photographs of the spot").setInputFiles(spot);
     await screen(it, "photographs of the spot");
     await button(page, "Read it").click();
-    await button(page, "Keep this colour").waitFor({timeout: 60000});
+    await button(page, "Keep this colour").waitFor();
     const sure = Number((await text_of(page)).match(/sure to about ([\d.]+)/)?.[1]);
     check("a photograph says how sure it is", sure > .5 && sure < 6, sure);
     await screen(it, "a colour from a photograph");
     await button(page, "Keep this colour").click();
     await button(page, "Find its recipe").click();
     await button(page, "Find pots").click();
-    await button(page, "Take this pot").waitFor({timeout: 60000});
+    await button(page, "Take this pot").waitFor();
     const cards = (await page.locator(".sentence").innerText()).match(/about (\d) cards|(4) cards or more/);
     check("a shelf without an instrument needs more cards than one", Number(cards?.[1] ?? cards?.[2]) >= 2, await page.locator(".sentence").innerText());
     await screen(it, "pots of the first day");

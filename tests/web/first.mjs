@@ -28,7 +28,7 @@ async function demo(it) {
     await screen(it, "an empty bench");
     await button(page, "Open the demo's shop").click();
     await page.getByText("The demo's shop is being made").waitFor();
-    await page.getByText("Walk 1 of").waitFor({timeout: 120000});
+    await page.getByText("Walk 1 of").waitFor();
     await screen(it, "the demo, at the walk's first stop");
     check("a first visit offers the demo's shop, and its walk begins", await page.getByText("This is the demo's shop").count() === 1);
     await page.reload();
@@ -114,7 +114,7 @@ async function cut(it, job) {
     await page.reload();
     await page.getByText("One thing is kept on this phone").waitFor();
     cut_off = false;
-    await page.locator(".photos img").nth(1).waitFor({timeout: 60000});
+    await page.locator(".photos img").nth(1).waitFor();
     const all = Math.ceil(big.buffer.length / (512 * 1024));
     check("after a reload the photograph goes on where it was cut, and only there", offsets.length === all + 1 && offsets[3] === offsets[2], offsets);
     await page.unroute("**/api/upload/**");
@@ -146,7 +146,7 @@ async function damage(it, job) {
     await tap(300, 60);
     await screen(it, "tapping on a photograph");
     await button(page, "Measure").click();
-    await page.locator(".damage .sentence").waitFor({timeout: 60000});
+    await page.locator(".damage .sentence").waitFor();
     const said = await page.locator(".damage .sentence").innerText(), [, loss, whole] = said.match(/([\d.]+) cm² of lost colour on (\d+) cm²/) ?? [];
     check("the painted panel is measured: 15 cm2 of lost colour on 75 cm2", Math.abs(Number(loss) - 18.75 * .4 - 11.25) < 12 && Math.abs(Number(whole) - 75) <= 1, said);
     await page.waitForFunction(() => document.querySelector(".damage img")?.naturalWidth > 0);
@@ -182,7 +182,7 @@ async function grain(it, job) {
         await page.getByLabel("Photographs with the torch moved").setInputFiles(torches(pitch));
         await page.getByLabel("What the photograph shows is so wide").fill("24");
         await button(page, "Read the grain").click();
-        await page.locator(".relief", {hasText: whose}).locator("img").waitFor({timeout: 60000});
+        await page.locator(".relief", {hasText: whose}).locator("img").waitFor();
     };
     await at(it, `${job}/grain`);
     await screen(it, "grain, empty");

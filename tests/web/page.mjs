@@ -272,7 +272,7 @@ async function lost(it, job) {
     await page.getByText("2 things are kept on this phone").waitFor();
     await screen(it, "out of reach");
     await context.setOffline(false);
-    await page.locator(".photos img").nth(before + 1).waitFor({timeout: 20000});
+    await page.locator(".photos img").nth(before + 1).waitFor();
     check("what was kept while out of reach arrives by itself", await page.locator(".photos img").count() === before + 2, await page.locator(".photos img").count());
     let lose = true; // the bench gets it, its answer is lost
     await page.route("**/api/run/job/log", async route => {
@@ -284,8 +284,8 @@ async function lost(it, job) {
     await page.locator("input[type=file][multiple]").setInputFiles([picture(12)]);
     await page.getByText("One thing is kept on this phone").waitFor();
     await page.reload();
-    await page.locator(".photos img").nth(before + 2).waitFor({timeout: 20000});
-    await page.getByText("One thing is kept").waitFor({state: "detached", timeout: 20000});
+    await page.locator(".photos img").nth(before + 2).waitFor();
+    await page.getByText("One thing is kept").waitFor({state: "detached"});
     check("an answer that was lost makes no second entry, also after a reload", await page.locator(".photos img").count() === before + 3, await page.locator(".photos img").count());
     await page.unroute("**/api/run/job/log");
 }

@@ -54,7 +54,7 @@ try {
     };
     await write(second, "from the second phone");
     await second.page.getByText("It is in the book.").waitFor();
-    await first.page.getByText("Somebody else has just worked on this job").waitFor({timeout: 30000});
+    await first.page.getByText("Somebody else has just worked on this job").waitFor();
     check("the first phone is told what the second did", true);
     await write(first, "from the first phone");
     await first.page.getByRole("alert").waitFor();

@@ -41,11 +41,13 @@ const standing = page => page.evaluate(() => JSON.stringify({
 }));
 
 async function reload(it, what) {
-    const {page} = it, before = await standing(page);
+    const {page} = it;
+    await settled(page); // what was pressed has ended
+    const before = await standing(page);
     await page.reload();
     await settled(page);
     let after = await standing(page);
-    for (let i = 0; i < 50 && after !== before; i++) {
+    for (let i = 0; i < 300 && after !== before; i++) {
         await page.waitForTimeout(100);
         after = await standing(page);
     }
@@ -75,12 +77,13 @@ async function new_customer(it, title) {
     const {page} = it;
     await page.goto(`${it.origin}/new`);
     await page.getByLabel("What it is called on the bench").fill(title);
+    const asked = page.waitForResponse(response => response.url().endsWith("customer/list") && response.request().postData().includes(`demo customer ${it.width}`));
     await page.getByLabel("Customer").fill(`demo customer ${it.width}`);
+    await asked; // the book was asked for the name
     await open(page, "How to reach a new customer");
     await page.getByLabel("Telephone").fill("+00 555 0190");
     await page.getByLabel("Pieces").fill("seat cushion");
     await page.getByLabel("Colours").fill("cognac");
-    await page.waitForTimeout(400); // the typing has paused, and the book was asked for the name
     await reload(it, "a new customer and job");
     await screen(it, "new job, filled in");
     await button(page, "Open the job").click();
