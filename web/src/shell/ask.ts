@@ -3,11 +3,9 @@ import {useCallback, useEffect, useRef, useState} from "preact/hooks";
 import {OutOfReach, Refused} from "../api/api";
 import {t} from "../words/words";
 
-/** Sentences of the program without what they say of its command line; one that says nothing else stays as it is. */
-export function of_the_page(text: string): string {
-    const parts = text.split(/(?<=[.;])\s+/), kept = parts.filter(part => !/(^|\s)--[a-z]|russet [a-z]/.test(part)).join(" ");
-    return kept ? kept.replace(/;$/, ".") : text;
-}
+/** Sentences of the program without those behind the first that are about its command line. */
+export const of_the_page = (text: string): string =>
+    text.split(/(?<=[.;])\s+/).filter((part, at) => at === 0 || !/(^|\s)--[a-z]|russet [a-z]/.test(part)).join(" ").replace(/;$/, ".");
 
 export const sentence_of = (error: unknown): string =>
     error instanceof OutOfReach ? t.out_of_reach : error instanceof Refused && error.message ? of_the_page(error.message) : t.went_wrong;
