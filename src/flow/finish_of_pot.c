@@ -184,17 +184,37 @@ static enum status describe(const struct finish_desk *desk, const struct entry_r
     return status;
 }
 
+/* "Helm seat, cognac". */
+static enum status base_name(const struct finish_desk *desk, const struct entry_row *entry, const char *given,
+                             struct finish_row *finish, struct fault *fault) {
+    struct colour_row colour = {.name = ""};
+    enum status status = STATUS_OK;
+    struct text name = {0};
+    if (!given && entry->colour)
+        status = colour_store_find(desk->book, desk->job->id, entry->colour, desk->arena, &colour, fault);
+    if (status != STATUS_OK) return status;
+    text_format(&name, "%s%s%s", given ? given : desk->job->title, *colour.name ? ", " : "", colour.name);
+    finish->name = arena_text(desk->arena, name.data, name.length);
+    text_free(&name);
+    return status;
+}
+
+/* That name, or that name and a number. */
+static bool is_own_name(const char *name, const char *base) {
+    const size_t n = strlen(base);
+    if (strncmp(name, base, n) != 0) return false;
+    return !name[n] || (name[n] == ' ' && strspn(name + n + 1, "0123456789") == strlen(name + n + 1));
+}
+
 /* A name that no other finish has: "Helm seat, cognac", "Helm seat, cognac 2". */
 static enum status name_it(const struct finish_desk *desk, const struct entry_row *entry, const char *given,
                            struct finish_row *finish, struct fault *fault) {
-    struct colour_row colour = {.name = ""};
-    enum status status = STATUS_OK;
-    if (!given && entry->colour)
-        status = colour_store_find(desk->book, desk->job->id, entry->colour, desk->arena, &colour, fault);
+    enum status status = base_name(desk, entry, given, finish, fault);
+    const char *base = finish->name;
     for (long long n = 1; status == STATUS_OK; n++) {
         struct text name = {0};
         size_t taken = 0;
-        text_format(&name, "%s%s%s", given ? given : desk->job->title, *colour.name ? ", " : "", colour.name);
+        text_add(&name, base);
         if (n > 1) text_format(&name, " %lld", n);
         finish->name = arena_text(desk->arena, name.data, name.length);
         text_free(&name);
@@ -222,30 +242,34 @@ static enum status keep(const struct finish_desk *desk, const struct entry_row *
                  : finish_store_add(desk->book, finish, fault);
 }
 
+/* Its name and words follow the entry that puts the pour right, unless somebody gave it others. */
+static enum status follow(const struct finish_desk *desk, const struct entry_row *entry, const char *given,
+                          struct finish_row *finish, struct fault *fault) {
+    struct entry_row before;
+    struct finish_row then = {0}, now = {0};
+    enum status status = entry_store_get(desk->book, entry->replaces, desk->arena, &before, fault);
+    if (status != STATUS_OK) return status;
+    json_t *document = NULL;
+    status = document_read(before.document, &document, fault);
+    const char *named = json_string_value(json_object_get(document, "name"));
+    if (status == STATUS_OK) status = base_name(desk, &before, named && *named ? named : NULL, &then, fault);
+    if (status == STATUS_OK) status = base_name(desk, entry, given, &now, fault);
+    const bool keeps = named && *named && !given; /* the first pour gave it a name, the second none */
+    json_decref(document);
+    if (status != STATUS_OK) return status;
+    if (!keeps && is_own_name(finish->name, then.name) && strcmp(then.name, now.name) != 0)
+        status = name_it(desk, entry, given, finish, fault);
+    if (status == STATUS_OK) status = describe(desk, &before, &then, fault);
+    if (status == STATUS_OK && strcmp(finish->words, then.words) == 0)
+        status = describe(desk, entry, finish, fault);
+    return status;
+}
+
 /* Not keeping is no reason not to log, unless the book itself failed. */
 static bool is_only_unread(enum status status, const struct fault *here, struct fault *why) {
     if (status != STATUS_INPUT) return false;
     FAULT(why, FINISH_NOT_KEPT, here->text);
     return true;
-}
-
-enum status finish_of_pour(const struct finish_desk *desk, const struct entry_row *entry, const json_t *pour,
-                           struct finish_row *out, struct fault *why, struct fault *fault) {
-    struct bench_recipe recipe;
-    struct fault here = {0};
-    bool there = false;
-    const char *given = json_string_value(json_object_get(pour, "name"));
-    *out = (struct finish_row){0};
-    enum status status = read_recipe(entry->document, desk->arena, &recipe, &here);
-    if (status == STATUS_OK) status = finish_mix(desk, json_object_get(pour, "poured"), &recipe, &here);
-    if (is_only_unread(status, &here, why)) return STATUS_OK;
-    if (status != STATUS_OK) return *fault = here, status;
-    if (entry->replaces)
-        status = finish_store_of_entry(desk->book, entry->replaces, desk->arena, out, &there, fault);
-    if (status == STATUS_OK && there) out->entry = entry->id;
-    if (status == STATUS_OK)
-        status = keep(desk, entry, given && *given ? given : NULL, &recipe, there, out, fault);
-    return status;
 }
 
 /* As the book has it: all that was ever weighed into the pot. */
@@ -261,6 +285,41 @@ static enum status mix_of_pot(const struct finish_desk *desk, const struct pot_r
         json_put_number(one, "g", (double)pour[i].mg / 1000, 3);
         json_array_append_new(list, one);
     }
+    return status;
+}
+
+/* What is in the pot: as the pour says, or as the book does. */
+static enum status read_poured(const struct finish_desk *desk, const struct entry_row *entry,
+                               const json_t *pour, const struct pot_row *carried, struct bench_recipe *recipe,
+                               struct fault *fault) {
+    json_t *mix = json_incref(json_object_get(pour, "poured"));
+    enum status status = read_recipe(entry->document, desk->arena, recipe, fault);
+    if (status == STATUS_OK && carried) {
+        json_decref(mix);
+        status = mix_of_pot(desk, carried, &mix, fault);
+    }
+    if (status == STATUS_OK) status = finish_mix(desk, mix, recipe, fault);
+    json_decref(mix);
+    return status;
+}
+
+enum status finish_of_pour(const struct finish_desk *desk, const struct entry_row *entry, const json_t *pour,
+                           const struct pot_row *carried, struct finish_row *out, struct fault *why,
+                           struct fault *fault) {
+    struct bench_recipe recipe;
+    struct fault here = {0};
+    bool there = false;
+    const char *given = json_string_value(json_object_get(pour, "name"));
+    if (given && !*given) given = NULL;
+    *out = (struct finish_row){0};
+    enum status status = read_poured(desk, entry, pour, carried, &recipe, &here);
+    if (is_only_unread(status, &here, why)) return STATUS_OK;
+    if (status != STATUS_OK) return *fault = here, status;
+    if (entry->replaces)
+        status = finish_store_of_entry(desk->book, entry->replaces, desk->arena, out, &there, fault);
+    if (status == STATUS_OK && there) status = follow(desk, entry, given, out, fault);
+    if (status == STATUS_OK && there) out->entry = entry->id;
+    if (status == STATUS_OK) status = keep(desk, entry, given, &recipe, there, out, fault);
     return status;
 }
 

@@ -17,10 +17,13 @@ struct finish_desk {
 };
 
 /* The finish of a pour (kind `pour`) that was just logged as `entry`; when that entry puts an earlier pour
- * right, that one's finish is changed instead. When no recipe can be read out of the pour, out->id stays
- * empty and *why says it: a pour is logged in any case. With the pen. */
+ * right, that one's finish is changed instead, and follows it in name and words unless somebody gave it
+ * others. carried: the pot, when more is in it than the pour says (what went into the pot that it replaces).
+ * When no recipe can be read out of the pour, out->id stays empty and *why says it: a pour is logged in any
+ * case. With the pen. */
 enum status finish_of_pour(const struct finish_desk *desk, const struct entry_row *entry, const json_t *pour,
-                           struct finish_row *out, struct fault *why, struct fault *fault) MUST_USE;
+                           const struct pot_row *carried, struct finish_row *out, struct fault *why,
+                           struct fault *fault) MUST_USE;
 
 /* The pot after an adjustment or an answered ring whose additions went into it. With the pen. */
 enum status finish_of_correction(const struct finish_desk *desk, const struct pot_row *pot,

@@ -1,14 +1,16 @@
 /* russet job log, entry show: the memory of a job. A pour that is logged makes a pot and a finish in the
  * book, and the stock falls by what was poured, out of the lot that expires first. */
 #include "base/text.h"
+#include "colour/difference.h"
 #include "flow/finish_of_pot.h"
 #include "flow/job_json.h"
+#include "flow/pot_pour.h"
 #include "flow/shop_place.h"
 #include "formats/json_in.h"
 #include "shop/asked_store.h"
 #include "shop/document.h"
-#include "shop/toner_store.h"
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 extern operation_flow job_log_flow, entry_show_flow;
@@ -25,6 +27,8 @@ static const struct {
              {"gun", JOB_GRAIN},         {"sheen", JOB_SHEEN},     {"inspection", JOB_CHECK},
              {"handover", JOB_HANDOVER}, {"toners", JOB_RECIPE},   {"units", JOB_PREPARE}};
 
+static const double FAR_DE00 = 5;
+
 struct logging {
     struct book *book;
     struct arena *arena;
@@ -35,9 +39,11 @@ struct logging {
     struct pot_row pot;
     struct finish_row finish; /* of the pot; no id when none was kept */
     struct fault not_kept;    /* and why */
-    json_t *low;              /* toners that are running out */
-    long long newest_ms;      /* when the job's newest entry before this one was logged */
-    bool again;               /* the same document is in the log already */
+    struct pot_desk pots;
+    struct pot_row taken_back; /* of the pour that this one puts right; no id when there is none */
+    const char *colour_name;
+    long long newest_ms; /* when the job's newest entry before this one was logged */
+    bool again;          /* the same document is in the log already */
 };
 
 /* A pour that nothing was poured of is a plan. */
@@ -88,6 +94,7 @@ static enum status find_about(struct logging *log, struct fault *fault) {
     if (status == STATUS_OK && colour_name) {
         status = colour_store_find(log->book, log->job.id, colour_name, log->arena, &colour, fault);
         if (status == STATUS_OK) log->entry.colour = arena_text(log->arena, colour.id, strlen(colour.id));
+        if (status == STATUS_OK) log->colour_name = colour.name;
     }
     log->entry.job = log->job.id;
     return status;
@@ -120,45 +127,45 @@ static enum status keep_photographs(struct logging *log, const struct surroundin
 
 /* ---- what a pour does to pots and stock ---- */
 
-static const char *lot_of(struct logging *log, const char *toner, long long mg, struct fault *fault) {
-    struct lot_row *lot;
-    size_t count;
-    if (toner_store_lots(log->book, toner, log->arena, &lot, &count, fault) != STATUS_OK) return NULL;
-    for (size_t i = 0; i < count; i++)
-        if (!lot[i].used_up && lot[i].stock_mg >= mg) return lot[i].id;
-    for (size_t i = 0; i < count; i++)
-        if (!lot[i].used_up && lot[i].stock_mg > 0) return lot[i].id;
-    return count ? lot[0].id : NULL; /* the shortfall is carried, so that a count can find it */
+static struct finish_desk finish_desk(const struct logging *log) {
+    return (struct finish_desk){log->book, log->arena, &log->job};
 }
 
-static void warn_when_low(struct logging *log, const char *toner) {
-    struct toner_row row;
-    if (toner_store_get(log->book, toner, log->arena, &row, NULL) != STATUS_OK) return;
-    if (row.warn_mg <= 0 || row.stock_mg >= row.warn_mg) return;
-    json_t *low = json_object();
-    json_put_text(low, "toner", toner);
-    json_put_number(low, "left_g", (double)row.stock_mg / 1000, 2);
-    json_array_append_new(log->low, low);
+static bool lab_of_reading(const struct logging *log, const char *colour, struct lab *out) {
+    struct entry_row entry;
+    bool found = false;
+    json_t *reading = NULL;
+    const struct entry_filter filter = {.job = log->job.id, .colour = colour, .kind = "reading"};
+    if (entry_store_last(log->book, filter, log->arena, &entry, &found, NULL) != STATUS_OK || !found ||
+        document_read(entry.document, &reading, NULL) != STATUS_OK)
+        return false;
+    const json_t *lab = json_object_get(reading, "lab");
+    const char *light = json_string_value(json_object_get(reading, "illuminant"));
+    const bool known = json_array_size(lab) == 3 && light && strcmp(light, "D65") == 0 &&
+                       json_integer_value(json_object_get(reading, "observer")) == 10;
+    if (known)
+        *out = (struct lab){json_number_value(json_array_get(lab, 0)),
+                            json_number_value(json_array_get(lab, 1)),
+                            json_number_value(json_array_get(lab, 2)),
+                            {LIGHT_D65, OBSERVER_10}};
+    json_decref(reading);
+    return known;
 }
 
-static enum status pour_one(struct logging *log, const char *toner, double g, struct fault *fault) {
-    struct pour_row row = {.pot = log->pot.id, .toner = toner, .mg = llround(1000 * g)};
-    if (row.mg <= 0) return STATUS_OK;
-    row.lot = lot_of(log, toner, row.mg, fault);
-    const enum status status = pot_store_pour(log->book, &row, fault);
-    if (status == STATUS_OK) warn_when_low(log, toner);
-    return status;
-}
-
-static enum status pour_all(struct logging *log, const json_t *list, struct fault *fault) {
-    enum status status = STATUS_OK;
-    for (size_t i = 0; i < json_array_size(list) && status == STATUS_OK; i++) {
-        const json_t *item = json_array_get(list, i);
-        const char *toner = json_string_value(json_object_get(item, "toner"));
-        const double g = json_number_value(json_object_get(item, "g"));
-        if (toner && isfinite(g) && g < 1e6) status = pour_one(log, toner, g, fault);
-    }
-    return status;
+/* Logged under the wrong colour: it stands far off that colour's reading. Common practice: a pour that was
+ * meant for a colour begins within two or three. */
+static void doubt_colour(struct logging *log) {
+    struct lab lab;
+    struct fault note;
+    if (!log->finish.id[0] || !log->finish.has_lab || !log->entry.colour ||
+        !lab_of_reading(log, log->entry.colour, &lab))
+        return;
+    const double off = difference_de00(lab, log->finish.lab);
+    if (off <= FAR_DE00) return;
+    char de00[24];
+    snprintf(de00, sizeof de00, "%.1f", off);
+    FAULT(&note, JOB_LOG_FAR, de00, log->colour_name, COUNT_TEXT(log->job.number), log->entry.id);
+    json_add_note(log->pots.said, &note);
 }
 
 static enum status make_pot(struct logging *log, struct fault *fault) {
@@ -170,24 +177,42 @@ static enum status make_pot(struct logging *log, struct fault *fault) {
                                 .document = log->entry.document,
                                 .life_min = (double)NAN};
     const json_t *poured = json_object_get(log->document, "poured");
+    bool added = false;
     if (json_array_size(poured) == 0) return STATUS_OK; /* a plan; nothing is in the cup */
     enum status status = pot_store_add(log->book, &log->pot, fault);
-    if (status == STATUS_OK) status = pour_all(log, poured, fault);
+    if (status == STATUS_OK) status = pot_pour_list(&log->pots, log->pot.id, poured, fault);
+    if (status == STATUS_OK && log->taken_back.id[0])
+        status = pot_carry(&log->pots, &log->taken_back, log->pot.id, &added, fault);
     if (status != STATUS_OK || log->again) return status;
-    const struct finish_desk desk = {log->book, log->arena, &log->job};
-    return finish_of_pour(&desk, &log->entry, log->document, &log->finish, &log->not_kept, fault);
+    const struct finish_desk desk = finish_desk(log);
+    status = finish_of_pour(&desk, &log->entry, log->document, added ? &log->pot : NULL, &log->finish,
+                            &log->not_kept, fault);
+    if (status == STATUS_OK) doubt_colour(log);
+    return status;
+}
+
+/* What was poured under the entry that this one replaces never was, or was something else. */
+static enum status take_back(struct logging *log, struct fault *fault) {
+    return log->entry.replaces ? pot_take_back(&log->pots, log->entry.replaces, &log->taken_back, fault)
+                               : STATUS_OK;
 }
 
 static enum status pour_additions(struct logging *log, struct fault *fault) {
     const char *pot = request_text(log->request, "--pot");
+    struct fault note;
     if (!pot) return STATUS_OK;
     const json_t *additions = json_object_get(log->document, "additions");
     const bool corrects = strcmp(log->entry.kind, "adjustment") == 0 || strcmp(log->entry.kind, "ring") == 0;
     if (!corrects || !json_is_array(additions)) return FAULT0(fault, JOB_LOG_POT);
     enum status status = pot_store_get(log->book, pot, log->arena, &log->pot, fault);
-    if (status == STATUS_OK) status = pour_all(log, additions, fault);
+    if (status == STATUS_OK) status = pot_is_there(&log->pot, fault);
+    if (status == STATUS_OK) status = pot_pour_list(&log->pots, log->pot.id, additions, fault);
+    if (status == STATUS_OK && log->pot.crosslinked) {
+        FAULT0(&note, POT_ADDED_CROSSLINKED);
+        json_add_note(log->pots.said, &note);
+    }
     if (status != STATUS_OK || log->again) return status;
-    const struct finish_desk desk = {log->book, log->arena, &log->job};
+    const struct finish_desk desk = finish_desk(log);
     return finish_of_correction(&desk, &log->pot, &log->entry, log->document, &log->finish, &log->not_kept,
                                 fault);
 }
@@ -273,6 +298,7 @@ static enum status add_entry(struct logging *log, const struct surroundings *aro
     if (status == STATUS_OK) status = entry_store_add(log->book, &log->entry, fault);
     if (status == STATUS_OK) status = asked_store_made(log->book, log->entry.id, 0, fault);
     if (status == STATUS_OK) status = look_for_twin(log, fault);
+    if (status == STATUS_OK) status = take_back(log, fault);
     if (status == STATUS_OK && strcmp(log->entry.kind, "pour") == 0) status = make_pot(log, fault);
     if (status == STATUS_OK) status = pour_additions(log, fault);
     return status;
@@ -292,19 +318,22 @@ static void add_notes(const struct logging *log, json_t *reply) {
     }
     if (log->not_kept.text[0]) json_add_note(reply, &log->not_kept);
     if (!log->again) return;
-    FAULT(&note, JOB_LOG_AGAIN, log->entry.kind);
+    if (log->pot.id[0])
+        FAULT(&note, JOB_LOG_AGAIN, log->entry.kind);
+    else
+        FAULT(&note, JOB_LOG_TWICE, log->entry.kind);
     json_add_note(reply, &note);
 }
 
 static void put_reply(struct logging *log, json_t *reply) {
+    json_object_update(reply, log->pots.said);
     add_notes(log, reply);
     json_put_text(reply, "job", log->job.id);
     json_put_count(reply, "number", log->job.number);
     json_put(reply, "entry", entry_json(log->book, &log->entry, false));
     json_put_text(reply, "pot", log->pot.id[0] ? log->pot.id : NULL);
     json_put(reply, "finish", log->finish.id[0] ? finish_json(&log->finish, (double)NAN) : json_null());
-    json_put(reply, "running_out", log->low);
-    log->low = NULL;
+    json_put(reply, "running_out", json_incref(log->pots.low));
 }
 
 enum status job_log_flow(const struct surroundings *around, const struct request *request, json_t **reply,
@@ -315,12 +344,13 @@ enum status job_log_flow(const struct surroundings *around, const struct request
         return FAULT0(fault, JOB_LOG_NOTHING);
     enum status status = read_document(&log, around, fault);
     if (status == STATUS_OK) status = shop_open(around, request, &log.book, fault);
-    log.low = json_array();
+    log.pots = (struct pot_desk){log.book, log.arena, json_array(), json_object()};
     if (status == STATUS_OK) status = book_begin(log.book, fault);
     if (status == STATUS_OK) status = book_end(log.book, add_entry(&log, around, fault), fault);
     if (status == STATUS_OK) put_reply(&log, *reply = json_start("logged"));
     book_close(log.book);
-    json_decref(log.low);
+    json_decref(log.pots.low);
+    json_decref(log.pots.said);
     json_decref(log.document);
     return status;
 }

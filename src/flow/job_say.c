@@ -71,8 +71,16 @@ static void say_papers(const json_t *reply, struct text *out) {
 }
 
 /* A pot is shown with its crosslinker, or with the question. */
-static const char *standing_of(const json_t *pot) {
-    if (json_is_true(json_object_get(pot, "crosslinked"))) return "crosslinked: never sealed, never kept";
+static const char *standing_of(const json_t *pot, char out[80]) {
+    if (*say_string(pot, "taken_back")) return "taken back: its pour was put right";
+    if (json_is_true(json_object_get(pot, "crosslinked"))) {
+        const char *ends = say_string(pot, "life_ends_at_local");
+        if (!*ends || json_is_true(json_object_get(pot, "emptied")))
+            return "crosslinked: never sealed, never kept";
+        snprintf(out, 80, "crosslinked: never sealed, never kept; life %s %.10s %.5s",
+                 json_is_true(json_object_get(pot, "life_over")) ? "OVER since" : "ends", ends, ends + 11);
+        return out;
+    }
     if (json_is_true(json_object_get(pot, "emptied"))) return "emptied";
     if (json_is_true(json_object_get(pot, "put_back"))) return "no crosslinker in it; stands on the shelf";
     return "crosslinker in it? not told yet: russet pot log";
@@ -139,9 +147,10 @@ void job_show_say(const json_t *reply, struct text *out) {
     }
     for (size_t i = 0; i < items(reply, "pots"); i++) {
         const json_t *pot = item(reply, "pots", i);
-        text_format(out, "\n  pot %.30s  %s\n      %.2f g poured, %.2f g taken\n      %s\n",
+        char standing[80];
+        text_format(out, "\n  pot %s  %s\n      %.2f g poured, %.2f g taken\n      %s\n",
                     say_string(pot, "name"), say_string(pot, "id"), say_number(pot, "poured_g"),
-                    say_number(pot, "taken_g"), standing_of(pot));
+                    say_number(pot, "taken_g"), standing_of(pot, standing));
     }
     if (items(reply, "finishes")) text_add(out, "\n");
     for (size_t i = 0; i < items(reply, "finishes"); i++)

@@ -20,15 +20,17 @@ long long pot_life_ends_ms(const struct pot_row *pot) {
                                                        : 0;
 }
 
-size_t pot_first_pours(const struct pot_row *pot) {
+size_t pot_first_pours(const struct pot_row *pot, const struct pour_row *pour, size_t count) {
     json_t *document = NULL;
-    size_t count = 0;
+    long long left_mg = 0;
+    size_t first = 0;
     if (document_read(pot->document, &document, NULL) != STATUS_OK) return 0;
     const json_t *poured = json_object_get(document, "poured");
     for (size_t i = 0; i < json_array_size(poured); i++)
-        count += llround(1000 * json_number_value(json_object_get(json_array_get(poured, i), "g"))) > 0;
+        left_mg += llround(1000 * json_number_value(json_object_get(json_array_get(poured, i), "g")));
+    while (first < count && left_mg > 0) left_mg -= pour[first++].mg; /* out of several lots: several rows */
     json_decref(document);
-    return count;
+    return first;
 }
 
 /* Sums of a toner, in the order in which each first went in. */
@@ -86,7 +88,7 @@ enum status pot_put(struct book *book, const struct pot_row *pot, struct arena *
     struct pour_row *pour;
     size_t count = 0;
     const enum status status = pot_store_pours(book, pot->id, arena, &pour, &count, fault);
-    const size_t first = pot_first_pours(pot);
+    const size_t first = pot_first_pours(pot, pour, count);
     json_t *object = *out = json_object();
     json_put_text(object, "id", pot->id);
     json_put_text(object, "name", pot_label(pot, arena));
@@ -96,7 +98,7 @@ enum status pot_put(struct book *book, const struct pot_row *pot, struct arena *
     json_put_number(object, "poured_g", (double)pot->poured_mg / 1000, 3);
     json_put_number(object, "taken_g", (double)pot->taken_mg / 1000, 3);
     json_put(object, "parts", parts_json(pour, 0, count));
-    json_put(object, "additions", additions_json(book, pour, first < count ? first : count, count));
+    json_put(object, "additions", additions_json(book, pour, first, count));
     put_life(book, pot, object);
     json_put_flag(object, "put_back", pot->put_back);
     json_put_flag(object, "emptied", pot->emptied);

@@ -22,6 +22,6 @@ const char *pot_label(const struct pot_row *pot, struct arena *arena);
 /* When the crosslinked pot's life ends; 0 when it has no end that anybody said. */
 long long pot_life_ends_ms(const struct pot_row *pot);
 /* How many of its pours the pot began with: those of the document that made it. */
-size_t pot_first_pours(const struct pot_row *pot);
+size_t pot_first_pours(const struct pot_row *pot, const struct pour_row *pour, size_t count);
 
 #endif

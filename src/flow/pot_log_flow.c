@@ -1,6 +1,7 @@
 /* russet pot log|list: what happens to a pot after it was poured. A pot is asked about its crosslinker before
  * it is put back; the book itself refuses a crosslinked one. */
 #include "flow/pot_json.h"
+#include "flow/pot_pour.h"
 #include "flow/shop_place.h"
 #include "formats/json_out.h"
 #include "shop/job_store.h"
@@ -19,6 +20,29 @@ static enum status check(const struct request *request, struct fault *fault) {
     return STATUS_OK;
 }
 
+/* "2026-03-29 03:30", as the shop's clock shows it. */
+static const char *local_minute(struct book *book, long long ms, char out[WALL_TIME_TEXT]) {
+    wall_time_write_at(ms, book_offset_s(book, ms), out);
+    out[10] = ' ';
+    out[16] = 0;
+    return out;
+}
+
+/* What was taken is on record in any case; a pot past its life is said. */
+static void say_life(struct book *book, const struct pot_row *pot, const char *event, json_t *reply) {
+    char ended[WALL_TIME_TEXT];
+    const long long ends_ms = pot_life_ends_ms(pot);
+    struct fault note;
+    if (strcmp(event, "taken") != 0 || !pot->crosslinked) return;
+    if (!ends_ms)
+        FAULT0(&note, POT_LIFE_NOT_SAID);
+    else if (book_now_ms(book) > ends_ms)
+        FAULT(&note, POT_LIFE_OVER, local_minute(book, ends_ms, ended));
+    else
+        return;
+    json_add_note(reply, &note);
+}
+
 static enum status log_event(struct book *book, const struct request *request, struct arena *arena,
                              json_t *reply, struct fault *fault) {
     struct pot_row pot;
@@ -29,6 +53,7 @@ static enum status log_event(struct book *book, const struct request *request, s
                               .words = words ? words : "",
                               .mg = llround(1000 * request_number(request, "--g", 0)),
                               .life_min = request_number(request, "--life-min", (double)NAN)};
+    if (status == STATUS_OK && strcmp(event.kind, "note") != 0) status = pot_is_there(&pot, fault);
     if (status == STATUS_OK && event.mg > pot.poured_mg - pot.taken_mg)
         status = FAULT(fault, POT_HOLDS_LESS, NUMBER_TEXT((double)(pot.poured_mg - pot.taken_mg) / 1000));
     if (status == STATUS_OK) status = pot_store_log(book, &event, fault);
@@ -37,6 +62,7 @@ static enum status log_event(struct book *book, const struct request *request, s
     json_t *object;
     status = pot_put(book, &pot, arena, &object, fault);
     json_put(reply, "pot", object);
+    say_life(book, &pot, event.kind, reply);
     return status;
 }
 

@@ -94,11 +94,14 @@ static void say_pot(const json_t *pot, struct text *out) {
                 say_string(pot, "crosslinked_at_local") +
                     (strlen(say_string(pot, "crosslinked_at_local")) > 11 ? 11 : 0));
         if (isfinite(say_number(pot, "life_min")))
-            say_row(out, "pot life", "%.0f min", say_number(pot, "life_min"));
+            say_row(out, "pot life", "%.0f min, %s %.10s %.5s", say_number(pot, "life_min"),
+                    json_is_true(json_object_get(pot, "life_over")) ? "OVER since" : "until",
+                    say_string(pot, "life_ends_at_local"), say_string(pot, "life_ends_at_local") + 11);
         say_paragraph(out, "  ", "Never seal or keep it: it makes gas.");
     }
     if (json_is_true(json_object_get(pot, "put_back"))) say_row(out, "stands", "on the shelf");
     if (json_is_true(json_object_get(pot, "emptied"))) say_row(out, "stands", "emptied");
+    if (*say_string(pot, "taken_back")) say_row(out, "stands", "taken back: its pour was put right");
 }
 
 void pot_log_say(const json_t *reply, struct text *out) {

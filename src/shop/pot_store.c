@@ -162,7 +162,7 @@ static void read_move_of_pour(const struct query *q, struct arena *arena, struct
                                .words = "taken back: the pour was put right"};
 }
 
-enum status pot_store_take_back(struct book *book, const char *pot, struct fault *fault) {
+enum status pot_store_take_back(struct book *book, const char *pot, long long *mg, struct fault *fault) {
     struct query q =
         query_make(book,
                    "SELECT m.lot, m.mg, m.pour FROM stock_move m JOIN pour o ON m.pour = o.id WHERE "
@@ -171,11 +171,13 @@ enum status pot_store_take_back(struct book *book, const char *pot, struct fault
     struct stock_move *move;
     struct arena *arena = arena_new();
     size_t count;
+    *mg = 0;
     query_text(&q, pot);
     ROWS_READ(&q, arena, &move, &count, read_move_of_pour);
     enum status status = query_end(&q);
     for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         move[i].mg = -move[i].mg;
+        *mg += move[i].mg;
         status = toner_store_move(book, &move[i], fault);
     }
     arena_free(arena);

@@ -47,8 +47,9 @@ enum status pot_store_log(struct book *book, struct pot_event *event, struct fau
 enum status pot_store_events(struct book *book, const char *pot, struct arena *arena, struct pot_event **out,
                              size_t *count, struct fault *fault) MUST_USE;
 
-/* The stock gets back what was poured into it, by moves of their own: its pour never was. */
-enum status pot_store_take_back(struct book *book, const char *pot, struct fault *fault) MUST_USE;
+/* The stock gets back what was poured out of it into that pot, by moves of their own; *mg says how much. */
+enum status pot_store_take_back(struct book *book, const char *pot, long long *mg,
+                                struct fault *fault) MUST_USE;
 
 /* One toner weighed in. With a lot, the stock falls by as much. */
 struct pour_row {

@@ -42,6 +42,31 @@ keyless russet finish find --near=--lab=41.2,15.1,20.6 --top 1
 quiet russet finish show "Launch cognac" --out again.json
 russet pour --recipe again.json --batch-g 25 | head -n 1
 
+echo "# a pour under the wrong colour is said; put right, its pot is taken back, the stock returns and the finish follows, with what was added since"
+allkeys() { "$@" 2>&1 | sed -E 's/[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}/KEY/g'; }
+quiet russet job new --title "Settee" --piece "arm" --colour grey --colour tan
+quiet russet reading helm-seat.cgats --out tan.json
+quiet russet reading --lab=71,2,4 --out grey.json
+quiet russet job log 2 grey.json --colour grey
+quiet russet job log 2 tan.json --colour tan
+quiet russet shelf receive binder --lot B-1 --g 5 --expires 2026-01-31
+quiet russet shelf receive binder --lot B-2 --g 6
+allkeys russet job log 2 half.json --colour grey
+pot=$(russet pot list --job 2 --json | sed -n 's/^ *"id": "\(.*\)",/\1/p')
+quiet russet job log 2 adjustment.json --colour grey --pot "$pot"
+allkeys russet pot log "$pot" crosslinked --life-min 240
+allkeys russet job log 2 adjustment.json --colour grey --pot "$pot"
+entry=$(russet job show 2 --json | grep -B1 -A1 '"step": "pour"' | sed -n 's/.*"id": "\(.*\)",/\1/p' | head -n 1)
+allkeys russet job log 2 half.json --colour tan --replaces "$entry"
+allkeys russet pot list --job 2
+allkeys russet pot log "$pot" taken --g 1
+pot=$(russet pot list --job 2 --json | sed -n 's/^ *"id": "\(.*\)",/\1/p' | tail -n 1)
+allkeys russet pot log "$pot" taken --g 1 --now 2026-03-02T13:01:00Z
+quiet russet pot log "$pot" emptied
+allkeys russet pot log "$pot" taken --g 1
+allkeys russet finish find --words settee
+russet shelf show | grep -E "lot B-"
+
 echo "# a pour without a recipe that can be read is logged, and not kept"
 sed 's/"recipe":/"recipe_of_old":/' poured.json > broken.json
 keyless russet job log 1 broken.json
