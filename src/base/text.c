@@ -134,3 +134,11 @@ void text_tame(char *s, size_t n, const char *keep) {
         if ((c < 0x20 || c == 0x7F) && !(c && strchr(keep, c))) s[i] = '?';
     }
 }
+
+void text_add_column(struct text *text, const char *s, size_t characters) {
+    size_t count = 0, n = 0;
+    while (s[n] && (count < characters || ((unsigned char)s[n] & 0xC0) == 0x80))
+        count += ((unsigned char)s[n++] & 0xC0) != 0x80;
+    text_add_bytes(text, s, n);
+    for (; count < characters; count++) text_add(text, " ");
+}

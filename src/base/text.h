@@ -40,6 +40,9 @@ bool text_ends_ignoring_case(const char *s, const char *suffix);
 /* True when s[0..n) is valid UTF-8 (RFC 3629, no overlong forms, no surrogates). */
 bool text_is_utf8(const char *s, size_t n);
 
+/* Cut to so many characters of UTF-8 (never inside one), and with blanks up to that many. */
+void text_add_column(struct text *text, const char *s, size_t characters);
+
 /* Puts "?" for every control character (C0, DEL, and C1 as UTF-8) but those in keep: what came with a file
  * must not command a terminal. */
 void text_tame(char *s, size_t n, const char *keep);

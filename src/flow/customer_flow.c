@@ -36,6 +36,7 @@ enum status customer_list_flow(const struct surroundings *around, const struct r
         status = put_customer(book, &customer[i], around->arena, list, fault);
     json_put(*reply, "customers", list);
     json_put_flag(*reply, "more", more);
+    json_put_flag(*reply, "asked_for_some", request_has(request, "--words"));
     book_close(book);
     return status;
 }

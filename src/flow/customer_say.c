@@ -11,10 +11,14 @@ void customer_list_say(const json_t *reply, struct text *out) {
     size_t i;
     json_t *customer;
     if (json_array_size(json_object_get(reply, "customers")) == 0)
-        text_add(out, "No customer is in the book yet.\n");
+        text_add(out, json_is_true(json_object_get(reply, "asked_for_some"))
+                          ? "No customer fits those words.\n"
+                          : "No customer is in the book yet.\n");
     json_array_foreach(json_object_get(reply, "customers"), i, customer) {
-        text_format(out, "%-22.22s %-16.16s %s\n", say_string(customer, "name"),
-                    or_dash(say_string(customer, "telephone")), say_string(customer, "id"));
+        text_add_column(out, say_string(customer, "name"), 22);
+        text_add(out, " ");
+        text_add_column(out, or_dash(say_string(customer, "telephone")), 16);
+        text_format(out, " %s\n", say_string(customer, "id"));
         if (*say_string(customer, "price_list_name"))
             text_format(out, "    of the trade, by the price list \"%s\"\n",
                         say_string(customer, "price_list_name"));

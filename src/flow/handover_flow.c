@@ -1,14 +1,17 @@
 /* russet handover: the record of a job as a paper and as a sealed JSON twin, logged in the job. It is made
  * after a check that passed; with --even-so without one, and says so. */
+#include "base/text.h"
 #include "flow/bill_put.h"
 #include "flow/handover_paper.h"
 #include "flow/job_checks.h"
 #include "flow/note.h"
+#include "flow/pot_json.h"
 #include "formats/json_out.h"
 #include "shop/document.h"
 #include "shop/entry_store.h"
 #include "shop/pot_store.h"
 #include "shop/toner_store.h"
+#include "trade/labour.h"
 #include <math.h>
 #include <string.h>
 
@@ -23,6 +26,9 @@ struct record {
     const char **piece; /* of each plan, by its name on the bench; NULL where none was said */
     const char **piece_id;
     struct job_checks checks;
+    struct handover_pictures pictures; /* of the paper */
+    struct entry_row *entry;           /* the whole log */
+    size_t entry_count;
 };
 
 static double number(const json_t *object, const char *key) {
@@ -93,6 +99,26 @@ static const char *missed_text(const struct record *r) {
     return copy;
 }
 
+/* Which check it is, and with which words the one that takes its place has to name the same. */
+static enum status say_not_passed(const struct record *r, struct fault *fault) {
+    struct piece_row piece;
+    struct colour_row colour;
+    struct text same = {0};
+    enum status status = STATUS_OK;
+    if (r->checks.piece)
+        status = piece_store_find(r->desk.book, r->desk.job.id, r->checks.piece, r->arena, &piece, fault);
+    if (status == STATUS_OK && r->checks.colour)
+        status = colour_store_find(r->desk.book, r->desk.job.id, r->checks.colour, r->arena, &colour, fault);
+    if (status != STATUS_OK) return status;
+    if (r->checks.piece) text_format(&same, " --piece \"%s\"", piece.name);
+    if (r->checks.colour) text_format(&same, " --colour \"%s\"", colour.name);
+    status = FAULT(fault, HANDOVER_NOT_PASSED, COUNT_TEXT(r->desk.job.number),
+                   text_of(r->checks.inspection, "verdict"), r->checks.entry,
+                   text_of(r->checks.inspection, "worst_spot"), same.data ? same.data : "");
+    text_free(&same);
+    return status;
+}
+
 /* A coated job is handed over when all that was coated was checked and passed, or --even-so. */
 static enum status read_checks(const struct request *request, struct record *r, struct fault *fault) {
     const enum status status =
@@ -101,8 +127,7 @@ static enum status read_checks(const struct request *request, struct record *r, 
     const char *number = COUNT_TEXT(r->desk.job.number);
     const char *missed = missed_text(r);
     if (!r->checks.inspection && !*missed) missed = word_sentence(WORD_HANDOVER_ALL);
-    if (r->checks.inspection && !job_checks_passed(&r->checks))
-        return FAULT(fault, HANDOVER_NOT_PASSED, number, text_of(r->checks.inspection, "verdict"));
+    if (r->checks.inspection && !job_checks_passed(&r->checks)) return say_not_passed(r, fault);
     return *missed ? FAULT(fault, HANDOVER_NO_CHECK, number, missed) : STATUS_OK;
 }
 
@@ -168,12 +193,13 @@ static enum status put_pots(struct record *r, json_t *reply, struct fault *fault
     for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         struct pour_row *pours;
         size_t pour_count;
+        if (pots[i].taken_back) continue;
         json_t *pot = json_object(), *poured = json_array(), *recipe = NULL;
         status = pot_store_pours(r->desk.book, pots[i].id, r->arena, &pours, &pour_count, fault);
         for (size_t k = 0; k < pour_count && status == STATUS_OK; k++)
             json_array_append_new(poured, pour_object(r, &pours[k]));
         if (status == STATUS_OK) status = document_read(pots[i].document, &recipe, fault);
-        json_put_text(pot, "label", pots[i].name);
+        json_put_text(pot, "label", pot_label(&pots[i], r->arena));
         json_put_flag(pot, "crosslinked", pots[i].crosslinked);
         json_put(pot, "poured", poured);
         json_put(pot, "recipe", recipe ? recipe : json_null());
@@ -183,23 +209,18 @@ static enum status put_pots(struct record *r, json_t *reply, struct fault *fault
     return status;
 }
 
-static enum status put_photographs(struct record *r, json_t *reply, struct fault *fault) {
-    struct entry_row *rows;
-    size_t count;
+static void put_photographs(struct record *r, json_t *reply) {
     json_t *all = json_object(), *before = json_array(), *after = json_array();
-    const enum status status = entry_store_list(r->desk.book, (struct entry_filter){.job = r->desk.job.id},
-                                                r->arena, &rows, &count, fault);
-    for (size_t i = 0; status == STATUS_OK && i < count; i++)
-        for (size_t k = 0; k < rows[i].photograph_count; k++) {
-            const bool first = rows[i].step <= JOB_PREPARE,
-                       last = rows[i].step == JOB_CHECK || rows[i].step == JOB_HANDOVER;
+    for (size_t i = 0; i < r->entry_count; i++)
+        for (size_t k = 0; k < r->entry[i].photograph_count; k++) {
+            const enum job_step step = r->entry[i].step;
+            const bool first = step <= JOB_PREPARE, last = step == JOB_CHECK || step == JOB_HANDOVER;
             if (first || last)
-                json_array_append_new(first ? before : after, json_string(rows[i].photograph[k]));
+                json_array_append_new(first ? before : after, json_string(r->entry[i].photograph[k]));
         }
     json_put(all, "before", before);
     json_put(all, "after", after);
     json_put(reply, "photographs", all);
-    return status;
 }
 
 static void put_check(const struct record *r, json_t *reply) {
@@ -223,23 +244,103 @@ static void put_check(const struct record *r, json_t *reply) {
     text_free(&proof);
 }
 
-/* What the plans said; a check that nobody made was not done. */
-static json_t *done_of(const struct record *r) {
-    json_t *done = union_of(r, "tasks", "task");
-    for (size_t i = json_array_size(done); !r->checks.inspection && i-- > 0;)
-        if (strcmp(text_of(json_array_get(done, i), "task"), "check") == 0) json_array_remove(done, i);
-    return done;
+/* ---- what was done, as the log has it ---- */
+
+static const struct {
+    enum task task;
+    enum job_step step;
+} logged_in[] = {{TASK_LOOK, JOB_LOOK},         {TASK_READ, JOB_COLOUR}, {TASK_MIX, JOB_POUR},
+                 {TASK_CORRECT, JOB_DABS},      {TASK_COAT, JOB_COATS},  {TASK_HOLES, JOB_COATS},
+                 {TASK_GRAIN, JOB_GRAIN},       {TASK_SHEEN, JOB_SHEEN}, {TASK_CHECK, JOB_CHECK},
+                 {TASK_HAND_OVER, JOB_HANDOVER}};
+
+static enum job_step step_of(const char *task) {
+    for (size_t i = 0; i < sizeof logged_in / sizeof *logged_in; i++)
+        if (strcmp(task_symbol(logged_in[i].task), task) == 0) return logged_in[i].step;
+    return JOB_PREPARE;
 }
+
+/* The last word of the log on that step of that piece. */
+static bool is_ticked(const struct record *r, const char *piece, const char *id) {
+    bool ticked = false;
+    for (size_t i = 0; i < r->entry_count; i++) {
+        json_t *document = NULL;
+        if (strcmp(r->entry[i].kind, "prepared") != 0 || !text_same(r->entry[i].piece, piece) ||
+            document_read(r->entry[i].document, &document, NULL) != STATUS_OK)
+            continue;
+        const json_t *done = json_object_get(document, "done"),
+                     *tick = json_object_get(json_object_get(document, "ticked"), id);
+        if (done) ticked = json_object_get(done, id) != NULL;
+        if (tick) ticked = !json_is_null(tick);
+        json_decref(document);
+    }
+    return ticked;
+}
+
+/* Of a piece that was ticked step by step on the page: every step of the task was. */
+static bool all_ticked(const struct record *r, const char *task) {
+    bool any = false;
+    for (size_t i = 0; i < r->plan_count; i++) {
+        const json_t *steps = json_object_get(r->plan[i], "steps");
+        for (size_t k = 0; k < json_array_size(steps); k++) {
+            const json_t *step = json_array_get(steps, k);
+            if (strcmp(text_of(step, "task"), task) != 0) continue;
+            if (!is_ticked(r, r->piece_id[i], text_of(step, "id"))) return false;
+            any = true;
+        }
+    }
+    return any;
+}
+
+static bool tells_of_work(const char *kind) {
+    static const char *const others[] = {"plan", "units", "quote", "amount", "air", "taken-back", "prepared"};
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (strcmp(others[i], kind) == 0) return false;
+    return true;
+}
+
+/* Something was logged in the step that the task belongs to: a note, a photograph, what a verb wrote; of
+ * preparing also ticks. Looking and handing over are not asked for. */
+static bool is_logged(const struct record *r, const char *task) {
+    const enum job_step step = step_of(task);
+    if (step == JOB_LOOK || step == JOB_HANDOVER) return true;
+    if (step == JOB_CHECK) return r->checks.inspection != NULL;
+    if (step == JOB_PREPARE && all_ticked(r, task)) return true;
+    for (size_t i = 0; i < r->entry_count; i++)
+        if (r->entry[i].step == step && tells_of_work(r->entry[i].kind)) return true;
+    return false;
+}
+
+static void split_tasks(const struct record *r, json_t *reply) {
+    json_t *tasks = union_of(r, "tasks", "task"), *done = json_array(), *open = json_array();
+    for (size_t i = 0; i < json_array_size(tasks); i++) {
+        json_t *task = json_array_get(tasks, i);
+        json_array_append(is_logged(r, text_of(task, "task")) ? done : open, task);
+    }
+    json_put(reply, "done", done);
+    json_put(reply, "not_logged", open);
+    json_decref(tasks);
+}
+
+/* No guarantee for what nobody says was done. */
+static json_t *guarantee_of(const struct record *r) {
+    json_t *list = union_of(r, "guarantee", "task");
+    for (size_t i = json_array_size(list); i-- > 0;)
+        if (!is_logged(r, text_of(json_array_get(list, i), "task"))) json_array_remove(list, i);
+    return list;
+}
+
+/* ---- */
 
 static void put_words(const struct request *request, const struct record *r, json_t *reply) {
     json_t *remarks = json_array();
     for (size_t i = 0; i < request_count(request, "--remark"); i++)
         json_array_append_new(remarks, json_string(request_text_at(request, "--remark", i)));
-    json_put(reply, "done", done_of(r));
+    split_tasks(r, reply);
     json_put(reply, "expect", union_of(r, "expect", "id"));
     json_put(reply, "care", union_of(r, "care", "id"));
     json_put(reply, "mind", union_of(r, "mind", "id"));
-    json_put(reply, "guarantee", union_of(r, "guarantee", "task"));
+    json_put(reply, "guarantee", guarantee_of(r));
     json_put(reply, "remarks", remarks);
 }
 
@@ -256,20 +357,48 @@ static enum status put_all(const struct request *request, struct record *r, json
     json_put(reply, "pieces", pieces_of(r));
     put_check(r, reply);
     put_words(request, r, reply);
-    enum status status = put_pots(r, reply, fault);
-    if (status == STATUS_OK) status = put_photographs(r, reply, fault);
+    put_photographs(r, reply);
+    return put_pots(r, reply, fault);
+}
+
+static bool is_paper(const struct surroundings *around) {
+    return text_ends_ignoring_case(around->out, ".pdf");
+}
+
+/* Before it is sealed: what the paper cannot show is said in both. */
+static enum status put_pictures(const struct surroundings *around, struct record *r, json_t *reply,
+                                struct fault *fault) {
+    const enum status status = handover_pictures(around, r->desk.book, reply, &r->pictures, fault);
+    const size_t count = json_array_size(r->pictures.not_shown);
+    if (status != STATUS_OK || !count) return status;
+    json_put(reply, "not_shown", json_incref(r->pictures.not_shown));
+    NOTE(reply, HANDOVER_NOT_SHOWN, COUNT_TEXT((long long)count));
     return status;
 }
 
-static enum status make(const struct request *request, struct record *r, json_t **reply,
-                        struct fault *fault) {
+static void say_not_logged(json_t *reply) {
+    const json_t *list = json_object_get(reply, "not_logged");
+    struct text names = {0};
+    for (size_t i = 0; i < json_array_size(list); i++)
+        text_format(&names, "%s%s", i ? "; " : "", text_of(json_array_get(list, i), "name"));
+    if (names.length) NOTE(reply, HANDOVER_NOT_LOGGED, names.data);
+    text_free(&names);
+}
+
+static enum status make(const struct surroundings *around, const struct request *request, struct record *r,
+                        json_t **reply, struct fault *fault) {
     enum status status = pricing_read(r->desk.book, r->arena, &r->pricing, fault);
     if (status == STATUS_OK) status = read_plans(r, fault);
     if (status == STATUS_OK) status = read_checks(request, r, fault);
+    if (status == STATUS_OK)
+        status = entry_store_list(r->desk.book, (struct entry_filter){.job = r->desk.job.id}, r->arena,
+                                  &r->entry, &r->entry_count, fault);
     if (status != STATUS_OK) return status;
     *reply = json_start("handover");
     status = put_all(request, r, *reply, fault);
+    if (status == STATUS_OK && is_paper(around)) status = put_pictures(around, r, *reply, fault);
     if (status != STATUS_OK) return status;
+    say_not_logged(*reply);
     document_seal(*reply);
     struct entry_row entry = {.job = r->desk.job.id,
                               .step = JOB_HANDOVER,
@@ -279,24 +408,27 @@ static enum status make(const struct request *request, struct record *r, json_t 
     return entry_store_add(r->desk.book, &entry, fault);
 }
 
-static enum status show(struct record *r, json_t **reply, struct fault *fault) {
+static enum status show(const struct surroundings *around, struct record *r, json_t **reply,
+                        struct fault *fault) {
     struct entry_row row;
     bool found;
-    const enum status status =
+    enum status status =
         entry_store_last(r->desk.book, (struct entry_filter){.job = r->desk.job.id, .kind = "handover"},
                          r->arena, &row, &found, fault);
     if (status != STATUS_OK) return status;
-    return found ? document_read(row.document, reply, fault)
-                 : FAULT(fault, HANDOVER_NONE, COUNT_TEXT(r->desk.job.number));
+    if (!found) return FAULT(fault, HANDOVER_NONE, COUNT_TEXT(r->desk.job.number));
+    status = document_read(row.document, reply, fault);
+    return status == STATUS_OK && is_paper(around)
+               ? handover_pictures(around, r->desk.book, *reply, &r->pictures, fault)
+               : status;
 }
 
 /* record.pdf is the paper, record.json the sealed twin. */
 static enum status write_out(const struct surroundings *around, struct record *r, const json_t *reply,
                              struct fault *fault) {
     struct text out = {0};
-    enum status status = text_ends_ignoring_case(around->out, ".pdf")
-                             ? handover_paper(around, r->desk.book, reply, &out, fault)
-                             : json_finish(reply, &out, fault);
+    enum status status = is_paper(around) ? handover_paper(around, &r->pictures, reply, &out, fault)
+                                          : json_finish(reply, &out, fault);
     if (status == STATUS_OK) status = disk_write(around->disk, around->out, out.data, out.length, fault);
     text_free(&out);
     return status;
@@ -311,10 +443,12 @@ enum status handover_flow(const struct surroundings *around, const struct reques
         return FAULT(fault, OUT_KIND_UNKNOWN, around->out, "handover", ".json .pdf");
     enum status status = job_desk_open(around, request, &r->desk, fault);
     if (status != STATUS_OK) return status;
-    status = request_flag(request, "--show") ? show(r, &object, fault) : make(request, r, &object, fault);
+    status = request_flag(request, "--show") ? show(around, r, &object, fault)
+                                             : make(around, request, r, &object, fault);
     if (status == STATUS_OK) status = write_out(around, r, object, fault);
     for (size_t i = 0; i < r->plan_count; i++) json_decref(r->plan[i]);
     job_checks_free(&r->checks);
+    json_decref(r->pictures.not_shown);
     status = job_desk_close(&r->desk, status, fault);
     if (status == STATUS_OK)
         *reply = object;

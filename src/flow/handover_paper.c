@@ -43,35 +43,52 @@ static void add_facts(const json_t *reply, struct sheet *s) {
     add_fact(s, WORD_RECORD_CURED, say_string(reply, "cured_day"));
 }
 
-/* A photograph that cannot be drawn is left out; the twin still names it. */
-static bool load_one(const struct surroundings *around, struct book *book, const char *sha256,
-                     struct sheet *s, struct page_picture *out) {
+/* No decoder, no memory: no paper. A photograph that is damaged leaves its place empty, and is said. */
+static enum status load_one(const struct surroundings *around, struct book *book, const char *sha256,
+                            json_t *not_shown, struct page_picture *out, struct fault *fault) {
     char path[PHOTOGRAPH_PATH];
     struct picture picture = {0};
-    struct fault ignored;
-    if (!sha256 || !sha256_is_good(sha256)) return false;
+    if (!sha256 || !sha256_is_good(sha256)) return STATUS_OK;
     photographs_path(book_dir(book), sha256, path);
-    if (picture_load(around, path, &picture, &ignored) != STATUS_OK) return false;
-    picture_small(&picture, PIXELS_MOST, s->arena, out);
+    const enum status status = picture_load(around, path, &picture, fault);
+    if (status == STATUS_INPUT) return json_array_append_new(not_shown, json_string(sha256)), STATUS_OK;
+    if (status != STATUS_OK) return status;
+    picture_small(&picture, PIXELS_MOST, around->arena, out);
     picture_free(&picture);
-    return true;
+    return STATUS_OK;
+}
+
+static enum word caption_of(bool there, int side, bool named) {
+    if (there) return side ? WORD_RECORD_AFTER : WORD_RECORD_BEFORE;
+    return named ? WORD_RECORD_NOT_SHOWN : WORD_RECORD_NONE;
 }
 
 /* Pairs: the first before beside the last after, and so on. */
-static void add_pictures(const struct surroundings *around, struct book *book, const json_t *reply,
-                         struct sheet *s) {
+enum status handover_pictures(const struct surroundings *around, struct book *book, const json_t *reply,
+                              struct handover_pictures *out, struct fault *fault) {
     const json_t *all = json_object_get(reply, "photographs"),
                  *list[2] = {json_object_get(all, "before"), json_object_get(all, "after")};
-    struct record_paper *p = &s->paper;
-    for (size_t i = 0; p->picture_count + 2 <= RECORD_PICTURES_MOST &&
+    enum status status = STATUS_OK;
+    out->not_shown = json_array();
+    for (size_t i = 0; out->count + 2 <= RECORD_PICTURES_MOST && status == STATUS_OK &&
                        (i < json_array_size(list[0]) || i < json_array_size(list[1]));
          i++)
-        for (int side = 0; side < 2; side++) {
+        for (int side = 0; side < 2 && status == STATUS_OK; side++) {
             const char *sha256 = json_string_value(json_array_get(list[side], i));
-            const bool there = load_one(around, book, sha256, s, &p->picture[p->picture_count]);
-            p->caption[p->picture_count++] =
-                there ? word_sentence(side ? WORD_RECORD_AFTER : WORD_RECORD_BEFORE) : "";
+            struct page_picture *picture = &out->picture[out->count];
+            status = load_one(around, book, sha256, out->not_shown, picture, fault);
+            out->caption[out->count++] = word_sentence(caption_of(picture->width > 0, side, sha256 != NULL));
         }
+    return status;
+}
+
+static void add_pictures(const struct handover_pictures *pictures, struct sheet *s) {
+    struct record_paper *p = &s->paper;
+    p->picture_count = pictures->count;
+    for (size_t i = 0; i < pictures->count; i++) {
+        p->picture[i] = pictures->picture[i];
+        p->caption[i] = pictures->caption[i];
+    }
 }
 
 static struct lab lab_of_json(const json_t *array) {
@@ -127,6 +144,21 @@ static void add_done(const json_t *reply, struct sheet *s) {
     }
 }
 
+/* The last of the list: what was planned, and nobody logged. */
+static void add_not_logged(const json_t *reply, struct sheet *s) {
+    const json_t *list = json_object_get(reply, "not_logged");
+    struct record_list *out = &s->paper.done;
+    struct text names = {0};
+    struct fault line;
+    for (size_t i = 0; i < json_array_size(list); i++)
+        text_format(&names, "%s%s", i ? "; " : "", say_string(json_array_get(list, i), "name"));
+    if (!names.length || out->count == RECORD_ROWS_MOST) return text_free(&names);
+    FAULT(&line, RECORD_NOT_LOGGED, names.data);
+    text_free(&names);
+    text_add(&names, line.text);
+    out->text[out->count++] = kept(s, &names);
+}
+
 static void add_used(const json_t *reply, struct sheet *s) {
     const json_t *pots = json_object_get(reply, "pots");
     struct record_paper *p = &s->paper;
@@ -165,8 +197,8 @@ static void add_cure(const json_t *reply, struct sheet *s) {
     s->paper.cure = kept(s, &text);
 }
 
-enum status handover_paper(const struct surroundings *around, struct book *book, const json_t *reply,
-                           struct text *out, struct fault *fault) {
+enum status handover_paper(const struct surroundings *around, const struct handover_pictures *pictures,
+                           const json_t *reply, struct text *out, struct fault *fault) {
     struct sheet *s = arena_need(around->arena, 1, sizeof *s);
     const json_t *job = json_object_get(reply, "job");
     struct text number = {0};
@@ -181,12 +213,18 @@ enum status handover_paper(const struct surroundings *around, struct book *book,
                                      .shop = say_string(json_object_get(reply, "shop"), "name"),
                                      .proof = "",
                                      .cure = "",
-                                     .digest = say_string(reply, "digest")};
+                                     .digest = ""};
+    if (*say_string(reply, "digest")) {
+        struct text digest = {0};
+        text_format(&digest, "%s %s", word_sentence(WORD_RECORD_DIGEST), say_string(reply, "digest"));
+        s->paper.digest = kept(s, &digest);
+    }
     s->paper.number = kept(s, &number);
     add_facts(reply, s);
-    add_pictures(around, book, reply, s);
+    add_pictures(pictures, s);
     add_proof(reply, s);
     add_done(reply, s);
+    add_not_logged(reply, s);
     add_used(reply, s);
     add_list(json_object_get(reply, "expect"), "text", &s->paper.expect);
     add_cure(reply, s);

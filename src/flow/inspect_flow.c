@@ -33,28 +33,38 @@ struct inspect_request {
     struct inspection_spot *spot;
     struct grain_pair grain[GRAINS];
     bool lab_only;
+    json_t *said; /* its notes go with the reply */
 };
 
-/* What is not sure about the mean: the camera's own covariance, the scatter of the repeats over their number,
- * and never less than placing the instrument again gives. */
-static void add_cov(const struct place *place, const struct reading *mean, double floor_u, double cov[3][3]) {
+static bool was_left_out(const struct repeats *repeats, size_t k) {
+    for (size_t i = 0; i < repeats->rejected_count; i++)
+        if (repeats->rejected[i].index == k) return true;
+    return false;
+}
+
+/* What is not sure about the mean: the camera's own covariance, the scatter of the repeats that made it over
+ * their number, and never less than placing the instrument again gives. */
+static void add_cov(const struct place *place, const struct repeats *repeats, double floor_u,
+                    double cov[3][3]) {
+    const struct reading *mean = &repeats->mean;
     for (int i = 0; i < 3; i++) cov[i][i] += floor_u * floor_u;
     if (mean->has_cov) {
         for (int i = 0; i < 3; i++)
             for (int j = 0; j < 3; j++) cov[i][j] += mean->lab_cov[i][j];
         return;
     }
-    for (size_t k = 0; k < place->count && place->count >= 3; k++) {
+    for (size_t k = 0; k < place->count && repeats->kept >= 3; k++) {
         const struct lab one = place->reading[k].lab;
         const double d[3] = {one.l - mean->lab.l, one.a - mean->lab.a, one.b - mean->lab.b};
-        const double n = (double)place->count;
-        for (int i = 0; i < 3; i++)
+        const double n = (double)repeats->kept;
+        for (int i = 0; i < 3 && !was_left_out(repeats, k); i++)
             for (int j = 0; j < 3; j++) cov[i][j] += d[i] * d[j] / (n * (n - 1));
     }
 }
 
 static enum status read_place(const struct surroundings *around, const struct request *request,
-                              const char *text, struct reading *mean, double cov[3][3], struct fault *fault) {
+                              const char *text, json_t *said, struct reading *mean, double cov[3][3],
+                              struct fault *fault) {
     struct place place;
     struct repeats repeats;
     enum status status = place_open(around, text, place_geometry(request), &place, fault);
@@ -62,7 +72,8 @@ static enum status read_place(const struct surroundings *around, const struct re
         status = repeats_mean(place.reading, place.count, around->arena, &repeats, fault);
     if (status != STATUS_OK) return status;
     *mean = repeats.mean;
-    add_cov(&place, mean, request_number(request, "--u", .1), cov);
+    place_note_rejected(&place, &repeats, said);
+    add_cov(&place, &repeats, request_number(request, "--u", .1), cov);
     return STATUS_OK;
 }
 
@@ -79,15 +90,15 @@ static enum status read_gloss(const struct request *request, size_t i, struct sp
 }
 
 static enum status read_pair(const struct surroundings *around, const struct request *request, size_t i,
-                             struct spot_pair *pair, struct fault *fault) {
+                             struct spot_pair *pair, json_t *said, struct fault *fault) {
     char name[40];
     snprintf(name, sizeof name, "spot %zu", i + 1);
     const char *given = request_text_at(request, "--spot", i);
     pair->name = given ? given : arena_text(around->arena, name, strlen(name));
-    enum status status =
-        read_place(around, request, request_text_at(request, "--sound", i), &pair->sound, pair->cov, fault);
+    enum status status = read_place(around, request, request_text_at(request, "--sound", i), said,
+                                    &pair->sound, pair->cov, fault);
     if (status == STATUS_OK)
-        status = read_place(around, request, request_text_at(request, "--repair", i), &pair->repair,
+        status = read_place(around, request, request_text_at(request, "--repair", i), said, &pair->repair,
                             pair->cov, fault);
     if (status == STATUS_OK) status = read_gloss(request, i, pair, fault);
     if (status != STATUS_OK) return status;
@@ -107,7 +118,7 @@ static enum status read_pairs(const struct surroundings *around, const struct re
     in->pair = arena_need(around->arena, in->count, sizeof *in->pair);
     in->spot = arena_need(around->arena, in->count, sizeof *in->spot);
     for (size_t i = 0; i < in->count; i++) {
-        const enum status status = read_pair(around, request, i, &in->pair[i], fault);
+        const enum status status = read_pair(around, request, i, &in->pair[i], in->said, fault);
         if (status != STATUS_OK) return status;
         in->lab_only = in->lab_only || !in->pair[i].sound.has_spectrum || !in->pair[i].repair.has_spectrum;
     }
@@ -315,10 +326,10 @@ enum status inspect_flow(const struct surroundings *around, const struct request
                          struct fault *fault) {
     struct inspect_request *in = arena_need(around->arena, 1, sizeof *in);
     struct inspection *out = arena_need(around->arena, 1, sizeof *out);
+    json_t *object = in->said = json_start("inspection");
     enum status status = read_request(around, request, in, fault);
-    if (status != STATUS_OK) return status;
+    if (status != STATUS_OK) return json_decref(object), status;
     inspect(&in->task, out);
-    json_t *object = json_start("inspection");
     put_all(in, out, object);
     status = log_it(around, request, in, object, fault);
     if (status != STATUS_OK) {

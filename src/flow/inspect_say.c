@@ -11,12 +11,20 @@ static void say_judged(struct text *out, const char *label, const char *what, co
                 say_number(j, "tolerance"), say_string(j, "verdict"));
 }
 
+/* A distance: what is not sure about the readings only adds to it, so that of two equal colours the true
+ * one mostly lies above what was read. One bound says it, the one that the verdict asks for. */
+static void say_colour(struct text *out, const char *light, const json_t *j) {
+    const bool fails = strcmp(say_string(j, "verdict"), "fail") == 0;
+    text_format(out, "    %-10s dE00 %.2f read, in 19 of 20 cases %s %.2f; tolerance %.2f: %s\n", light,
+                say_number(j, "de00"), fails ? "over" : "under", say_number(j, fails ? "low" : "high"),
+                say_number(j, "tolerance"), say_string(j, "verdict"));
+}
+
 static void say_spot(const json_t *spot, struct text *out) {
     const char *light;
     json_t *judged;
     text_format(out, "\n  %s\n", say_string(spot, "spot"));
-    json_object_foreach(json_object_get(spot, "lights"), light, judged)
-        say_judged(out, light, "dE00", judged, "de00", "");
+    json_object_foreach(json_object_get(spot, "lights"), light, judged) say_colour(out, light, judged);
     const json_t *gloss = json_object_get(spot, "gloss");
     if (gloss) say_judged(out, "gloss", "off by", gloss, "difference_gu", " GU");
     say_paragraph(out, "    ", say_string(spot, "text"));

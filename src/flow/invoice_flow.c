@@ -120,7 +120,9 @@ static enum status find_cancelled(const struct request *request, struct job_desk
     enum status status = invoice_store_list(desk->book, desk->job.id, arena, &rows, &count, fault);
     if (status != STATUS_OK) return status;
     for (size_t i = 0; i < count; i++) {
-        if (rows[i].number != wanted || rows[i].cancels || is_cancelled(rows, count, rows[i].id)) continue;
+        if (rows[i].number != wanted) continue;
+        if (rows[i].cancels) return FAULT(fault, INVOICE_IS_CREDIT, COUNT_TEXT(wanted));
+        if (is_cancelled(rows, count, rows[i].id)) return FAULT(fault, INVOICE_CANCELLED, COUNT_TEXT(wanted));
         in->cancels_id = rows[i].id;
         in->cancels_number = rows[i].number;
         in->quote_id = rows[i].quote;

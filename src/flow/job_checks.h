@@ -1,6 +1,7 @@
-/* The final checks of a job that still count, and what of it none of them has seen. A check of a piece or a
- * colour counts until the same one is checked again. A check that names neither is of the whole job when that
- * has one piece; with more, it proves those that its spots are named after ("back rest, seam"). */
+/* The final checks of a job that still count, and what of it none of them has seen. A check
+ * counts until all that it can have been about was checked again: the same piece and colour, or, when it
+ * named none, each piece and poured colour of the job. A check that names neither is of the whole job when
+ * that has one piece; with more, it proves those that its spots are named after ("back rest, seam"). */
 #ifndef RUSSET_FLOW_JOB_CHECKS_H
 #define RUSSET_FLOW_JOB_CHECKS_H
 
@@ -12,6 +13,7 @@
 struct job_checks {
     json_t *inspection; /* the first that did not pass, else the newest, with the spots of all; NULL: none was
                            made */
+    const char *piece, *colour, *entry; /* of that one: ids, NULL where it named none; in the arena */
     json_t
         *missed; /* names of coated pieces and poured colours that no check has seen; never NULL once read */
 };

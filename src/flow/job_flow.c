@@ -258,6 +258,8 @@ static enum status list_jobs(struct book *book, const struct request *request, s
         status = put_row(book, &job[i], arena, list, fault);
     json_put(reply, "jobs", list);
     json_put_flag(reply, "more", more);
+    json_put_flag(reply, "asked_for_some",
+                  filter.state || filter.due_until || filter.words || filter.customer || filter.skip);
     return status;
 }
 

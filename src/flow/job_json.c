@@ -124,11 +124,23 @@ static enum status put_customer(struct book *book, const struct job_row *job, st
     return status;
 }
 
+/* May be left out: what was not needed is passed over once a later step has an entry. A recipe out of the
+ * book of finishes is poured without a reading and a match. */
+static bool is_passed(const bool done[JOB_STEPS], enum job_step step, int last) {
+    if (step == JOB_QUOTE || step == JOB_DABS || step == JOB_GRAIN || step == JOB_SHEEN)
+        return (int)step < last;
+    return (step == JOB_COLOUR || step == JOB_RECIPE) && done[JOB_POUR];
+}
+
 const char *job_next_step(const bool done[JOB_STEPS]) {
-    int next = 0;
+    int last = -1;
     for (int step = 0; step < JOB_STEPS; step++)
-        if (done[step]) next = step + 1;
-    return next < JOB_STEPS ? job_step_name((enum job_step)next) : NULL;
+        if (done[step]) last = step;
+    if (done[JOB_HANDOVER]) return NULL;
+    for (int step = 0; step < JOB_STEPS; step++)
+        if (!done[step] && !is_passed(done, (enum job_step)step, last))
+            return job_step_name((enum job_step)step);
+    return NULL;
 }
 
 static void put_steps(const struct entry_row *entry, size_t count, json_t *reply) {

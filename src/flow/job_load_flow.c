@@ -1,5 +1,6 @@
 /* russet job load: what has to be in the van for the jobs of a day. Toners come from each job's newest
  * recipe, pots from what was poured and not emptied, cautions from the plans. */
+#include "base/text.h"
 #include "flow/job_json.h"
 #include "flow/pot_json.h"
 #include "flow/shop_place.h"
@@ -17,18 +18,45 @@ static json_t *last_document(struct book *book, const char *job, const char *kin
     return document_read(entry.document, &document, NULL) == STATUS_OK ? document : NULL;
 }
 
-static void put_toners(struct book *book, const struct job_row *job, struct arena *arena, json_t *row) {
-    json_t *match = last_document(book, job->id, "match", arena), *list = json_array();
+static void add_toners(const json_t *match, const char *colour, json_t *list) {
     const json_t *parts = json_object_get(json_array_get(json_object_get(match, "recipes"), 0), "parts");
     for (size_t i = 0; i < json_array_size(parts); i++) {
         const json_t *part = json_array_get(parts, i);
         json_t *toner = json_object();
         json_object_set(toner, "toner", json_object_get(part, "toner"));
         json_object_set(toner, "g", json_object_get(part, "g"));
+        json_put_text(toner, "colour", colour);
         json_array_append_new(list, toner);
     }
+}
+
+static bool is_newest(const struct entry_row *entry, size_t count, size_t i) {
+    for (size_t k = i + 1; k < count; k++)
+        if (text_same(entry[k].colour, entry[i].colour)) return false;
+    return true;
+}
+
+/* Of each colour the newest recipe; a job with one colour is told without its name. */
+static enum status put_toners(struct book *book, const struct job_row *job, struct arena *arena, json_t *row,
+                              struct fault *fault) {
+    struct entry_row *entry;
+    size_t count = 0, kept = 0;
+    json_t *list = json_array();
+    const struct entry_filter filter = {.job = job->id, .kind = "match"};
+    enum status status = entry_store_list(book, filter, arena, &entry, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) kept += is_newest(entry, count, i);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        struct colour_row colour = {.name = NULL};
+        json_t *match = NULL;
+        if (!is_newest(entry, count, i)) continue;
+        if (entry[i].colour && kept > 1)
+            status = colour_store_find(book, job->id, entry[i].colour, arena, &colour, fault);
+        if (status == STATUS_OK) status = document_read(entry[i].document, &match, fault);
+        if (status == STATUS_OK) add_toners(match, colour.name, list);
+        json_decref(match);
+    }
     json_put(row, "toners", list);
-    json_decref(match);
+    return status;
 }
 
 static bool stays_behind(const struct pot_row *pot) {
@@ -63,9 +91,9 @@ static enum status put_job(struct book *book, const struct job_row *job, struct 
     if (job->customer) status = customer_store_find(book, job->customer, arena, &customer, fault);
     if (status != STATUS_OK) return status;
     json_put(row, "customer", job->customer ? customer_json(&customer) : json_null());
-    put_toners(book, job, arena, row);
+    status = put_toners(book, job, arena, row, fault);
     put_cautions(book, job, arena, row);
-    return put_pots(book, job, arena, row, fault);
+    return status == STATUS_OK ? put_pots(book, job, arena, row, fault) : status;
 }
 
 enum status job_load_flow(const struct surroundings *around, const struct request *request, json_t **reply,

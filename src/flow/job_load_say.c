@@ -11,7 +11,15 @@ static void say_list(const json_t *job, const char *key, const char *label, stru
         const double g = *say_string(item, "toner")
                              ? say_number(item, "g")
                              : say_number(item, "poured_g") - say_number(item, "taken_g");
-        say_row(out, i ? "" : label, "%-32.60s %8.2f g", name, g);
+        const char *colour = say_string(item, "colour");
+        struct text column = {0};
+        text_format(&column, "%s%s%s", name, *colour && *say_string(item, "toner") ? ", for " : "",
+                    *say_string(item, "toner") ? colour : "");
+        struct text padded = {0};
+        text_add_column(&padded, column.data, 36);
+        say_row(out, i ? "" : label, "%s %8.2f g", padded.data, g);
+        text_free(&column);
+        text_free(&padded);
     }
 }
 

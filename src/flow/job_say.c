@@ -111,8 +111,20 @@ static void say_head(const json_t *reply, struct text *out) {
     if (*say_string(reply, "words")) say_paragraph(out, "  ", say_string(reply, "words"));
 }
 
+/* What waits for an answer: a quote, a question of the gate (fire rating, airbag ...). */
+static void say_open(const json_t *reply, struct text *out) {
+    for (size_t i = 0; i < items(reply, "quotes"); i++)
+        if (strcmp(say_string(item(reply, "quotes", i), "state"), "open") == 0)
+            say_row(out, "open", "quote %.0f: no answer yet", say_number(item(reply, "quotes", i), "number"));
+    for (size_t i = 0; i < items(reply, "gates"); i++)
+        if (strcmp(say_string(item(reply, "gates", i), "answer"), "ask") == 0)
+            say_row(out, "open", "the gate's question on the %s",
+                    say_string(item(reply, "gates", i), "place"));
+}
+
 static void say_next(const json_t *reply, struct text *out) {
     const char *next = say_string(reply, "next");
+    say_open(reply, out);
     if (*next)
         say_row(out, "next", "%s", next);
     else
@@ -163,12 +175,17 @@ void job_show_say(const json_t *reply, struct text *out) {
 
 void job_list_say(const json_t *reply, struct text *out) {
     const size_t count = items(reply, "jobs");
-    if (!count) text_add(out, "No job is in the book. `russet job new --title ...` opens one.\n");
+    if (!count)
+        text_add(out, json_is_true(json_object_get(reply, "asked_for_some"))
+                          ? "No job fits what was asked for. `russet job list` alone lists all of them.\n"
+                          : "No job is in the book. `russet job new --title ...` opens one.\n");
     for (size_t i = 0; i < count; i++) {
         const json_t *job = item(reply, "jobs", i);
-        text_format(out, "%4.0f  %-28.28s %-14.14s %-8s %-10s %s\n", say_number(job, "number"),
-                    say_string(job, "title"), or_dash(say_string(job, "customer")), say_string(job, "state"),
-                    or_dash(say_string(job, "due")),
+        text_format(out, "%4.0f  ", say_number(job, "number"));
+        text_add_column(out, say_string(job, "title"), 28);
+        text_add(out, " ");
+        text_add_column(out, or_dash(say_string(job, "customer")), 14);
+        text_format(out, " %-8s %-10s %s\n", say_string(job, "state"), or_dash(say_string(job, "due")),
                     *say_string(job, "next") ? say_string(job, "next") : "handed over");
     }
     say_notes(reply, out);

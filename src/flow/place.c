@@ -105,7 +105,7 @@ void place_say_why(const struct repeat_rejected *rejected, struct fault *why) {
     (void)status; /* a note */
 }
 
-static void note_rejected(const struct place *place, const struct repeats *repeats, json_t *reply) {
+void place_note_rejected(const struct place *place, const struct repeats *repeats, json_t *reply) {
     for (size_t i = 0; i < repeats->rejected_count; i++) {
         struct fault why, note;
         place_say_why(&repeats->rejected[i], &why);
@@ -125,7 +125,7 @@ enum status place_read_noted(const struct surroundings *around, const char *text
     if (status != STATUS_OK) return FAULT(fault, IN_FILE, place.name, why.text);
     if (reply) {
         place_add_notes(&place, reply);
-        note_rejected(&place, &repeats, reply);
+        place_note_rejected(&place, &repeats, reply);
     }
     *out = repeats.mean;
     if (place.count > 1) place_name_after_file(place.name, out->id);

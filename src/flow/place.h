@@ -41,6 +41,9 @@ void place_add_notes(const struct place *place, json_t *reply);
 enum geometry place_geometry(const struct request *request);
 /* The name of the mean of several: the file's, without folder and ending. */
 void place_name_after_file(const char *path, char id[64]);
+/* A note for each repeat that was left out. */
+void place_note_rejected(const struct place *place, const struct repeats *repeats, json_t *reply);
+
 /* Why a repeat was left out, as a sentence. */
 void place_say_why(const struct repeat_rejected *rejected, struct fault *why);
 

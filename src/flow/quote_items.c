@@ -1,4 +1,5 @@
 #include "flow/quote_items.h"
+#include "flow/note.h"
 #include "flow/price_items.h"
 #include "formats/json_out.h"
 #include "shop/document.h"
@@ -210,6 +211,20 @@ static void add_once(json_t *list, const json_t *from, const char *key) {
     }
 }
 
+/* Something is coated, and no paint has a price in it. */
+static bool forgets_paint(const struct quote_items *items) {
+    bool coated = false;
+    for (size_t i = 0; i < items->plan_count; i++)
+        coated = coated || json_is_true(json_object_get(items->plan[i], "coated"));
+    for (size_t i = 0; i < items->quote.count; i++) {
+        const char *what = items->quote.item[i].name;
+        if (strcmp(what, word_sentence(WORD_QUOTE_RECIPE)) == 0 ||
+            strcmp(what, word_sentence(WORD_QUOTE_PAINT)) == 0)
+            return false;
+    }
+    return coated;
+}
+
 void quote_items_put(struct quote_items *items, json_t *reply) {
     json_t *guarantee = json_array(), *expect = json_array(), *asked = json_array();
     for (size_t i = 0; i < items->plan_count; i++) {
@@ -221,5 +236,6 @@ void quote_items_put(struct quote_items *items, json_t *reply) {
     json_put(reply, "expect", expect);
     json_put(reply, "guarantee", guarantee);
     json_put(reply, "before", asked);
+    if (forgets_paint(items)) NOTE0(reply, QUOTE_NO_PAINT);
     free_plans(items);
 }

@@ -95,6 +95,32 @@ static enum status copy_sheet(const struct surroundings *around, struct book *bo
     return disk_write(around->disk, around->out, bytes.data, bytes.size, fault);
 }
 
+/* Kind stock, as `match --stock` reads it: what the lots that are not used up hold. A toner that no lot was
+ * ever received of is not in it, and so not limited. */
+static enum status copy_stock(const struct surroundings *around, struct book *book, json_t *reply,
+                              struct fault *fault) {
+    struct toner_row *toner;
+    struct lot_row *lot;
+    size_t count = 0, lots;
+    struct text text = {0};
+    enum status status = toner_store_list(book, around->arena, &toner, &count, fault);
+    json_t *file = json_start("stock"), *stock = json_object();
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        long long mg = 0;
+        status = toner_store_lots(book, toner[i].id, around->arena, &lot, &lots, fault);
+        for (size_t k = 0; k < lots && status == STATUS_OK; k++)
+            if (!lot[k].used_up && lot[k].stock_mg > 0) mg += lot[k].stock_mg;
+        if (status == STATUS_OK && lots) json_put_number(stock, toner[i].id, (double)mg / 1000, 3);
+    }
+    json_put(file, "stock", stock);
+    json_put_text(reply, "name", "stock.json");
+    if (status == STATUS_OK) status = json_finish(file, &text, fault);
+    if (status == STATUS_OK) status = disk_write(around->disk, around->out, text.data, text.length, fault);
+    json_decref(file);
+    text_free(&text);
+    return status;
+}
+
 enum status shelf_copy_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                             struct fault *fault) {
     struct book *book;
@@ -104,6 +130,7 @@ enum status shelf_copy_flow(const struct surroundings *around, const struct requ
     *reply = json_start("shelf-copy");
     json_put_text(*reply, "file", around->out);
     status = strcmp(what, "drawdowns") == 0 ? copy_drawdowns(around, book, *reply, fault)
+             : strcmp(what, "stock") == 0   ? copy_stock(around, book, *reply, fault)
                                             : copy_sheet(around, book, what, *reply, fault);
     book_close(book);
     return status;

@@ -13,8 +13,9 @@ static void say_lots(const json_t *toner, struct text *out) {
     json_t *lot;
     json_array_foreach(json_object_get(toner, "lots"), i, lot) {
         char price[MONEY_TEXT];
-        text_format(out, "      lot %-16.16s %8.0f g  key %.13s%s%s\n", say_string(lot, "name"),
-                    say_number(lot, "left_g"), say_string(lot, "id"),
+        text_add(out, "      lot ");
+        text_add_column(out, say_string(lot, "name"), 16);
+        text_format(out, " %8.0f g  key %.13s%s%s\n", say_number(lot, "left_g"), say_string(lot, "id"),
                     *say_string(lot, "expires") ? "  until " : "", say_string(lot, "expires"));
         if (!json_is_null(json_object_get(lot, "price_minor_per_kg")))
             text_format(out, "          %s %s a kg\n", money_bare(lot, lot, "price_minor_per_kg", price),
@@ -27,8 +28,9 @@ static void say_lots(const json_t *toner, struct text *out) {
 static void say_toner(const json_t *toner, struct text *out) {
     const double density = say_number(toner, "density_g_ml"), films = say_number(toner, "films"),
                  sd = say_number(toner, "strength_sd");
-    text_format(out, "  %-16s %-30.30s %8.0f g left", say_string(toner, "id"), say_string(toner, "name"),
-                say_number(toner, "left_g"));
+    text_format(out, "  %-16s ", say_string(toner, "id"));
+    text_add_column(out, say_string(toner, "name"), 30);
+    text_format(out, " %8.0f g left", say_number(toner, "left_g"));
     if (isfinite(density)) text_format(out, "  %.2f g/ml", density);
     text_add(out, "\n");
     if (films > 0)
@@ -119,7 +121,7 @@ void pot_list_say(const json_t *reply, struct text *out) {
 static void say_finish(const json_t *finish, struct text *out) {
     const json_t *lab = json_object_get(finish, "lab");
     const double de00 = say_number(finish, "de00");
-    text_format(out, "%-38.38s", say_string(finish, "name"));
+    text_add_column(out, say_string(finish, "name"), 38);
     if (isfinite(de00)) text_format(out, "  dE00 %.2f", de00);
     if (json_is_array(lab))
         text_format(out, "  Lab %.1f %.1f %.1f", json_number_value(json_array_get(lab, 0)),

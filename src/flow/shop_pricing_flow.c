@@ -58,7 +58,7 @@ static void read_words(const struct request *request, struct pricing *p) {
 static enum status read_changes(const struct request *request, bool fresh, struct pricing *p,
                                 struct fault *fault) {
     const char *currency = request_text(request, "--currency");
-    if (fresh && !currency) return FAULT0(fault, PRICING_NONE);
+    if (fresh && !currency) return FAULT0(fault, PRICING_CURRENCY_FIRST);
     if (currency && money_exponent(currency) < 0)
         return FAULT(fault, CURRENCY_UNKNOWN, "--currency", currency);
     if (fresh)

@@ -29,7 +29,9 @@ struct lab_pair {
 };
 
 struct judged {
-    double value, low, high;  /* the difference with 90 % of its chances between low and high */
+    /* The difference as it was read, and the 5 and 95 % points of what it may truly be. Of a colour it is a
+     * distance: value may lie below low, since doubt in any direction only adds to a distance near zero. */
+    double value, low, high;
     double tolerance, inside; /* inside: the chance that it is within the tolerance */
     enum verdict verdict;
 };

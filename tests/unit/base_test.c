@@ -102,6 +102,16 @@ static void a_text_of_nothing_ends(void) {
     text_free(&text);
 }
 
+/* "Frau Žofie Brünnlová" was cut inside its last letter, and stood two columns off. */
+static void a_column_is_cut_and_filled_by_characters(void) {
+    struct text text = {0};
+    text_add_column(&text, "Br\u00fcnnlov\u00e1", 7);
+    text_add_column(&text, "\u017dofie", 7);
+    text_add_column(&text, "\u00e1", 1);
+    CHECK(strcmp(text.data, "Br\u00fcnnlo\u017dofie  \u00e1") == 0);
+    text_free(&text);
+}
+
 int main(void) {
     RUN(a_text_of_nothing_ends);
     RUN(numbers_are_read_whole_or_not_at_all);
@@ -111,5 +121,6 @@ int main(void) {
     RUN(a_fault_shows_no_control_character);
     RUN(an_arena_gives_zeroed_aligned_memory);
     RUN(every_chunk_runs_once_whatever_the_threads);
+    RUN(a_column_is_cut_and_filled_by_characters);
     return check_done();
 }

@@ -321,6 +321,45 @@ static struct run check_even(const char *option, const char *name) {
                     "--spot", "front edge", option, name);
 }
 
+/* A failed check that named neither piece nor colour stood for ever before those that name the only ones. */
+static void a_later_check_takes_its_place_by_what_it_covers(void) {
+    make_job(false);
+    price_it();
+    ended(RUN_VERB(NULL, "job add", "1", "--piece", "cushion", "--colour", "tan"), STATUS_OK);
+    ended(RUN_VERB(NULL, "inspect", "1", "--sound", "--lab=40,20,30", "--repair", "--lab=44,20,30", "--spot",
+                   "bolster"),
+          STATUS_NO);
+    struct run run = RUN_VERB(path_of("x.pdf"), "handover", "1");
+    CHECK(strstr(run.fault.text, "says: fail (worst spot: bolster)") != NULL);
+    ended(run, STATUS_NO);
+    ended(check_even("--piece", "cushion"), STATUS_OK);
+    ended(RUN_VERB(path_of("x.pdf"), "handover", "1"), STATUS_OK);
+    ended(RUN_VERB(NULL, "job add", "1", "--piece", "back rest"), STATUS_OK);
+    ended(RUN_VERB(NULL, "inspect", "1", "--sound", "--lab=40,20,30", "--repair", "--lab=44,20,30", "--piece",
+                   "back rest"),
+          STATUS_NO);
+    ended(check_even("--spot", "seam"), STATUS_OK); /* names none of two pieces: proves none */
+    run = RUN_VERB(path_of("x.pdf"), "handover", "1");
+    CHECK(strstr(run.fault.text, "russet inspect 1 --piece \"back rest\"") != NULL);
+    ended(run, STATUS_NO);
+    ended(check_even("--piece", "back rest"), STATUS_OK);
+    ended(RUN_VERB(path_of("x.pdf"), "handover", "1"), STATUS_OK);
+    end_job();
+}
+
+/* A repeat that the mean leaves out counted in the scatter: of a spot .03 dE00 off it could not be told. */
+static void a_repeat_that_is_left_out_is_no_scatter(void) {
+    make_job(false);
+    price_it();
+    const char *seat = SHIPPED_DATA "/demo/helm-seat.cgats"; /* spot-4 is 1.8 dE00 off the four others */
+    struct run run = RUN_VERB(NULL, "inspect", "1", "--sound", seat, "--repair", seat);
+    const json_t *lights = json_object_get(json_array_get(json_object_get(run.reply, "spots"), 0), "lights");
+    CHECK(json_number_value(json_object_get(json_object_get(lights, "D65"), "high")) < .5);
+    CHECK(json_array_size(json_object_get(run.reply, "notes")) == 2); /* one for each place */
+    ended(run, STATUS_OK);
+    end_job();
+}
+
 /* A check of one piece had let the record of two say that all had passed. */
 static void a_piece_that_was_never_checked_is_said(void) {
     make_job(false);
@@ -386,6 +425,8 @@ int main(void) {
     RUN(a_price_list_is_asked_as_it_stands);
     RUN(invoices_follow_the_quote_and_are_taken_back_to_the_cent);
     RUN(a_check_fails_cannot_tell_and_passes);
+    RUN(a_later_check_takes_its_place_by_what_it_covers);
+    RUN(a_repeat_that_is_left_out_is_no_scatter);
     RUN(a_piece_that_was_never_checked_is_said);
     RUN(a_spot_may_name_its_piece);
     RUN(days_become_a_calendar);
