@@ -54,23 +54,41 @@ async function reload(it, what) {
     check(`a reload loses nothing: ${what} at ${it.width} px`, after === before, `${before} became ${after}`);
 }
 
+/** The entries of the job that is shown, as the book has them; and a post as another phone would make it. */
+const run_for = async (it, verb, body) => (await (await it.page.request.post(`${it.origin}/api/run/${verb}`, {data: body, headers: {origin: it.origin}})).json()).reply;
+const job_of = page => new URL(page.url()).pathname.split("/")[2];
+const entries = async (it, more = {}) => (await run_for(it, "job/show", {arguments: {JOB: job_of(it.page), ...more}})).entries;
+
 /** What was kept last is taken back, stays so over a reload, and that is taken back in turn: the book has it all. */
 async function undo(it, what, without, within) {
-    const {page} = it, entries = async more => (await (await page.request.post(`${it.origin}/api/run/job/show`,
-        {data: {arguments: {JOB: new URL(page.url()).pathname.split("/")[2], ...more}}, headers: {origin: it.origin}})).json()).reply.entries.map(entry => entry.id);
+    const {page} = it, ids = async more => (await entries(it, more)).map(entry => entry.id);
     if (it.width !== 390) return; // once is enough
-    const before = await entries({});
+    const before = await ids({});
     await button(page, "Undo").click();
     await without.waitFor();
     await page.reload();
     await without.waitFor();
     await page.getByText("Taken back.").waitFor();
-    const after = await entries({}), all = await entries({"--with-replaced": true});
+    const after = await ids({}), all = await ids({"--with-replaced": true});
     check(`${what}: undone, also after a reload, and nothing has left the book`, after.length === before.length && JSON.stringify(after) !== JSON.stringify(before) && before.every(id => all.includes(id)), [before, after, all].join(" | "));
     await screen(it, `${what}, undone`, what === "the colour");
     await button(page, "Undo").click();
     await within.waitFor();
     check(`${what}: and there again by taking that back`, true);
+}
+
+/** Another phone has put the reading right before this one takes it back. */
+async function undo_too_late(it) {
+    const {page} = it;
+    if (it.width !== 390) return;
+    const mine = (await entries(it)).at(-1);
+    await page.getByText("it is in the book").waitFor();
+    await run_for(it, "job/log", {arguments: {JOB: job_of(page), "--step": "colour", "--colour": mine.colour, "--replaces": mine.id, FILE: "d"}, files: {d: {entry: mine.id}}});
+    const theirs = (await entries(it)).at(-1);
+    await button(page, "Undo").click();
+    await page.getByText("Somebody else has").last().waitFor();
+    check("an undo of what another phone has put right is refused in words", (await entries(it)).at(-1).id === theirs.id && theirs.id !== mine.id, [mine.id, theirs.id]);
+    await button(page, "I have seen it").click();
 }
 
 async function new_customer(it, title) {
@@ -172,6 +190,7 @@ async function colour(it, job) {
     await button(page, "Find its recipe").waitFor();
     check("the target is shown under three lights", await page.locator(".lights svg[role=img]").count() === 3);
     await undo(it, "the colour", page.getByRole("radio", {name: /Instrument's file/}), button(page, "Find its recipe"));
+    await undo_too_late(it);
     await reload(it, "the colour");
     await screen(it, "the colour");
 }

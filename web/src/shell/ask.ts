@@ -3,9 +3,9 @@ import {useCallback, useEffect, useRef, useState} from "preact/hooks";
 import {OutOfReach, Refused} from "../api/api";
 import {t} from "../words/words";
 
-/** Sentences of the program without those behind the first that are about its command line. */
+/** Sentences of the program without what is about its command line: the option's name before them, and those behind the first. */
 export const of_the_page = (text: string): string =>
-    text.split(/(?<=[.;])\s+/).filter((part, at) => at === 0 || !/(^|\s)--[a-z]|russet [a-z]/.test(part)).join(" ").replace(/;$/, ".");
+    text.replace(/^--[a-z-]+: /, "").split(/(?<=[.;])\s+/).filter((part, at) => at === 0 || !/(^|\s)--[a-z]|russet [a-z]/.test(part)).join(" ").replace(/;$/, ".");
 
 export const sentence_of = (error: unknown): string =>
     error instanceof OutOfReach ? t.out_of_reach : error instanceof Refused && error.message ? of_the_page(error.message) : t.went_wrong;
