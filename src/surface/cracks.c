@@ -118,6 +118,7 @@ static void respond(struct search *search) {
     }
     search->ridge.along_dark = memory_need(search->cells, 1);
     search->ridge.along_light = memory_need(search->cells, 1);
+    search->ridge.mean = !search->task->sound;
     ridge_filter(search->task->flat, search->width, search->height, search->task->work, &search->ridge);
     pick_cells(search);
     weigh(search);

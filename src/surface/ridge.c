@@ -288,7 +288,7 @@ INLINE void lesser(const lanes *a, const lanes *b, lanes *out) {
 }
 
 /* Both flanks of a dark line rise, so what the lesser rises counts; both of a light one fall. */
-INLINE void tile_direction(const struct kernel *kernel, int k, bool mirrored, struct tile *tile) {
+INLINE void tile_direction(const struct kernel *kernel, int k, bool mirrored, bool mean, struct tile *tile) {
     const int direction = mirrored ? RIDGE_DIRECTIONS - k : k;
     /* across the mirror image: (-sin, -cos) */
     const int step = (mirrored ? -1 : 1) * kernel->flank[k][1] * FLANKS_W + kernel->flank[k][0];
@@ -299,32 +299,38 @@ INLINE void tile_direction(const struct kernel *kernel, int k, bool mirrored, st
             lanes near, far, dark, light;
             get(&far, at + step), get(&near, at - step);
             const lanes rise = -near, fall = -far;
-            lesser(&far, &rise, &dark), lesser(&near, &fall, &light);
+            if (mean)
+                dark = (far + rise) * .5F, light = -dark;
+            else
+                lesser(&far, &rise, &dark), lesser(&near, &fall, &light);
             keep(tile->dark[y] + x, tile->along_dark[y] + x, &dark, direction);
             keep(tile->light[y] + x, tile->along_light[y] + x, &light, direction);
         }
 }
 
-INLINE void all_directions(const struct kernel *kernel, struct tile *tile) {
+INLINE void all_directions(const struct kernel *kernel, bool mean, struct tile *tile) {
     for (int k = 0; k <= RIDGE_DIRECTIONS / 2; k++) {
         turn(k, REACH - kernel->reach, tile);
-        tile_direction(kernel, k, false, tile);
-        if (k > 0 && k < RIDGE_DIRECTIONS / 2) tile_direction(kernel, k, true, tile);
+        tile_direction(kernel, k, false, mean, tile);
+        if (k > 0 && k < RIDGE_DIRECTIONS / 2) tile_direction(kernel, k, true, mean, tile);
     }
 }
 
-INLINE void search(const struct kernel *kernel, struct tile *tile) {
+INLINE void search(const struct kernel *kernel, bool mean, struct tile *tile) {
     pass_across(kernel, REACH - kernel->reach, tile), pass_down(kernel, REACH - kernel->reach, tile);
     memset(tile->dark, 0, sizeof tile->dark), memset(tile->light, 0, sizeof tile->light);
-    all_directions(kernel, tile);
+    if (mean)
+        all_directions(kernel, true, tile);
+    else
+        all_directions(kernel, false, tile);
 }
 
-static void search_plain(const struct kernel *kernel, struct tile *tile) {
-    search(kernel, tile);
+static void search_plain(const struct kernel *kernel, bool mean, struct tile *tile) {
+    search(kernel, mean, tile);
 }
 
-WIDE static void search_wide(const struct kernel *kernel, struct tile *tile) {
-    search(kernel, tile);
+WIDE static void search_wide(const struct kernel *kernel, bool mean, struct tile *tile) {
+    search(kernel, mean, tile);
 }
 
 static void tile_store(const struct filtering *job, int left, int top, int scale, const struct tile *tile) {
@@ -348,7 +354,7 @@ static void filter_tile(void *context, size_t chunk) {
     struct tile *tile = memory_need(1, sizeof *tile);
     tile_load(&job->full, left, top, tile);
     for (int scale = 0; scale < RIDGE_SCALES; scale++) {
-        (job->wide ? search_wide : search_plain)(&job->kernel[scale], tile);
+        (job->wide ? search_wide : search_plain)(&job->kernel[scale], job->out->mean, tile);
         tile_store(job, left, top, scale, tile);
     }
     memory_free(tile);

@@ -30,6 +30,7 @@ void ridge_local_mean(const float *v, const uint8_t *inside, int width, int heig
                       struct work *work, float *out);
 
 struct ridge_planes {
+    bool mean; /* the mean of both flanks instead of the lesser: for ground that is all edges */
     float *dark[RIDGE_SCALES], *light[RIDGE_SCALES]; /* largest response over the directions, 0 or more */
     uint8_t *along_dark, *along_light; /* direction of the larger scale's best: the line runs at k pi / 16 */
 };
