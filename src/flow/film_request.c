@@ -58,6 +58,9 @@ static enum status read_recipe(const struct surroundings *around, const struct r
         const enum status status = recipe_brief_read(around, film->recipe, &recipe, fault);
         if (status != STATUS_OK) return status;
     }
+    const json_t *parts = json_object_get(recipe.object, "parts");
+    for (size_t i = 0; i < json_array_size(parts); i++)
+        film->recipe_g += json_number_value(json_object_get(json_array_get(parts, i), "g"));
     json_decref(recipe.object);
     film->film_um_to_hide = request_number(request, "--film-to-hide-um", recipe.film_um_to_hide);
     film->density_assumed = !request_has(request, "--density-g-ml") && isnan(recipe.density_g_ml);
@@ -199,4 +202,8 @@ void film_request_put(json_t *reply, const struct film_request *film, const stru
     put_hiding(reply, film, amount);
     put_fade(reply, film, amount);
     add_notes(reply, film, amount);
+    if (film->recipe_g > 0 && film->recipe_g < .98 * amount->paint_g) {
+        const char *wanted = NUMBER_TEXT(ceil(amount->paint_g));
+        NOTE(reply, AMOUNT_OVER_RECIPE, NUMBER_TEXT(round(10 * film->recipe_g) / 10), wanted);
+    }
 }

@@ -15,6 +15,7 @@ struct film_request {
     double film_um_to_hide; /* NAN: not known; INFINITY: the recipe never hides */
     double old_film_um, ground_into_fade_mm;
     bool density_assumed;
+    double recipe_g;                /* what the recipe is written for; 0: not known */
     const char *recipe;             /* as named, or NULL */
     const struct fade_scene *scene; /* the fade as it will look, or NULL */
 };

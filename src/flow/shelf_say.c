@@ -33,8 +33,9 @@ static void say_toner(const json_t *toner, struct text *out) {
     text_format(out, " %8.0f g left", say_number(toner, "left_g"));
     if (isfinite(density)) text_format(out, "  %.2f g/ml", density);
     text_add(out, "\n");
-    if (films > 0)
-        text_format(out, "      %.0f films, %.2f dE00 off on average", films, say_number(toner, "fit_de00"));
+    const double off = say_number(toner, "fit_de00");
+    if (films > 0) text_format(out, "      %.0f films", films);
+    if (films > 0 && isfinite(off)) text_format(out, ", %.2f dE00 off on average", off);
     if (isfinite(sd)) text_format(out, "%sstrength sure to %.1f %%", films > 0 ? "; " : "      ", 100 * sd);
     if (films > 0 || isfinite(sd)) text_add(out, "\n");
     say_lots(toner, out);
