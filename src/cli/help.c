@@ -191,7 +191,8 @@ void help_operation(const struct operation *operation, struct text *out) {
 
 static const char lead[] =
     "russet: the bench of a person who puts the finish back on leather, vinyl and\nplastic.\n";
-static const char exits[] = "0 done, 1 the answer is no, 2 wrong usage, 3 bad input, 4 the machine failed.";
+static const char exits[] =
+    "0 done, 1 the answer is no, 2 wrong usage, 3 bad input, 4 the machine failed, 130 stopped by Ctrl-C.";
 
 static bool is_in_group(const char *verb, const char *group) {
     return !group || (strncmp(verb, group, strlen(group)) == 0 && verb[strlen(group)] == ' ');
@@ -259,6 +260,40 @@ static void manual_operation(const struct operation *operation, struct text *out
     text_add(out, ".El\n");
 }
 
+static const char manual_places[] =
+    ".Sh ENVIRONMENT\n.Bl -tag -width Ds\n"
+    ".It Ev RUSSET_SHOP\nThe shop's folder, where a verb is not told one with\n.Fl Fl shop .\n"
+    ".It Ev RUSSET_THREADS\nHow many threads reckon (1 to 16); the results are the same.\n"
+    ".It Ev SOURCE_DATE_EPOCH\nThe time that papers and records bear, in seconds since 1970, so that the "
+    "same\n"
+    "command makes the same bytes.\n"
+    ".It Ev TZ\nThe time zone, where the shop has none of its own.\n.El\n"
+    ".Sh FILES\n.Bl -tag -width Ds\n"
+    ".It Pa ~/.local/share/russet\nThe shop where nothing else is said: the book and the photographs.\n.El\n";
+
+/* One of each: the arguments that must be given, as the table has them. */
+static void manual_examples(struct text *out) {
+    static const char *const verbs[] = {"toners fit", "reading", "match", "pour", "adjust", "shop init"};
+    text_add(out, ".Sh EXAMPLES\nWith what must be given:\n.Bd -literal -offset indent\n");
+    for (size_t i = 0; i < sizeof verbs / sizeof *verbs; i++) {
+        const struct operation *operation = operation_find(verbs[i]);
+        size_t count;
+        const struct argument *a = operation_arguments(operation, &count);
+        text_format(out, "russet %s", verbs[i]);
+        for (size_t k = 0; k < count; k++) {
+            if (a[k].count != COUNT_ONE && a[k].count != COUNT_SOME) continue;
+            struct text word = {0};
+            add_value_word(&a[k], &word);
+            text_add(out, " ");
+            if (is_option(&a[k])) add_mdoc(out, a[k].name), text_add(out, " ");
+            add_mdoc(out, word.data ? word.data : a[k].name);
+            text_free(&word);
+        }
+        text_add(out, "\n");
+    }
+    text_add(out, ".Ed\n");
+}
+
 void help_manual(struct text *out) {
     size_t count;
     const struct operation *o = operations_all(&count);
@@ -273,10 +308,19 @@ void help_manual(struct text *out) {
                   "written to a file, all or nothing.\nThe file name - is standard input, and FILE#ID picks "
                   "one sample of a file.\n.Sh VERBS\n");
     for (size_t i = 0; i < count; i++) manual_operation(&o[i], out);
+    text_add(out, manual_places);
     text_format(out, ".Sh EXIT STATUS\n%s\n", exits);
+    manual_examples(out);
     text_add(out, ".Sh CAUTIONS\nThe product's safety data sheet, the vehicle maker's manual, local codes "
                   "and licensed practice always come "
                   "before anything that russet says.\n");
+}
+
+/* Each with a blank in front. */
+static void add_choices(const struct argument *a, struct text *out) {
+    const size_t n = strcspn(a->help, ":");
+    text_add(out, " ");
+    for (size_t k = 0; k < n; k++) text_add_bytes(out, a->help[k] == '|' ? " " : &a->help[k], 1);
 }
 
 /* What follows an option: its choices, a file, or something that cannot be completed. */
@@ -290,8 +334,7 @@ static void completion_values(const struct operation *operation, struct text *ou
     for (size_t i = 0; i < count; i++) {
         if (!is_option(&a[i]) || a[i].type == TYPE_FLAG || a[i].type == TYPE_FILE) continue;
         text_format(out, "        %s) files=\"\" words=\"", a[i].name);
-        const size_t n = a[i].type == TYPE_CHOICE ? strcspn(a[i].help, ":") : 0;
-        for (size_t k = 0; k < n; k++) text_add_bytes(out, a[i].help[k] == '|' ? " " : &a[i].help[k], 1);
+        if (a[i].type == TYPE_CHOICE) add_choices(&a[i], out);
         text_add(out, "\" ;;\n");
     }
     text_add(out, "        esac ;;\n");
@@ -303,7 +346,10 @@ static void completion_verb(const struct operation *operation, struct text *out)
     text_format(out, "    \"%s%s\"*)\n        words=\"--json --out --help", operation->verb,
                 strchr(operation->verb, ' ') ? "" : " ");
     for (size_t k = 0; k < count; k++)
-        if (is_option(&a[k])) text_format(out, " %s", a[k].name);
+        if (is_option(&a[k]))
+            text_format(out, " %s", a[k].name);
+        else if (a[k].type == TYPE_CHOICE)
+            add_choices(&a[k], out);
     text_add(out, "\"\n");
     completion_values(operation, out);
 }

@@ -183,14 +183,18 @@ static bool is_group(const char *word) {
 enum status command_parse(int argc, char **argv, struct arena *arena, struct command *out,
                           struct fault *fault) {
     out->help = argc < 2 || asks_help(argv[1]);
-    if (out->help) return STATUS_OK;
+    if (out->help && argc < 3) return STATUS_OK;
+    const bool about = out->help; /* "russet help match" */
+    if (about) argv++, argc--;
     const int taken = find_verb(argc, argv, arena, &out->operation);
+    if (about && out->operation) return STATUS_OK;
     if (!out->operation && is_group(argv[1])) {
         out->group = argv[1];
-        out->help = argc == 2 || asks_help(argv[2]);
+        out->help = about || argc == 2 || asks_help(argv[2]);
         return out->help ? STATUS_OK : FAULT(fault, VERB_OF_GROUP, argv[2], argv[1]);
     }
     if (!out->operation) {
+        out->help = false;
         const struct text two = joined_words(argv[1], argc > 2 ? argv[2] : "");
         const char *nearest = nearest_verb(argv[1], two.data);
         const bool near = is_near(argv[1], nearest) || is_near(two.data, nearest);

@@ -22,6 +22,7 @@ struct desk {
     struct result result; /* this card, when there is one */
     double trust_sd;
     struct fault state_note, far_note;
+    bool is_poured; /* --recipe names what was poured, not what was planned */
     json_t *reply;
 };
 
@@ -39,14 +40,14 @@ static enum status check_ways(const struct request *request, struct fault *fault
 }
 
 /* What was weighed in: --pot, or the grams of a recipe. */
-static enum status read_pot(const struct desk *desk, double pot_g[], struct fault *fault) {
+static enum status read_pot(struct desk *desk, double pot_g[], struct fault *fault) {
     size_t count;
     const struct request *request = desk->request;
     const struct part_text *parts = request_parts(request, "--pot", &count);
     const char *recipe = request_text(request, "--recipe");
     if ((count > 0) == (recipe != NULL)) return FAULT0(fault, ADJUST_NEEDS_POT);
     if (!recipe) return pot_from_parts(&desk->shelf, parts, count, "--pot", pot_g, fault);
-    return pot_from_recipe(desk->around, recipe, &desk->shelf, pot_g, fault);
+    return pot_from_recipe(desk->around, recipe, &desk->shelf, pot_g, &desk->is_poured, fault);
 }
 
 static enum status read_desk(struct desk *desk, struct fault *fault) {
@@ -187,9 +188,20 @@ static const char *missing_words(struct lab error, char out[64]) {
     return out;
 }
 
+/* A recipe's grams are a plan. */
+static void note_pot(struct desk *desk) {
+    struct fault note;
+    double sum = 0;
+    if (!request_has(desk->request, "--recipe") || desk->is_poured) return;
+    for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
+    FAULT(&note, NOTE_POT_AS_RECIPE, NUMBER_TEXT(round(100 * sum) / 100));
+    json_add_note(desk->reply, &note);
+}
+
 static void put_notes(struct desk *desk, const struct adjust_result *found) {
     struct fault note;
     char missing[64];
+    note_pot(desk);
     if (desk->state_note.text[0]) json_add_note(desk->reply, &desk->state_note);
     if (desk->far_note.text[0]) json_add_note(desk->reply, &desk->far_note);
     /* an eye that sees a difference is not told that there is none */
@@ -299,6 +311,24 @@ static void put_ring(struct desk *desk, const struct ring *ring) {
     json_put_number(reply, "spends_g", ring->spends_g, 2);
 }
 
+/* A dab takes little: what the scale cannot weigh is said, with the dab that would do. */
+static void note_ring_coarse(struct desk *desk, const struct ring *ring) {
+    const double step = desk->task.match.scale_step_g;
+    double least = (double)INFINITY, dab_g = 0;
+    size_t at = 0;
+    for (size_t i = 0; i < ring->count; i++)
+        for (size_t k = 0; k < ring->dab[i].count; k++)
+            if (ring->dab[i].addition[k].mass_g < least)
+                least = ring->dab[i].addition[k].mass_g, dab_g = ring->dab[i].pot_g, at = i;
+    if (!(least < 4.5 * step)) return;
+    struct fault note;
+    char miss[24];
+    snprintf(miss, sizeof miss, "%.0f", 100 * .82 * step / least);
+    FAULT(&note, NOTE_RING_COARSE, COUNT_TEXT(at), NUMBER_TEXT(least), NUMBER_TEXT(step), miss,
+          NUMBER_TEXT(fmin(20, ceil(dab_g * 5 * step / least))));
+    json_add_note(desk->reply, &note);
+}
+
 /* An answered ring as the next one needs it: [dabs] lab and doubt, what was named, how far the pot went. */
 static json_t *heard_json(const struct heard *heard) {
     json_t *object = json_object(), *labs = json_array();
@@ -329,6 +359,11 @@ static enum status put_answer(struct desk *desk, const struct ring *ring, struct
     const enum status status = ring_hear(&desk->task, ring, story, nearest, count, desk->around->work,
                                          desk->around->arena, &answer, fault);
     if (status != STATUS_OK) return status;
+    const bool stands = count == 1 && nearest[0] == 0;
+    if (stands) {
+        answer.count = 0;
+        memset(answer.heard.moved, 0, sizeof answer.heard.moved);
+    }
     double *left = arena_need(desk->around->arena, desk->shelf.count, sizeof *left);
     double total = adjust_remains(desk->task.pot_g, desk->shelf.count, desk->task.taken_g, left);
     for (size_t i = 0; i < answer.count; i++) total += answer.addition[i].mass_g;
@@ -340,7 +375,12 @@ static enum status put_answer(struct desk *desk, const struct ring *ring, struct
     json_put(desk->reply, "pot_after", pot_json(desk, left, answer.addition, answer.count));
     put_heard(desk, story, &answer.heard);
     struct fault note;
-    FAULT0(&note, NOTE_STIR_EYE);
+    double farthest = 0;
+    for (size_t i = 0; i < ring->count; i++) farthest = fmax(farthest, ring->dab[i].de00);
+    if (stands)
+        FAULT(&note, NOTE_POT_STANDS, NUMBER_TEXT(fmax(.5, round(5 * farthest) / 10)));
+    else
+        FAULT0(&note, NOTE_STIR_EYE);
     json_add_note(desk->reply, &note);
     return STATUS_OK;
 }
@@ -423,6 +463,8 @@ static enum status run_ring(struct desk *desk, struct fault *fault) {
                       desk->around->arena, &ring, fault);
     if (status != STATUS_OK) return status;
     put_ring(desk, &ring);
+    note_pot(desk);
+    if (!request_has(request, "--nearest")) note_ring_coarse(desk, &ring);
     return request_has(request, "--nearest") ? put_answer(desk, &ring, story, fault) : STATUS_OK;
 }
 

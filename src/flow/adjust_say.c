@@ -138,6 +138,7 @@ static void say_ring(const json_t *reply, struct text *out) {
     }
     text_add(out, json_array_size(additions) ? "To bring the whole pot to the part, add:\n"
                                              : "The pot stays as it is: nothing to add.\n");
+    if (has_note(reply, "note-pot-stands")) return;
     say_additions(additions, step, "", out);
     text_format(
         out, "It may then still be off by about %.1f dE00%s\n", say_number(reply, "rest_de00"),

@@ -70,6 +70,8 @@ enum status air_flow(const struct surroundings *around, const struct request *re
                      struct fault *fault) {
     (void)around;
     const struct air_case in = case_of(request);
+    if (in.humidity > 0 && in.humidity <= 1)
+        return FAULT(fault, AIR_RH_FRACTION, NUMBER_TEXT(in.humidity), NUMBER_TEXT(100 * in.humidity));
     struct air air;
     const enum status status = air_judge(&in, &air, fault);
     if (status != STATUS_OK) return status;

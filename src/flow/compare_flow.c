@@ -188,12 +188,31 @@ static void note_lab_only(const struct pair *pair, json_t *reply) {
     json_add_note(reply, &note);
 }
 
+/* Alike in one light and not in another: said of the worst, in words. */
+static void note_parting(json_t *reply) {
+    json_t *const list = json_object_get(reply, "differences");
+    void *at = json_object_iter(list);
+    const double first = json_number_value(json_object_get(json_object_iter_value(at), "de00"));
+    const char *const like = json_object_iter_key(at), *worst_light = like;
+    double worst = first;
+    for (; at; at = json_object_iter_next(list, at)) {
+        const double de00 = json_number_value(json_object_get(json_object_iter_value(at), "de00"));
+        if (de00 > worst) worst = de00, worst_light = json_object_iter_key(at);
+    }
+    struct fault note;
+    if (worst <= seen_de00 || worst < first + .3) return;
+    FAULT(&note, COMPARE_PARTS, like, NUMBER_TEXT(round(100 * first) / 100), worst_light,
+          NUMBER_TEXT(round(100 * worst) / 100));
+    json_add_note(reply, &note);
+}
+
 static void note_metamerism(const struct pair *pair, bool has_factor, json_t *reply) {
     const double apart = difference_de76(pair->reading[0].lab, pair->reading[1].lab);
     struct fault note = {0};
     if (apart > far_de76) FAULT(&note, COMPARE_FAR, NUMBER_TEXT(round(10 * apart) / 10));
     if (!has_factor) FAULT0(&note, COMPARE_NO_FACTOR);
     if (note.word != WORD_NONE) json_add_note(reply, &note);
+    note_parting(reply);
 }
 
 /* What a photograph's uncertainty leaves of the verdict: is the difference seen at all? null: both are sure.

@@ -21,24 +21,29 @@ static const char *verdict(double de00) {
 }
 
 static void say_lights(const json_t *recipe, const char *rank, struct text *out) {
-    struct text line = {0};
+    struct text line = {0}, said = {0};
     const json_t *de00 = json_object_get(recipe, "de00");
-    const char *light, *weakest = NULL;
+    const char *light, *first_light = NULL, *weakest = NULL;
     double worst = -1, first = (double)NAN;
     json_t *value;
     json_object_foreach((json_t *)(size_t)de00, light, value) {
         if (!json_is_number(value)) continue;
         const double x = json_number_value(value);
-        if (isnan(first)) first = x;
+        if (isnan(first)) first = x, first_light = light;
         text_format(&line, "%s%.2f in %s", worst < 0 ? "dE00 " : ", ", x, words_of_light(light));
         if (x > worst) worst = x, weakest = light;
     }
     say_paragraph(out, rank, line.data ? line.data : "");
     text_free(&line);
     if (isnan(first)) return;
-    text_format(out, "     %s", verdict(first));
-    if (weakest && worst > first + .3) text_format(out, "; weakest in %s", words_of_light(weakest));
-    text_add(out, "\n");
+    const bool alike = verdict(worst) == verdict(first);
+    text_format(&said, "in %s: %s", words_of_light(first_light), verdict(first));
+    if (!alike)
+        text_format(&said, "; weakest in %s: %s", words_of_light(weakest), verdict(worst));
+    else if (worst > first + .3)
+        text_format(&said, "; weakest in %s, of the same sort", words_of_light(weakest));
+    say_paragraph(out, "     ", said.data);
+    text_free(&said);
 }
 
 static void say_rank(const json_t *recipe, struct text *out) {

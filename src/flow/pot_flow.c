@@ -1,6 +1,7 @@
 #include "flow/pot_flow.h"
 #include "base/text.h"
 #include "flow/recipe_brief.h"
+#include "formats/json_in.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -27,9 +28,45 @@ enum status pot_from_parts(const struct shelf *shelf, const struct part_text *pa
     return STATUS_OK;
 }
 
+/* What `pour` wrote down as in the cup; let-downs are counted in it by what is in them. */
+static enum status pot_from_pour(const json_t *pour, const char *place, const struct shelf *shelf,
+                                 double pot_g[], struct fault *fault) {
+    const json_t *poured = json_object_get(pour, "poured");
+    enum status status = STATUS_OK;
+    for (size_t i = 0; i < json_array_size(poured) && status == STATUS_OK; i++) {
+        const json_t *part = json_array_get(poured, i);
+        const char *id = json_string_value(json_object_get(part, "toner"));
+        const struct part_text one = {id ? id : "", json_number_value(json_object_get(part, "g"))};
+        status = pot_from_parts(shelf, &one, 1, place, pot_g, fault);
+    }
+    return status;
+}
+
+static enum status read_pour(const struct surroundings *around, const char *place, json_t **out,
+                             struct fault *fault) {
+    struct bytes bytes;
+    *out = NULL;
+    enum status status = disk_read(around->disk, place, DISK_TEXT_MIB, around->arena, &bytes, fault);
+    if (status == STATUS_OK) status = json_read(&bytes, out, fault);
+    const char *kind = json_string_value(json_object_get(*out, "kind"));
+    if (status == STATUS_OK && (!kind || strcmp(kind, "pour") != 0)) {
+        json_decref(*out);
+        *out = NULL;
+    }
+    return status;
+}
+
 enum status pot_from_recipe(const struct surroundings *around, const char *place, const struct shelf *shelf,
-                            double pot_g[], struct fault *fault) {
+                            double pot_g[], bool *is_pour, struct fault *fault) {
     struct recipe_brief recipe;
+    json_t *pour = NULL;
+    if (!strchr(place, '#') && read_pour(around, place, &pour, NULL) == STATUS_OK && pour) {
+        const enum status poured = pot_from_pour(pour, place, shelf, pot_g, fault);
+        json_decref(pour);
+        *is_pour = true;
+        return poured;
+    }
+    *is_pour = false;
     enum status status = recipe_brief_read(around, place, &recipe, fault);
     const json_t *parts = status == STATUS_OK ? json_object_get(recipe.object, "parts") : NULL;
     for (size_t i = 0; i < json_array_size(parts) && status == STATUS_OK; i++) {

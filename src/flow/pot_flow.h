@@ -10,9 +10,9 @@
 enum status pot_from_parts(const struct shelf *shelf, const struct part_text *parts, size_t count,
                            const char *where, double pot_g[], struct fault *fault) MUST_USE;
 
-/* The grams of a recipe: match.json, or match.json#2. */
+/* The grams of a recipe (match.json, or match.json#2), or what is in the cup by a pour (then *is_pour). */
 enum status pot_from_recipe(const struct surroundings *around, const char *place, const struct shelf *shelf,
-                            double pot_g[], struct fault *fault) MUST_USE;
+                            double pot_g[], bool *is_pour, struct fault *fault) MUST_USE;
 
 /* The sentence for a toner that the shelf does not have, with those that are there. */
 enum status unknown_toner(const struct shelf *shelf, const char *where, const char *id,

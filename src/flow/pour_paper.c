@@ -49,7 +49,7 @@ static const char *detail_of(const json_t *step, int digits, struct arena *arena
 /* What is poured is the let-down, not the toner. */
 static const char *name_of(const json_t *step, struct arena *arena) {
     if (!json_is_object(json_object_get(step, "let_down"))) return text_of(step, "name");
-    return formatted(arena, "%s, let down 1:9", text_of(step, "name"));
+    return formatted(arena, "%s, let down 1 to 9", text_of(step, "name"));
 }
 
 /* What is in the cup already stands no more on the sheet; the readings count on from what the scale shows

@@ -54,7 +54,7 @@ static const char *label_of(const json_t *step, char out[200]) {
     const bool let_down = json_is_object(json_object_get(step, "let_down")) ||
                           (json_object_get(step, "fraction") && number(step, "fraction") < 1);
     snprintf(out, 200, "%s%s", text_of(step, "name"),
-             let_down                     ? ", let down 1:9"
+             let_down                     ? ", let down 1 to 9"
              : strcmp(part, "first") == 0 ? ", first part"
              : strcmp(part, "rest") == 0  ? ", the rest"
                                           : "");
@@ -88,7 +88,7 @@ static void say_step(const json_t *step, size_t row, int digits, double *reading
     text_format(out, "%*.*f%*.*f%*s", POUR_WIDTH, digits, left, READ_WIDTH, digits, *reading, MISS_WIDTH,
                 window);
     if (json_is_number(json_object_get(step, "ml")))
-        text_format(out, "%*.1f", ML_WIDTH,
+        text_format(out, " %*.1f", ML_WIDTH - 1,
                     number(step, "ml") * (number(step, "g") > 0 ? left / number(step, "g") : 1));
     text_add(out, "\n");
 }

@@ -44,7 +44,9 @@ void toners_fit_say(const json_t *reply, struct text *out) {
             100 * say_number(surface, "k1"), 100 * say_number(surface, "k2"));
     say_toners(json_object_get(fit, "toners"), out);
     if (json_array_size(doubts)) text_add(out, "\nNot believed:\n");
-    for (size_t i = 0; i < json_array_size(doubts); i++)
-        say_paragraph(out, "  - ", say_string(json_array_get(doubts, i), "text"));
+    for (size_t i = 0; i < json_array_size(doubts); i++) /* two cards that were exchanged have one sentence */
+        if (i == 0 || strcmp(say_string(json_array_get(doubts, i), "text"),
+                             say_string(json_array_get(doubts, i - 1), "text")) != 0)
+            say_paragraph(out, "  - ", say_string(json_array_get(doubts, i), "text"));
     say_notes(reply, out);
 }

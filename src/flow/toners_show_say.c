@@ -22,7 +22,7 @@ void toners_show_say(const json_t *reply, struct text *out) {
                 json_object_size(toners), say_string(reply, "geometry"), 100 * say_number(surface, "k1"),
                 100 * say_number(surface, "k2"));
     text_format(out, "  %-14s %-6s  %-17s  %-17s  %-7s  %s\n", "toner", "role", "alone: L*, a*, b*",
-                "1:15 in white", "hides", "strength");
+                "1 to 15 in white", "hides", "strength");
     const char *id;
     json_t *toner;
     json_object_foreach((json_t *)(uintptr_t)toners, id, toner) {

@@ -3,6 +3,7 @@
 #include <errno.h>
 #include <math.h>
 #include <poll.h>
+#include <stdio.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -143,6 +144,11 @@ void weigh_log_close(struct weigh_log *log) {
 /* ---- events -> sentences and records
  * ------------------------------------------------------------------------------------- */
 
+static const char *let_down_text(char out[32], double fraction) {
+    snprintf(out, 32, "1 to %.3g", 1 / fraction - 1);
+    return out;
+}
+
 static void say_next(struct session *s) {
     const struct pouring *p = s->pouring;
     const struct pouring_item *item = &p->items[p->at];
@@ -152,7 +158,7 @@ static void say_next(struct session *s) {
     }
     const char *left = GRAMS(s, item->want_g - item->poured_g), *upto = SHOWN(s, p->zero_g + item->want_g);
     if (item->fraction < 1)
-        SAY(s, WEIGH_NEXT_LET_DOWN, item->id, left, upto, NUMBER_TEXT(100 * item->fraction));
+        SAY(s, WEIGH_NEXT_LET_DOWN, item->id, left, upto, let_down_text((char[32]){0}, item->fraction));
     else
         SAY(s, WEIGH_NEXT, item->id, left, upto);
 }

@@ -49,6 +49,13 @@ static bool find_direction(const char *word, size_t n, struct lab now, double di
     return false;
 }
 
+/* The two words of one axis pull against each other. */
+static int direction_of(const char *word, size_t n) {
+    for (int i = 0; i < (int)(sizeof directions / sizeof directions[0]); i++)
+        if (strlen(directions[i].word) == n && strncmp(directions[i].word, word, n) == 0) return i;
+    return -1;
+}
+
 static size_t skip(const char *s, bool (*belongs)(char)) {
     size_t n = 0;
     while (s[n] && belongs(s[n])) n++;
@@ -67,11 +74,16 @@ enum status eye_words(const char *words, struct lab now, struct lab *wanted, str
     struct lab to = now;
     char shown[64];
     size_t said = 0;
+    bool heard[sizeof directions / sizeof directions[0]] = {false};
     for (const char *at = words + skip(words, is_gap); *at; at += skip(at, is_gap)) {
         const size_t n = skip(at, is_word);
         double direction[3];
         snprintf(shown, sizeof shown, "%.*s", (int)(n < 60 ? n : 60), at);
         if (!find_direction(at, n, now, direction)) return FAULT(fault, EYE_WORD_UNKNOWN, shown);
+        const int way = direction_of(at, n);
+        if (heard[way ^ 1])
+            return FAULT(fault, EYE_OPPOSITES, directions[way & ~1].word, directions[way | 1].word);
+        heard[way] = true;
         at += n + skip(at + n, is_gap);
         const size_t digits = skip(at, is_word);
         if (digits != 1 || *at < '1' || *at > '3') return FAULT(fault, EYE_SIZE_WRONG, words);

@@ -236,9 +236,10 @@ static double order_key(const struct match_recipe *r, const struct match_task *t
     double part[SHELF_MOST];
     recipe_spread(&r->recipe, task->shelf, part);
     const double doubt = isnan(r->de00[0]) ? 0 : match_doubt_costs(task, part, r->de00);
+    const double traced = r->traces ? MATCH_TRACED : 0;
     /* what nobody would spray is not weighed by its coats: the nearest of it stands first */
-    if (r->de00[0] > task->tolerance) return 100 + r->f + doubt;
-    return r->f + doubt + hiding_cost(r->film_um_to_hide, task) + MATCH_TONER * toners +
+    if (r->de00[0] > task->tolerance) return 100 + traced + r->f + doubt;
+    return traced + r->f + doubt + hiding_cost(r->film_um_to_hide, task) + MATCH_TONER * toners +
            MATCH_WEAKEST * weakest_other(r, task) + MATCH_SHOWS * shows_through(r, task, part);
 }
 
@@ -357,6 +358,26 @@ static void ask_as_given(const struct match_task *task, struct match_result *out
     }
 }
 
+struct trimming {
+    const struct match_model *model;
+    struct match_recipe *recipe, *twin;
+    bool *made;
+};
+
+static void look_for_traces(void *context, size_t i) {
+    const struct trimming *t = context;
+    t->recipe[i].traces = match_traces(t->model, &t->recipe[i]);
+}
+
+static void trim_one(void *context, size_t i) {
+    const struct trimming *t = context;
+    t->made[i] = t->recipe[i].traces > 0 && match_without_traces(t->model, &t->recipe[i], &t->twin[i]);
+    if (!t->made[i]) return;
+    evaluate(t->model, &t->twin[i]);
+    match_report(t->model, &t->twin[i]);
+    t->twin[i].traces = match_traces(t->model, &t->twin[i]);
+}
+
 /* In the bench's order, by all that the shelf's cards have shown. */
 static size_t rank_for_bench(const struct match_task *task, struct match_result *found,
                              struct match_recipe ranked[]) {
@@ -367,6 +388,30 @@ static size_t rank_for_bench(const struct match_task *task, struct match_result 
     const size_t count = rank(found->recipe, found->count, &judged, found->binder, true, ranked);
     calibration_free(sure);
     return count;
+}
+
+/* The best of what was found are tried without their traces as well. */
+static enum status add_trimmed(const struct match_task *task, struct work *work, struct arena *arena,
+                               struct match_result *out, struct fault *fault) {
+    struct match_model *model = arena_need(arena, 1, sizeof *model);
+    struct match_task more = *task;
+    const enum status status = match_model_make(task, model, fault);
+    if (status != STATUS_OK || !task->on_grid) return status;
+    more.top = 2 * task->top;
+    struct trimming t = {.model = model, .recipe = out->recipe};
+    work_run(work, out->count, look_for_traces, &t);
+    t.recipe = arena_need(arena, more.top, sizeof *t.recipe);
+    t.twin = arena_need(arena, more.top, sizeof *t.twin);
+    t.made = arena_need(arena, more.top, sizeof *t.made);
+    const size_t count = rank_for_bench(&more, out, t.recipe);
+    work_run(work, count, trim_one, &t);
+    if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
+    struct match_recipe *all = arena_need(arena, out->count + count, sizeof *all);
+    memcpy(all, out->recipe, out->count * sizeof *all);
+    for (size_t i = 0; i < count; i++)
+        if (t.made[i]) all[out->count++] = t.twin[i];
+    out->recipe = all;
+    return STATUS_OK;
 }
 
 static enum status search_for_bench(const struct match_task *task, struct work *work, struct arena *arena,
@@ -383,6 +428,8 @@ static enum status search_for_bench(const struct match_task *task, struct work *
             add_dilution(&wide, dilution[i], work, arena, out);
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     ask_as_given(task, out);
+    const enum status trimmed = add_trimmed(task, work, arena, out, fault);
+    if (trimmed != STATUS_OK) return trimmed;
     struct match_recipe *ranked = arena_need(arena, task->top, sizeof *ranked);
     out->count = rank_for_bench(task, out, ranked);
     out->recipe = ranked;

@@ -78,7 +78,9 @@ struct match_recipe {
                                           hard */
     double min_batch_g;                /* smallest batch whose blur stays inside MATCH_BLUR */
     bool hard_to_weigh[RECIPE_TONERS_MOST]; /* lighter than the scale weighs to 1 in 50 */
-    long long price_minor;                  /* of the batch; -1 when a price is missing */
+    size_t traces; /* with bench_order: toners too little to weigh or to see; such a recipe stands behind the
+                      others */
+    long long price_minor; /* of the batch; -1 when a price is missing */
 };
 
 #define MATCH_COAT 0.01        /* of F, for each coat until it hides, at most 60 of them */
@@ -89,8 +91,9 @@ struct match_recipe {
 #define MATCH_BURIED 1.0       /* of F, when it takes more than film_most_um to hide */
 #define MATCH_TONER 0.02       /* of F, for each toner that is not binder: a trace must earn its pouring */
 #define MATCH_WEAKEST 1.0      /* of F, for each dE00 under the weakest light beside the first */
-#define MATCH_SHOWS 0.3 /* of F, for each dE00 between the film over the first and over another backing */
-#define MATCH_BLUR 0.3  /* dE00 that weighing may cost at p95 */
+#define MATCH_SHOWS 0.3  /* of F, for each dE00 between the film over the first and over another backing */
+#define MATCH_TRACED 0.5 /* of F, for a recipe with a trace: behind its twin without */
+#define MATCH_BLUR 0.3   /* dE00 that weighing may cost at p95 */
 
 struct match_search {
     size_t subsets, refined;

@@ -51,6 +51,12 @@ size_t match_keep_different(const struct match_lane *lane, size_t count, size_t 
 void match_grid_search(const struct match_model *model, const struct match_lane *lane,
                        long units[MATCH_SLOTS]);
 
+/* match_trace.c: how many toners of a recipe are traces; the same recipe without them (toners, parts and
+ * masses set; false: none could be made). */
+size_t match_traces(const struct match_model *model, const struct match_recipe *recipe);
+bool match_without_traces(const struct match_model *model, const struct match_recipe *recipe,
+                          struct match_recipe *out);
+
 /* match_report.c: everything about a recipe whose toners, parts and masses are set. */
 void match_report(const struct match_model *model, struct match_recipe *recipe);
 

@@ -145,6 +145,8 @@ static void words_of_the_eye_go_where_they_say(void) {
     CHECK_NEAR(difference_de00(now, to), 3.0, 1e-6);
     CHECK(hypot(to.a, to.b) > hypot(now.a, now.b));
     CHECK(eye_words("redder", now, &to, &fault) != STATUS_OK);
+    CHECK(eye_words("redder 1, darker 1, greener 1", now, &to, &fault) == STATUS_USAGE &&
+          fault.word == WORD_EYE_OPPOSITES);
     CHECK(eye_words("greyer 1", now, &to, &fault) != STATUS_OK);
     CHECK(eye_words("redder 4", now, &to, &fault) != STATUS_OK);
     CHECK(eye_words("", now, &to, &fault) != STATUS_OK);

@@ -568,6 +568,9 @@ static void the_order_of_a_bench_counts_lights_and_backings(void) {
             recipe_spread(&bench.recipe[r].recipe, &shelf, part);
             CHECK_NEAR(bench.recipe[r].f, match_objective(&task, part, NULL), 1e-12);
         }
+        CHECK(bench.recipe[0].traces == 0);
+        for (size_t k = 0; k < bench.recipe[0].recipe.count; k++)
+            CHECK(bench.recipe[0].recipe.mass_g[k] > 2.5 * task.scale_step_g);
         by_f += plain, by_bench += weakest_of(&bench.recipe[0]);
         task = task_for(&shelf, i, false);
         task.bench_order = true, task.tolerance = 1;

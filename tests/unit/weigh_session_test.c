@@ -160,7 +160,7 @@ static void a_stream_is_weighed_to_its_end(void) {
     CHECK(log.done[0] && log.done[1] && log.done[2]);
     CHECK(script.opens == 1 && script.closes == 1);
     CHECK(face_says(&room, "TAKEN white: 12.70 g."));
-    CHECK(face_says(&room, "NOW black, let down to 10 %: 4.00 g of that, until the scale shows 16.70 g."));
+    CHECK(face_says(&room, "NOW black, let down 1 to 9: 4.00 g of that, until the scale shows 16.70 g."));
     CHECK(face_says(&room, "ALL IN; the scale shows 40.02 g."));
     text_free(&stream);
     room_clear(&room);
