@@ -165,6 +165,7 @@ static void fuse_spot(const struct solved_set *set, const struct camera_result *
         if (!kept->shot_kept[i]) continue;
         double cov[3][3];
         doubt_colour(set->task, &set->shot[i], set->shot[i].spot[spot], lab[i], cov);
+        doubt_grain(&set->task->shot[i]->spot[spot], lab[i], cov);
         for (int a = 0; a < 3; a++)
             for (int b = 0; b < 3; b++) out->cov[a][b] += cov[a][b] / kept->shots_kept;
     }

@@ -15,7 +15,8 @@ static void sweep(const char *title, int poses, int leathers, bool like, bool la
     CHECK_AT_MOST(all.mean, mean);
     CHECK_AT_MOST(dark.mean, 1);
     CHECK_AT_MOST(dark.p95, 2.2);
-    CHECK(all.covered >= .9 && all.covered <= .99);
+    CHECK(all.covered >= .9);
+    CHECK(all.count < 200 || all.covered <= .99); /* of 40 readings, 40 tell nothing */
     CHECK_AT_MOST(all.refused, .01 * all.count);
 }
 
