@@ -129,6 +129,7 @@ static enum status put_customer(struct book *book, const struct job_row *job, st
 static bool is_passed(const bool done[JOB_STEPS], enum job_step step, int last) {
     if (step == JOB_QUOTE || step == JOB_DABS || step == JOB_GRAIN || step == JOB_SHEEN)
         return (int)step < last;
+    if (step == JOB_LOOK) return done[JOB_PREPARE]; /* a plan is what was looked at */
     return (step == JOB_COLOUR || step == JOB_RECIPE) && done[JOB_POUR];
 }
 

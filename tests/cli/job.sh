@@ -32,6 +32,11 @@ russet handover 1 --out record.pdf; echo "(exit $?)"
 show russet inspect 1 --sound seat.json --repair --lab=41.2,15.1,20.6 --edge panel
 show russet invoice 1 --hours 3 --out invoice.pdf
 show russet job due 1 --out due.ics
+echo "a program without its decoder seals no record over photographs that nobody can see:"
+quiet russet job log 1 --step look --photo "$DATA/cracks/sut01.jpg"
+mkdir bare && cp "$(realpath "$(command -v russet)")" bare/russet
+bare/russet handover 1 --out record.pdf; echo "(exit $?)"
+russet job show 1 --json | grep -c '"kind": "handover"'
 show russet handover 1 --out record.pdf
 for paper in quote invoice record; do
     echo "$paper: $(pdfinfo $paper.pdf | grep -E '^(Title|Tagged|Page size)' | tr -s ' ' | tr '\n' ';') fonts embedded: $(pdffonts $paper.pdf | awk 'NR > 2 { print $(NF - 4) }' | sort -u | tr '\n' ' ')"
