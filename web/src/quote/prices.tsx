@@ -19,7 +19,7 @@ export const usePricing = (): Asked<PricingAnswer> => useAsked(async () => {
     try {
         return {pricing: (await run<Document>("shop pricing")).reply};
     } catch (error) {
-        if (error instanceof Refused && error.id === "pricing-none") return {pricing: null};
+        if (error instanceof Refused && (error.id === "pricing-none" || error.id === "pricing-currency-first")) return {pricing: null};
         throw error;
     }
 }, "pricing");
