@@ -62,7 +62,7 @@ static void sample(struct quick *q, const struct spectrum *colour, double shine,
         const double lit = s->quality ? m[c][0] * raw[0] + m[c][1] * raw[1] + m[c][2] * raw[2] : raw[c];
         if (lit > .99) out->clipped = 1;
         out->mean[c] = shown(s, lit) + 3e-5 * normal(q);
-        out->sd[c] = .01 * out->mean[c];
+        out->sd[c] = .001 * out->mean[c]; /* no grain here */
     }
 }
 
