@@ -1,4 +1,5 @@
 #include "surface/camera_judge.h"
+#include "surface/chart24.h"
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -81,7 +82,7 @@ int judge_patches(const struct camera_solved *solved, const struct photo_card *c
     int n = 0, worst = -1;
     for (int i = 0; i < card->patches; i++) {
         if (isnan(solved->loo[i])) continue;
-        const double beyond = solved->loo[i] - own_times * card->patch[i].lab_sd;
+        const double beyond = solved->loo[i] - own_times * fmax(0, card->patch[i].lab_sd - CHART24_LAB_SD);
         loo[n++] = solved->loo[i];
         if (worst < 0 || beyond > most) worst = i, most = beyond;
     }
