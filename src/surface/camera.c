@@ -13,6 +13,8 @@
 enum { COVERED_MOST = 4, KNOWN_FEWEST = 6 };
 
 static const double apart_floor_de = 1.0; /* within this a shot is never left out */
+static const double brightest_l =
+    106;                            /* no coating is; white with the level of a doubtful sheet may read 103 */
 static const double flake_de = 4.0; /* shots of one flat colour that lie this far apart: flake or shine */
 
 struct solved_set {
@@ -139,6 +141,7 @@ static enum status choose_shots(const struct solved_set *set, int spots, struct 
     }
     if (set->n > 1 && widest > flake_de)
         return FAULT(fault, PHOTO_FLAKE, NUMBER_TEXT(round(10 * widest) / 10));
+    if (middle.l > brightest_l) return FAULT(fault, SPOT_OVER_WHITE, NUMBER_TEXT(round(10 * middle.l) / 10));
     return STATUS_OK;
 }
 

@@ -168,6 +168,13 @@ static void a_card_without_values_or_window_is_refused(void) {
     *card = room->card;
     card->has_window = false;
     CHECK(with_card(card, &fault) == STATUS_INPUT && fault.word == WORD_CARD_NO_WINDOW);
+    *card = room->card; /* told so bright that the leather would outshine white */
+    for (int i = 0; i < card->patches; i++) {
+        struct photo_patch *patch = &card->patch[i];
+        for (int b = 0; b < BANDS; b++) patch->reflectance.band[b] *= 60;
+        patch->lab = lab_of_spectrum(&patch->reflectance, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+    }
+    CHECK(with_card(card, &fault) == STATUS_INPUT && fault.word == WORD_SPOT_OVER_WHITE);
     memory_free(card);
 }
 
