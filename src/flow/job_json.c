@@ -144,8 +144,9 @@ const char *job_next_step(const bool done[JOB_STEPS]) {
     return NULL;
 }
 
+/* A quote that was given is a quote, logged or not. */
 static void put_steps(const struct entry_row *entry, size_t count, json_t *reply) {
-    bool done[JOB_STEPS] = {false};
+    bool done[JOB_STEPS] = {[JOB_QUOTE] = json_array_size(json_object_get(reply, "quotes")) > 0};
     size_t entries[JOB_STEPS] = {0};
     for (size_t i = 0; i < count; i++)
         if (strcmp(entry[i].kind, "taken-back") != 0) done[entry[i].step] = true, entries[entry[i].step]++;
@@ -296,8 +297,8 @@ enum status job_put(struct book *book, const struct job_row *job, bool documents
     enum status status = put_customer(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_pieces(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_colours(book, job, arena, reply, fault);
-    if (status == STATUS_OK) status = put_entries(book, job, documents, with_replaced, arena, reply, fault);
     if (status == STATUS_OK) status = put_papers(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_entries(book, job, documents, with_replaced, arena, reply, fault);
     if (status == STATUS_OK) status = put_gates(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_returns(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_pots(book, job, arena, reply, fault);

@@ -94,6 +94,7 @@ export interface Job extends Omit<JobBrief, "customer"> {
     steps: {step: StepName; entries: number}[];
     entries: Entry[];
     pots: Pot[];
+    quotes: {number: number; state: "open" | "accepted" | "declined" | "replaced"}[];
     /** In the book of finishes by itself, newest first. */
     finishes: {id: string; name: string; words: string; entry: string | null}[];
 }

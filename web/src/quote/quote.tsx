@@ -135,4 +135,7 @@ function QuoteStep({job, reload, log}: StepProps): JSX.Element {
     </Told>;
 }
 
-add_step({name: "quote", of: "job", screen: QuoteStep});
+add_step({
+    name: "quote", of: "job", screen: QuoteStep,
+    done: job => job.quotes.length > 0 || last_of(job, "quote") !== null,
+});
