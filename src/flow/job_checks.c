@@ -20,7 +20,7 @@ struct reader {
     size_t count;
     struct piece_row *piece;
     struct colour_row *colour; /* those that were poured; when none was, all */
-    size_t pieces, colours;
+    size_t pieces, colours, poured;
     struct one_check *check;
     json_t **document;
     struct job_checks *out;
@@ -85,12 +85,13 @@ static bool names_it(const json_t *spots, const char *name) {
     return false;
 }
 
-static enum status goes_on(struct reader *r, const char *colour, const char *piece, bool *out,
-                           struct fault *fault) {
+/* if_nowhere: what holds of a colour that nobody put on a piece. */
+static enum status goes_on(struct reader *r, const char *colour, const char *piece, bool if_nowhere,
+                           bool *out, struct fault *fault) {
     const char **on;
     size_t count = 0;
-    *out = false;
     const enum status status = colour_store_pieces(r->book, colour, r->arena, &on, &count, fault);
+    *out = count == 0 && if_nowhere;
     for (size_t i = 0; i < count && status == STATUS_OK; i++) *out = *out || strcmp(on[i], piece) == 0;
     return status;
 }
@@ -103,17 +104,6 @@ static bool names_any(const struct reader *r, const json_t *spots) {
     return false;
 }
 
-/* A colour that nobody put on a piece may go on any. */
-static enum status may_go_on(struct reader *r, const char *colour, const char *piece, bool *out,
-                             struct fault *fault) {
-    const char **on;
-    size_t count = 0;
-    const enum status status = colour_store_pieces(r->book, colour, r->arena, &on, &count, fault);
-    *out = count == 0;
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) *out = *out || strcmp(on[i], piece) == 0;
-    return status;
-}
-
 /* May it have been about this piece in this colour? */
 static enum status is_about(struct reader *r, const struct one_check *check, size_t p, size_t c, bool *out,
                             struct fault *fault) {
@@ -122,7 +112,7 @@ static enum status is_about(struct reader *r, const struct one_check *check, siz
     const struct colour_row *colour = r->colours ? &r->colour[c] : NULL;
     *out = !check->colour || (colour && strcmp(check->colour, colour->id) == 0);
     if (!*out || !piece) return status;
-    if (colour) status = may_go_on(r, colour->id, piece->id, out, fault);
+    if (colour) status = goes_on(r, colour->id, piece->id, true, out, fault);
     if (check->piece)
         *out = *out && strcmp(check->piece, piece->id) == 0;
     else if (r->pieces > 1 && names_any(r, check->spots))
@@ -174,7 +164,7 @@ static enum status is_last(struct reader *r, size_t i, size_t count, bool *out, 
 /* The pieces of the job, and its colours: those that were poured, where any was. */
 static enum status read_job(struct reader *r, struct fault *fault) {
     struct pot_row *pot;
-    size_t pots = 0, kept = 0;
+    size_t pots = 0;
     enum status status = piece_store_list(r->book, r->job->id, r->arena, &r->piece, &r->pieces, fault);
     if (status == STATUS_OK)
         status = colour_store_list(r->book, r->job->id, r->arena, &r->colour, &r->colours, fault);
@@ -183,11 +173,11 @@ static enum status read_job(struct reader *r, struct fault *fault) {
         for (size_t k = 0; k < pots; k++)
             if (!pot[k].taken_back && text_same(pot[k].colour, r->colour[i].id)) {
                 const struct colour_row poured = r->colour[i];
-                r->colour[i] = r->colour[kept];
-                r->colour[kept++] = poured;
+                r->colour[i] = r->colour[r->poured];
+                r->colour[r->poured++] = poured;
                 break;
             }
-    if (kept) r->colours = kept;
+    if (r->poured) r->colours = r->poured;
     return status;
 }
 
@@ -237,7 +227,7 @@ static enum status piece_is_seen(struct reader *r, const struct piece_row *piece
         if (check->piece)
             *seen = strcmp(check->piece, piece->id) == 0;
         else if (check->colour)
-            status = goes_on(r, check->colour, piece->id, seen, fault);
+            status = goes_on(r, check->colour, piece->id, false, seen, fault);
         else
             *seen = only || names_it(check->spots, piece->name);
     }
@@ -251,7 +241,7 @@ static enum status colour_is_seen(struct reader *r, const char *colour, bool *se
         if (check->colour)
             *seen = strcmp(check->colour, colour) == 0;
         else if (check->piece)
-            status = goes_on(r, colour, check->piece, seen, fault);
+            status = goes_on(r, colour, check->piece, false, seen, fault);
         else
             *seen = true;
     }
@@ -276,19 +266,11 @@ static enum status miss_pieces(struct reader *r, struct fault *fault) {
 
 /* A colour that was poured and that only checks of other colours would have seen. */
 static enum status miss_colours(struct reader *r, struct fault *fault) {
-    struct pot_row *pot;
-    struct colour_row *colour;
-    size_t pots = 0, count = 0;
-    enum status status = pot_store_list(r->book, r->job->id, r->arena, &pot, &pots, fault);
-    if (status == STATUS_OK)
-        status = colour_store_list(r->book, r->job->id, r->arena, &colour, &count, fault);
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
-        bool poured = false, seen = false;
-        for (size_t k = 0; k < pots; k++)
-            poured = poured || (!pot[k].taken_back && text_same(pot[k].colour, colour[i].id));
-        if (!poured) continue;
-        status = colour_is_seen(r, colour[i].id, &seen, fault);
-        if (!seen) json_array_append_new(r->out->missed, json_string(colour[i].name));
+    enum status status = STATUS_OK;
+    for (size_t i = 0; i < r->poured && status == STATUS_OK; i++) {
+        bool seen = false;
+        status = colour_is_seen(r, r->colour[i].id, &seen, fault);
+        if (!seen) json_array_append_new(r->out->missed, json_string(r->colour[i].name));
     }
     return status;
 }

@@ -36,6 +36,7 @@ struct fit {
     struct fit_model model;
     struct fit_point at;
     const struct toner *about;
+    bool *singled_out; /* [films] without it the others agree: it is not heard again */
     struct arena *arena;
     struct fit_report *report;
 };
@@ -475,7 +476,7 @@ static void hear_again(struct fit *fit) {
     size_t heard = 0;
     for (size_t f = 0; f < fit->model.films; f++) {
         struct fit_row *row = row_of(fit, f);
-        if (row->cause != CAUSE_UNKNOWN) continue;
+        if (row->cause != CAUSE_UNKNOWN || fit->singled_out[f]) continue;
         fit->model.film[f].weight = 1;
         fit->at.stretch[f] = 0;
         row->cause = CAUSE_NONE;
@@ -532,10 +533,10 @@ static void start_over(struct fit *fit) {
  * and nothing explains them. So each of its films in turn (and each mix with all its cards) is left out of a
  * fit from the start; the one without which the others agree best is the culprit. */
 
-static size_t unknown_of(const struct fit *fit, int toner) {
+static size_t unknown_of(const struct fit *fit, size_t toner) {
     size_t n = 0;
     for (size_t f = 0; f < fit->model.films; f++)
-        n += row_of(fit, f)->cause == CAUSE_UNKNOWN && (toner < 0 || fit->model.film[f].part[toner] > 0);
+        n += row_of(fit, f)->cause == CAUSE_UNKNOWN && fit->model.film[f].part[toner] > 0;
     return n;
 }
 
@@ -545,7 +546,7 @@ static int accused_toner(const struct fit *fit) {
     double most = 0;
     for (size_t i = 0; i < fit->model.toners; i++) {
         size_t films = 0;
-        const size_t unknown = unknown_of(fit, (int)i);
+        const size_t unknown = unknown_of(fit, i);
         for (size_t f = 0; f < fit->model.films; f++) films += fit->model.film[f].part[i] > 0;
         if (unknown >= 2 && (double)unknown / (double)films > most)
             accused = (int)i, most = (double)unknown / (double)films;
@@ -567,7 +568,8 @@ static bool is_culprit(const struct fit *fit, const struct culprit *culprit, siz
 
 static void hear_all_but(struct fit *fit, const struct culprit *culprit) {
     for (size_t f = 0; f < fit->model.films; f++) {
-        const bool out = is_named(row_of(fit, f)) || is_culprit(fit, culprit, f);
+        const bool out = is_named(row_of(fit, f)) || is_culprit(fit, culprit, f) || fit->singled_out[f] ||
+                         fit_off_scale(&fit->model.film[f].from->reflectance, fit->set.geometry);
         fit->model.film[f].weight = out ? 0 : 1;
     }
 }
@@ -580,13 +582,13 @@ static double off_without(struct fit *fit, const struct culprit *culprit, struct
     return attempt(fit, fit->model.beam, fit->model.free[FIT_CROWD], at) / (double)(heard + 1);
 }
 
-static struct culprit find_culprit(struct fit *fit, int toner) {
+static struct culprit find_culprit(struct fit *fit, int toner, const struct work *work) {
     enum { TRIED_MOST = 32 };
     struct fit_point trial = fit_point_new(&fit->model, fit->arena);
     struct culprit best = {.film = fit->model.films}, one = {0};
     double least = HUGE_VAL;
     int tried = 0;
-    for (one.film = 0; one.film < fit->model.films; one.film++)
+    for (one.film = 0; one.film < fit->model.films && !work_is_cancelled(work); one.film++)
         for (int batch = 0; batch < 2 && fit->model.film[one.film].part[toner] > 0; batch++) {
             one.batch = batch == 1;
             size_t out = 0;
@@ -598,17 +600,52 @@ static struct culprit find_culprit(struct fit *fit, int toner) {
     return best;
 }
 
+/* Where the fit stands, to come back to. */
+struct stand {
+    struct fit_model model;
+    struct fit_point at;
+    struct fit_film *film;
+    struct fit_row *row;
+    size_t doubted;
+};
+
+static struct stand stand_of(struct fit *fit) {
+    struct stand stand = {.model = fit->model, .at = fit_point_new(&fit->model, fit->arena)};
+    stand.film = arena_need(fit->arena, fit->model.films, sizeof *stand.film);
+    stand.row = arena_need(fit->arena, fit->set.count, sizeof *stand.row);
+    fit_point_copy(&fit->model, &fit->at, &stand.at);
+    memcpy(stand.film, fit->model.film, fit->model.films * sizeof *stand.film);
+    memcpy(stand.row, fit->report->row, fit->set.count * sizeof *stand.row);
+    stand.doubted = fit->report->doubted;
+    return stand;
+}
+
+static void stand_again(const struct stand *stand, struct fit *fit) {
+    fit->model = stand->model;
+    fit_point_copy(&fit->model, &stand->at, &fit->at);
+    memcpy(fit->model.film, stand->film, fit->model.films * sizeof *stand->film);
+    memcpy(fit->report->row, stand->row, fit->set.count * sizeof *stand->row);
+    fit->report->doubted = stand->doubted;
+}
+
+/* Two slips want two turns, and the first may help nobody by itself: the best of all turns stands. */
 static void single_out(struct fit *fit, const struct work *work) {
-    for (int turn = 0; turn < 3 && !work_is_cancelled(work); turn++) {
+    struct stand best = {0};
+    for (int turn = 0; turn < 3; turn++) {
         const int toner = accused_toner(fit);
-        if (toner < 0) return;
-        const struct culprit culprit = find_culprit(fit, toner);
+        if (toner < 0) break;
+        if (!turn || fit->report->doubted < best.doubted) best = stand_of(fit);
+        const struct culprit culprit = find_culprit(fit, toner, work);
+        if (work_is_cancelled(work)) return;
         hear_all_but(fit, &culprit);
-        for (size_t f = 0; f < fit->model.films; f++)
+        for (size_t f = 0; f < fit->model.films; f++) {
+            fit->singled_out[f] = fit->singled_out[f] || is_culprit(fit, &culprit, f);
             if (fit->model.film[f].weight > 0) row_of(fit, f)->cause = CAUSE_NONE;
+        }
         attempt(fit, fit->model.beam, fit->model.free[FIT_CROWD], &fit->at);
         settle_and_doubt(fit);
     }
+    if (best.film && fit->report->doubted >= best.doubted) stand_again(&best, fit);
 }
 
 /* ---- what comes out ---- */
@@ -707,11 +744,13 @@ enum status fit_shelf(const struct drawdown_set *set, const struct toner about[]
     copy_rows(&fit, set);
     make_model(&fit);
     fit.at = fit_point_new(&fit.model, arena);
+    fit.singled_out = arena_need(arena, fit.model.films, sizeof *fit.singled_out);
     try_exchanges(&fit, first_fit(&fit));
     if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     settle_and_doubt(&fit);
     start_over(&fit);
     single_out(&fit, work);
+    if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
     double *k_sd = arena_need(arena, set->toner_count, sizeof *k_sd),
            *s_sd = arena_need(arena, set->toner_count, sizeof *s_sd);
     fit_spread(&fit.model, &fit.at, k_sd, s_sd);

@@ -157,7 +157,8 @@ static void try_toner(struct trial *trial) {
         }
 }
 
-/* A film so far from what is written is only believed as a slipped point or as mil for um. */
+/* Against another explanation, a film so far from what is written counts only as a slipped point or as mil
+ * for um. */
 static bool is_usual_slip(double ln_factor) {
     return fabs(ln_factor - log(10)) < .15 || fabs(ln_factor - log(25.4)) < .15;
 }
@@ -167,7 +168,7 @@ static void try_film(struct trial *trial) {
     if (isinf(film->film_um)) return;
     double stretch;
     const double de00 = fit_film_de00(trial->model, trial->at, film, 1, &stretch);
-    if (fabs(stretch) > 1.5 && !is_usual_slip(fabs(stretch))) return;
+    if (trial->out->cause != CAUSE_UNKNOWN && fabs(stretch) > 1.5 && !is_usual_slip(fabs(stretch))) return;
     if (fabs(stretch) > 4 * trial->film_sd) offer(trial, CAUSE_FILM, de00, -1, exp(stretch), -1);
 }
 
@@ -178,8 +179,9 @@ void fit_explain(const struct fit_model *model, const struct fit_point *at, cons
     out->de00_if = out->de00;
     if (out->de00 <= trial.enough && model->film[film].film_sd > 0) { /* only its thickness stands off */
         double stretch;
-        out->de00_if = fit_film_de00(model, at, &model->film[film], 1, &stretch);
-        out->cause = CAUSE_FILM, out->factor = exp(stretch);
+        const double de00 = fit_film_de00(model, at, &model->film[film], 1, &stretch);
+        if (fabs(stretch) <= 4 * trial.film_sd) return; /* bent by another's slip: it will be heard again */
+        out->de00_if = de00, out->cause = CAUSE_FILM, out->factor = exp(stretch);
         return;
     }
     trial.enough = fmin(fmax(trial.enough, out->de00 / 10), out->de00 / 3);
