@@ -40,6 +40,10 @@ bool work_is_cancelled(const struct work *work) {
     return work && atomic_load_explicit(&work->cancelled, memory_order_relaxed);
 }
 
+bool work_take_cancel(struct work *work) {
+    return atomic_exchange_explicit(&work->cancelled, false, memory_order_relaxed);
+}
+
 void work_cancel(struct work *work) {
     atomic_store_explicit(&work->cancelled, true, memory_order_relaxed);
 }

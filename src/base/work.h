@@ -22,5 +22,7 @@ void work_run(struct work *work, size_t chunks, work_task *task, void *context);
 void work_report(struct work *work, double done);
 void work_cancel(struct work *work); /* safe in a signal handler */
 bool work_is_cancelled(const struct work *work);
+/* For work that is done when it is told to stop (a server): takes the cancellation, so that it ends well. */
+bool work_take_cancel(struct work *work);
 
 #endif

@@ -193,6 +193,7 @@ enum status command_parse(int argc, char **argv, struct arena *arena, struct com
         out->help = about || argc == 2 || asks_help(argv[2]);
         return out->help ? STATUS_OK : FAULT(fault, VERB_OF_GROUP, argv[2], argv[1]);
     }
+    if (!out->operation && argv[1][0] == '-') return FAULT(fault, VERB_FIRST, argv[1]);
     if (!out->operation) {
         out->help = false;
         const struct text two = joined_words(argv[1], argc > 2 ? argv[2] : "");

@@ -141,6 +141,7 @@ static enum status run_daemon(struct server *server, struct fault *fault) {
     scale_feed_stop(
         server->scale); /* before the daemon: it ends the streams that the daemon's threads wait for */
     MHD_stop_daemon(daemon);
+    (void)work_take_cancel(server->around->work); /* to be stopped is how it ends, and no failure */
     return STATUS_OK;
 }
 
