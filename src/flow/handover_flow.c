@@ -3,15 +3,16 @@
 #include "base/text.h"
 #include "flow/bill_put.h"
 #include "flow/handover_paper.h"
-#include "flow/job_checks.h"
 #include "flow/note.h"
 #include "flow/pot_json.h"
 #include "formats/json_out.h"
 #include "shop/document.h"
 #include "shop/entry_store.h"
+#include "shop/job_checks.h"
 #include "shop/pot_store.h"
 #include "shop/toner_store.h"
 #include "trade/labour.h"
+#include "trade/plan.h"
 #include <math.h>
 #include <string.h>
 
@@ -166,6 +167,36 @@ static double cure_days_of(const struct record *r) {
     double days = 0;
     for (size_t i = 0; i < r->plan_count; i++) days = fmax(days, number(r->plan[i], "cure_days"));
     return days;
+}
+
+/* A child seat stands on the seat of a vehicle, not on an armchair. Plans that do not say where count as
+ * such. */
+static bool may_hold_child_seat(const struct record *r) {
+    bool may = r->plan_count == 0;
+    for (size_t i = 0; i < r->plan_count; i++) {
+        const char *craft = json_string_value(json_object_get(r->plan[i], "craft")),
+                   *place = json_string_value(json_object_get(r->plan[i], "place"));
+        enum craft in;
+        enum place_of_work at;
+        if (!craft || !place || craft_read(craft, &in, NULL) != STATUS_OK ||
+            place_of_work_read(place, &at, NULL) != STATUS_OK)
+            may = true;
+        else
+            may = may || plan_is_seat_of_vehicle(in, at);
+    }
+    return may;
+}
+
+static void put_cure(const struct record *r, json_t *reply) {
+    const double days = cure_days_of(r);
+    const char *day = days > 0 ? bill_day(r->desk.book, (int)ceil(days), r->arena) : NULL;
+    struct fault line;
+    json_put_number(reply, "cure_days", days, 2);
+    json_put_text(reply, "cured_day", day);
+    if (!day) return json_put_null(reply, "cure");
+    fault_set(&line, may_hold_child_seat(r) ? WORD_CURE_UNTIL : WORD_CURE_UNTIL_ROOM,
+              (const char *const[]){NUMBER_TEXT(days), day, NULL});
+    json_put_text(reply, "cure", line.text);
 }
 
 static json_t *pour_object(struct record *r, const struct pour_row *pour) {
@@ -346,14 +377,12 @@ static void put_words(const struct request *request, const struct record *r, jso
 
 static enum status put_all(const struct request *request, struct record *r, json_t *reply,
                            struct fault *fault) {
-    const double days = cure_days_of(r);
     json_put(reply, "job", bill_job(&r->desk.job));
     json_put(reply, "customer", bill_customer(&r->desk));
     json_put(reply, "shop", pricing_shop(&r->pricing));
     json_put_text(reply, "paper", r->pricing.letter ? "Letter" : "A4");
     json_put_text(reply, "day", bill_day(r->desk.book, 0, r->arena));
-    json_put_number(reply, "cure_days", days, 2);
-    json_put_text(reply, "cured_day", days > 0 ? bill_day(r->desk.book, (int)ceil(days), r->arena) : NULL);
+    put_cure(r, reply);
     json_put(reply, "pieces", pieces_of(r));
     put_check(r, reply);
     put_words(request, r, reply);

@@ -186,17 +186,6 @@ static void add_guarantee(const json_t *reply, struct sheet *s) {
     }
 }
 
-static void add_cure(const json_t *reply, struct sheet *s) {
-    const double days = say_number(reply, "cure_days");
-    if (!(days > 0)) return;
-    struct fault line;
-    struct text text = {0};
-    fault_set(&line, WORD_CURE_UNTIL,
-              (const char *const[]){NUMBER_TEXT(days), say_string(reply, "cured_day"), NULL});
-    text_add(&text, line.text);
-    s->paper.cure = kept(s, &text);
-}
-
 enum status handover_paper(const struct surroundings *around, const struct handover_pictures *pictures,
                            const json_t *reply, struct text *out, struct fault *fault) {
     struct sheet *s = arena_need(around->arena, 1, sizeof *s);
@@ -212,7 +201,7 @@ enum status handover_paper(const struct surroundings *around, const struct hando
                                      .title = say_string(job, "title"),
                                      .shop = say_string(json_object_get(reply, "shop"), "name"),
                                      .proof = "",
-                                     .cure = "",
+                                     .cure = say_string(reply, "cure"),
                                      .digest = ""};
     if (*say_string(reply, "digest")) {
         struct text digest = {0};
@@ -227,7 +216,6 @@ enum status handover_paper(const struct surroundings *around, const struct hando
     add_not_logged(reply, s);
     add_used(reply, s);
     add_list(json_object_get(reply, "expect"), "text", &s->paper.expect);
-    add_cure(reply, s);
     add_list(json_object_get(reply, "care"), "text", &s->paper.care);
     add_list(json_object_get(reply, "mind"), "text", &s->paper.cautions);
     add_list(json_object_get(reply, "remarks"), "text", &s->paper.remarks);

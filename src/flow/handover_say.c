@@ -8,9 +8,8 @@ void handover_say(const json_t *reply, struct text *out) {
     text_format(out, "Handover record of job %.0f, %s, %s\n", say_number(job, "number"),
                 say_string(job, "title"), say_string(reply, "day"));
     if (*say_string(reply, "proof")) say_paragraph(out, "  ", say_string(reply, "proof"));
-    if (*say_string(reply, "cured_day"))
-        say_row(out, "full cure", "%s: until then no skin, child seat or cover",
-                say_string(reply, "cured_day"));
+    if (*say_string(reply, "cured_day")) say_row(out, "full cure", "%s", say_string(reply, "cured_day"));
+    if (*say_string(reply, "cure")) say_paragraph(out, "    ", say_string(reply, "cure"));
     say_row(out, "photographs", "%zu before, %zu after",
             json_array_size(json_object_get(photographs, "before")),
             json_array_size(json_object_get(photographs, "after")));

@@ -1,6 +1,7 @@
 /* russet job new|add|change|list|show. */
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
+#include "shop/job_next.h"
 #include <string.h>
 
 extern operation_flow job_new_flow, job_add_flow, job_change_flow, job_list_flow, job_show_flow;
@@ -216,8 +217,8 @@ enum status job_change_flow(const struct surroundings *around, const struct requ
 static enum status put_row(struct book *book, const struct job_row *job, struct arena *arena, json_t *list,
                            struct fault *fault) {
     struct customer_row customer;
-    bool done[JOB_STEPS] = {false};
-    enum status status = entry_store_steps(book, job->id, done, fault);
+    struct job_next next;
+    enum status status = job_next_read(book, job, NULL, arena, &next, fault);
     if (status == STATUS_OK && job->customer)
         status = customer_store_find(book, job->customer, arena, &customer, fault);
     if (status != STATUS_OK) return status;
@@ -228,7 +229,7 @@ static enum status put_row(struct book *book, const struct job_row *job, struct 
     json_put_text(row, "customer", job->customer ? customer.name : NULL);
     json_put_text(row, "state", job->state);
     json_put_text(row, "due", job->due_day);
-    json_put_text(row, "next", job_next_step(done));
+    json_put_text(row, "next", next.next);
     json_put_flag(row, "invented", job->invented);
     json_put_time(row, "changed", job->changed_ms);
     json_array_append_new(list, row);

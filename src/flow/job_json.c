@@ -2,6 +2,7 @@
 #include "flow/pot_json.h"
 #include "shop/document.h"
 #include "shop/invoice_store.h"
+#include "shop/job_next.h"
 #include "shop/quote_store.h"
 #include <math.h>
 #include <string.h>
@@ -124,32 +125,11 @@ static enum status put_customer(struct book *book, const struct job_row *job, st
     return status;
 }
 
-/* May be left out: what was not needed is passed over once a later step has an entry. A recipe out of the
- * book of finishes is poured without a reading and a match. */
-static bool is_passed(const bool done[JOB_STEPS], enum job_step step, int last) {
-    if (step == JOB_QUOTE || step == JOB_DABS || step == JOB_GRAIN || step == JOB_SHEEN)
-        return (int)step < last;
-    if (step == JOB_LOOK) return done[JOB_PREPARE]; /* a plan is what was looked at */
-    return (step == JOB_COLOUR || step == JOB_RECIPE) && done[JOB_POUR];
-}
-
-const char *job_next_step(const bool done[JOB_STEPS]) {
-    int last = -1;
-    for (int step = 0; step < JOB_STEPS; step++)
-        if (done[step]) last = step;
-    if (done[JOB_HANDOVER]) return NULL;
-    for (int step = 0; step < JOB_STEPS; step++)
-        if (!done[step] && !is_passed(done, (enum job_step)step, last))
-            return job_step_name((enum job_step)step);
-    return NULL;
-}
-
-/* A quote that was given is a quote, logged or not. */
+/* How often something stands in each step. */
 static void put_steps(const struct entry_row *entry, size_t count, json_t *reply) {
-    bool done[JOB_STEPS] = {[JOB_QUOTE] = json_array_size(json_object_get(reply, "quotes")) > 0};
     size_t entries[JOB_STEPS] = {0};
     for (size_t i = 0; i < count; i++)
-        if (strcmp(entry[i].kind, "taken-back") != 0) done[entry[i].step] = true, entries[entry[i].step]++;
+        if (strcmp(entry[i].kind, "taken-back") != 0) entries[entry[i].step]++;
     json_t *list = json_array();
     for (int step = 0; step < JOB_STEPS; step++) {
         json_t *object = json_object();
@@ -158,7 +138,41 @@ static void put_steps(const struct entry_row *entry, size_t count, json_t *reply
         json_array_append_new(list, object);
     }
     json_put(reply, "steps", list);
-    json_put_text(reply, "next", job_next_step(done));
+}
+
+static void put_next(const struct job_next *next, json_t *object) {
+    json_t *skipped = json_array();
+    for (size_t i = 0; i < next->skipped_count; i++)
+        json_array_append_new(skipped, json_string(next->skipped[i]));
+    json_put_text(object, "next", next->next);
+    json_put(object, "skipped", skipped);
+}
+
+/* Of the job and of each of its colours; and what is not passed over in silence. */
+static enum status put_standing(struct book *book, const struct job_row *job, struct arena *arena,
+                                json_t *reply, struct fault *fault) {
+    struct job_next next;
+    struct job_owed owed;
+    json_t *colours = json_object_get(reply, "colours"), *list = json_array();
+    enum status status = job_next_read(book, job, NULL, arena, &next, fault);
+    if (status == STATUS_OK) put_next(&next, reply);
+    for (size_t i = 0; i < json_array_size(colours) && status == STATUS_OK; i++) {
+        json_t *colour = json_array_get(colours, i);
+        status =
+            job_next_read(book, job, json_string_value(json_object_get(colour, "id")), arena, &next, fault);
+        if (status == STATUS_OK) put_next(&next, colour);
+    }
+    if (status == STATUS_OK) status = job_owed_read(book, job, arena, &owed, fault);
+    for (size_t i = 0; status == STATUS_OK && i < owed.count; i++) {
+        char id[80];
+        json_t *one = json_object();
+        word_key(owed.say[i].word, id, sizeof id);
+        json_put_text(one, "id", id);
+        json_put_text(one, "text", owed.say[i].text);
+        json_array_append_new(list, one);
+    }
+    json_put(reply, "owed", list);
+    return status;
 }
 
 static enum status put_entries(struct book *book, const struct job_row *job, bool documents,
@@ -299,6 +313,7 @@ enum status job_put(struct book *book, const struct job_row *job, bool documents
     if (status == STATUS_OK) status = put_colours(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_papers(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_entries(book, job, documents, with_replaced, arena, reply, fault);
+    if (status == STATUS_OK) status = put_standing(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_gates(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_returns(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_pots(book, job, arena, reply, fault);

@@ -21,7 +21,5 @@ void json_put_document(json_t *object, const char *key, const char *document);
 /* Fills a reply with the whole job. */
 enum status job_put(struct book *book, const struct job_row *job, bool documents, bool with_replaced,
                     struct arena *arena, json_t *reply, struct fault *fault) MUST_USE;
-/* The first step that has no entry and was not passed over; NULL when the job was handed over. */
-const char *job_next_step(const bool done[JOB_STEPS]);
 
 #endif

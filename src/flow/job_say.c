@@ -111,24 +111,35 @@ static void say_head(const json_t *reply, struct text *out) {
     if (*say_string(reply, "words")) say_paragraph(out, "  ", say_string(reply, "words"));
 }
 
-/* What waits for an answer: a quote, a question of the gate (fire rating, airbag ...). */
+/* What waits for an answer, and what must not be passed over in silence. */
 static void say_open(const json_t *reply, struct text *out) {
     for (size_t i = 0; i < items(reply, "quotes"); i++)
         if (strcmp(say_string(item(reply, "quotes", i), "state"), "open") == 0)
             say_row(out, "open", "quote %.0f: no answer yet", say_number(item(reply, "quotes", i), "number"));
-    for (size_t i = 0; i < items(reply, "gates"); i++)
-        if (strcmp(say_string(item(reply, "gates", i), "answer"), "ask") == 0)
-            say_row(out, "open", "the gate's question on the %s",
-                    say_string(item(reply, "gates", i), "place"));
+    for (size_t i = 0; i < items(reply, "owed"); i++)
+        say_paragraph(out, "  ! ", say_string(item(reply, "owed", i), "text"));
 }
 
+static const char *nothing_next(const char *state) {
+    if (strcmp(state, "ended") == 0 || strcmp(state, "declined") == 0) return state;
+    return "handed over";
+}
+
+/* "grain; cognac: pour": where colours stand apart, each is told. */
 static void say_next(const json_t *reply, struct text *out) {
-    const char *next = say_string(reply, "next");
+    const char *next = say_string(reply, "next"), *state = say_string(reply, "state");
+    struct text passed = {0};
     say_open(reply, out);
-    if (*next)
-        say_row(out, "next", "%s", next);
-    else
-        say_row(out, "next", "nothing: it was handed over");
+    for (size_t i = 0; i < items(reply, "skipped"); i++)
+        text_format(&passed, "%s%s", i ? ", " : "", json_string_value(item(reply, "skipped", i)));
+    if (passed.length) say_row(out, "passed over", "%s", passed.data);
+    text_free(&passed);
+    say_row(out, "next", "%s%s", *next ? next : "nothing: ", *next ? "" : nothing_next(state));
+    for (size_t i = 0; *next && i < items(reply, "colours"); i++) {
+        const json_t *colour = item(reply, "colours", i);
+        if (strcmp(say_string(colour, "next"), next) != 0)
+            say_row(out, "", "%s: %s", say_string(colour, "name"), say_string(colour, "next"));
+    }
 }
 
 void job_new_say(const json_t *reply, struct text *out) {
@@ -186,7 +197,8 @@ void job_list_say(const json_t *reply, struct text *out) {
         text_add(out, " ");
         text_add_column(out, or_dash(say_string(job, "customer")), 14);
         text_format(out, " %-8s %-10s %s\n", say_string(job, "state"), or_dash(say_string(job, "due")),
-                    *say_string(job, "next") ? say_string(job, "next") : "handed over");
+                    *say_string(job, "next") ? say_string(job, "next")
+                                             : nothing_next(say_string(job, "state")));
     }
     say_notes(reply, out);
 }

@@ -26,8 +26,11 @@ void price_list_say(const json_t *reply, struct text *out) {
                     say_string(list, "currency"));
         json_array_foreach(json_object_get(list, "prices"), k, price) {
             char amount[MONEY_TEXT];
-            text_format(out, "  %-12s %-38.38s %10s per %s\n", say_string(price, "item"),
-                        say_string(price, "name"), money_bare(list, price, "minor", amount),
+            text_add(out, "  ");
+            text_add_column(out, say_string(price, "item"), 12);
+            text_add(out, " ");
+            text_add_column(out, say_string(price, "name"), 38);
+            text_format(out, " %10s per %s\n", money_bare(list, price, "minor", amount),
                         say_string(price, "per"));
         }
         say_customers(list, out);

@@ -10,8 +10,10 @@ static void say_lines(const json_t *reply, struct text *out) {
     for (size_t i = 0; i < json_array_size(lines); i++) {
         const json_t *line = json_array_get(lines, i);
         char low[MONEY_TEXT], high[MONEY_TEXT];
-        text_format(out, "  %-52s %14s %14s\n", say_string(line, "what"),
-                    money_bare(reply, line, "low_minor", low), money_bare(reply, line, "high_minor", high));
+        text_add(out, "  ");
+        text_add_column(out, say_string(line, "what"), 52);
+        text_format(out, " %14s %14s\n", money_bare(reply, line, "low_minor", low),
+                    money_bare(reply, line, "high_minor", high));
     }
 }
 

@@ -42,6 +42,10 @@ void say_paragraph(struct text *out, const char *lead, const char *sentence) {
     text_add(out, "\n");
 }
 
+void say_count(struct text *out, double count, const char *noun) {
+    text_format(out, "%.0f %s%s", count, noun, count == 1 ? "" : "s");
+}
+
 void say_notes(const json_t *reply, struct text *out) {
     const json_t *notes = json_object_get(reply, "notes");
     if (json_array_size(notes)) text_add(out, "\n");

@@ -10,6 +10,8 @@ void say_row(struct text *out, const char *label, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 /* The notes of the reply, one paragraph each, broken at about 78 columns. */
 void say_notes(const json_t *reply, struct text *out);
+/* "1 job", "2 jobs": a noun that takes an s. */
+void say_count(struct text *out, double count, const char *noun);
 void say_paragraph(struct text *out, const char *lead, const char *sentence);
 
 /* A whole document, as --json and --out write it. */

@@ -124,19 +124,23 @@ enum status entry_store_last(struct book *book, struct entry_filter filter, stru
     return query_end(&q);
 }
 
-/* What was taken back, and the entry that says so, are no step that was done. Indexes alone are read. */
-enum status entry_store_steps(struct book *book, const char *job, bool done[JOB_STEPS], struct fault *fault) {
+static void read_mark(const struct query *q, struct arena *arena, struct entry_mark *out) {
+    char step[ID_LENGTH + 1];
+    query_get_id(q, 0, step);
+    if (!job_step_from_name(step, &out->step)) out->step = JOB_LOOK; /* the table allows no other */
+    out->kind = query_get_text(q, 1, arena);
+    out->colour = query_get_text_or_null(q, 2, arena);
+}
+
+/* What was taken back, and the entry that says so, are no step that was done. */
+enum status entry_store_marks(struct book *book, const char *job, struct arena *arena,
+                              struct entry_mark **out, size_t *count, struct fault *fault) {
     struct query q = query_make(book,
-                                "SELECT DISTINCT step FROM entry e WHERE job = ? AND NOT EXISTS (SELECT 1 "
-                                "FROM entry r WHERE r.replaces = e.id) AND NOT EXISTS (SELECT 1 FROM entry "
-                                "k WHERE k.kind = 'taken-back' AND k.id = e.id)",
+                                "SELECT DISTINCT step, kind, colour FROM entry e WHERE job = ? AND kind <> "
+                                "'taken-back' AND NOT EXISTS (SELECT 1 FROM entry r WHERE r.replaces = e.id) "
+                                "ORDER BY step, kind, colour",
                                 fault);
     query_text(&q, job);
-    while (query_row(&q)) {
-        char name[ID_LENGTH + 1];
-        enum job_step step;
-        query_get_id(&q, 0, name);
-        if (job_step_from_name(name, &step)) done[step] = true;
-    }
+    ROWS_READ(&q, arena, out, count, read_mark);
     return query_end(&q);
 }

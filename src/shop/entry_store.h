@@ -35,9 +35,13 @@ struct entry_filter {
 /* In the order they were logged. */
 enum status entry_store_list(struct book *book, struct entry_filter filter, struct arena *arena,
                              struct entry_row **out, size_t *count, struct fault *fault) MUST_USE;
-/* In which steps of a job something was logged that stands. */
-enum status entry_store_steps(struct book *book, const char *job, bool done[JOB_STEPS],
-                              struct fault *fault) MUST_USE;
+/* What stands in the steps of a job: each step, kind and colour once, without the documents. */
+struct entry_mark {
+    enum job_step step;
+    const char *kind, *colour; /* colour NULL for none */
+};
+enum status entry_store_marks(struct book *book, const char *job, struct arena *arena,
+                              struct entry_mark **out, size_t *count, struct fault *fault) MUST_USE;
 /* The newest one that fits; *found tells whether there is one. */
 enum status entry_store_last(struct book *book, struct entry_filter filter, struct arena *arena,
                              struct entry_row *out, bool *found, struct fault *fault) MUST_USE;

@@ -62,9 +62,14 @@ static unsigned coat_conditions(const struct plan_case *in) {
            condition(in->edge == ENDS_IN_FADE, FADES) | condition(in->sprayed, SPRAYED);
 }
 
+bool plan_is_seat_of_vehicle(enum craft craft, enum place_of_work place) {
+    const unsigned in = craft_traits(craft), at = place_of_work_traits(place);
+    return (in & TRAIT_AIRBAGS) && (at & TRAIT_AIRBAGS) && (at & TRAIT_TOUCHED);
+}
+
 static unsigned conditions_of(const struct plan_case *in, const struct gate *gate) {
-    const unsigned place = place_of_work_traits(in->gate.place), craft = craft_traits(in->gate.craft);
-    const bool seat = (craft & TRAIT_AIRBAGS) && (place & TRAIT_AIRBAGS) && (place & TRAIT_TOUCHED);
+    const unsigned craft = craft_traits(in->gate.craft);
+    const bool seat = plan_is_seat_of_vehicle(in->gate.craft, in->gate.place);
     return coat_conditions(in) | plastic_conditions(in) | condition(in->perforated, PERFORATED) |
            condition(in->perforated || in->ventilated, AIRED) | condition(in->heated, HEATED) |
            condition(gate->airbag_near, AIRBAG_NEAR) | condition(gate->high_voltage, HIGH_VOLTAGE) |

@@ -73,6 +73,8 @@ struct plan {
 };
 
 /* NO with the reason when it is refused; plan->gate is filled even then. */
+/* Where a child seat may be put: a seat of a vehicle. */
+bool plan_is_seat_of_vehicle(enum craft craft, enum place_of_work place);
 enum status plan_make(const struct plan_case *in, struct plan *out, struct fault *fault) MUST_USE;
 
 /* The tasks of a plan, each once, in order. Returns how many. */

@@ -125,7 +125,8 @@ static void look_at(const struct plan_case *in, const struct plan *plan, enum st
     if (material_coating(in->material) == COATED_NEVER) CHECK(!plan->coated && !has_task(plan, TASK_COAT));
     if (material_coating(in->material) == COATED_AGREED) CHECK(plan->coated == in->agreed_to_coat);
     CHECK(plan->coated == has_task(plan, TASK_COAT) && plan->coated == has_task(plan, TASK_SHEEN));
-    CHECK(plan->coated == has_step(plan, WORD_STEP_HAND_OVER) && (plan->cure_days > 0) == plan->coated);
+    CHECK(plan->coated == (has_step(plan, WORD_STEP_HAND_OVER) || has_step(plan, WORD_STEP_HAND_OVER_ROOM)) &&
+          (plan->cure_days > 0) == plan->coated);
     if (plan->coated)
         CHECK(has_step(plan, in->edge == ENDS_IN_FADE ? WORD_STEP_END_IN_FADE : WORD_STEP_END_AT_BREAK));
     if (in->recoloured == TOLD_NOT && plan->coated) CHECK(has_step(plan, WORD_STEP_SOLVENT_RUB));

@@ -1,6 +1,7 @@
 /* The stores of the book: what is put in comes back, logs only grow, numbers have no gap. Sources: RFC 9562
  * (UUIDv7), RFC 3339 (times), FIPS 180-4 (SHA-256); the rest are the book's own promises. */
 #include "check.h"
+#include "shop/job_next.h"
 #include "shop_room.h"
 
 static void wall_times_are_read_and_written(void) {
@@ -98,6 +99,139 @@ static void a_job_comes_back_as_it_was_put_in(void) {
     shop_room_end(&room);
 }
 
+/* ---- what comes next ---- */
+
+struct bench {
+    struct shop_room room;
+    struct job_row job;
+    struct colour_row body, piping;
+    struct piece_row seat, back;
+};
+
+static void open_bench(struct bench *b) {
+    shop_room_make(&b->room, 1);
+    b->job = (struct job_row){.title = "helm seat"};
+    SHOP_DOES(book_begin(b->room.book, &shop_fault));
+    SHOP_DOES(job_store_add(b->room.book, &b->job, &shop_fault));
+    b->body = (struct colour_row){.job = b->job.id, .name = "cognac"};
+    b->piping = (struct colour_row){.job = b->job.id, .name = "cream", .role = "piping"};
+    b->seat = (struct piece_row){.job = b->job.id, .name = "cushion"};
+    b->back = (struct piece_row){.job = b->job.id, .name = "back rest"};
+    SHOP_DOES(colour_store_add(b->room.book, &b->body, &shop_fault));
+    SHOP_DOES(colour_store_add(b->room.book, &b->piping, &shop_fault));
+    SHOP_DOES(piece_store_add(b->room.book, &b->seat, &shop_fault));
+    SHOP_DOES(piece_store_add(b->room.book, &b->back, &shop_fault));
+    SHOP_DOES(book_commit(b->room.book, &shop_fault));
+    SHOP_DOES(job_store_find(b->room.book, "1", b->room.arena, &b->job, &shop_fault));
+}
+
+static void log_one(struct bench *b, enum job_step step, const char *kind, const char *piece,
+                    const char *colour, const char *document) {
+    struct entry_row entry = {
+        .job = b->job.id, .step = step, .kind = kind, .piece = piece, .colour = colour, .document = document};
+    SHOP_DOES(book_begin(b->room.book, &shop_fault));
+    b->room.ms += 1000;
+    SHOP_DOES(entry_store_add(b->room.book, &entry, &shop_fault));
+    SHOP_DOES(book_commit(b->room.book, &shop_fault));
+}
+
+static const char *next_of(struct bench *b, const char *colour) {
+    static struct job_next next;
+    SHOP_DOES(job_next_read(b->room.book, &b->job, colour, b->room.arena, &next, &shop_fault));
+    return next.next ? next.next : "nothing";
+}
+
+static bool is_owed(struct bench *b, enum word word, const char *in_it) {
+    static struct job_owed owed;
+    SHOP_DOES(job_owed_read(b->room.book, &b->job, b->room.arena, &owed, &shop_fault));
+    for (size_t i = 0; i < owed.count; i++)
+        if (owed.say[i].word == word && strstr(owed.say[i].text, in_it)) return true;
+    return false;
+}
+
+/* The page went on after the last step, the book from the first open one: the bench goes on where the work
+ * stands. */
+static void the_next_step_is_the_one_after_the_last_done(void) {
+    struct bench b;
+    struct job_next next;
+    open_bench(&b);
+    CHECK_TEXT(next_of(&b, NULL), "look");
+    CHECK(!is_owed(&b, WORD_NEXT_GATE_NEVER, ""));
+    log_one(&b, JOB_LOOK, "note", NULL, NULL, NULL);
+    CHECK_TEXT(next_of(&b, NULL), "quote");
+    log_one(&b, JOB_POUR, "pour", NULL, b.body.id, NULL);
+    SHOP_DOES(job_next_read(b.room.book, &b.job, b.body.id, b.room.arena, &next, &shop_fault));
+    CHECK_TEXT(next.next, "dabs");
+    CHECK(next.skipped_count == 4 && strcmp(next.skipped[0], "quote") == 0 &&
+          strcmp(next.skipped[3], "recipe") == 0);
+    CHECK_TEXT(next_of(&b, b.piping.id), "quote"); /* the other colour was not begun */
+    CHECK_TEXT(next_of(&b, NULL), "dabs");
+    log_one(&b, JOB_COLOUR, "reading", NULL, b.piping.id, NULL);
+    CHECK_TEXT(next_of(&b, NULL), "recipe"); /* the job stands where the least of the begun ones stands */
+    log_one(&b, JOB_HANDOVER, "note", NULL, NULL, NULL);
+    log_one(&b, JOB_CHECK, "comparison", NULL, NULL, NULL);
+    CHECK_TEXT(next_of(&b, b.body.id), "dabs"); /* neither a note nor a comparison is the step itself */
+    log_one(&b, JOB_HANDOVER, "handover", NULL, NULL, NULL);
+    CHECK_TEXT(next_of(&b, NULL), "nothing");
+    shop_room_end(&b.room);
+}
+
+static void a_gate_that_was_passed_over_is_said(void) {
+    struct bench b;
+    open_bench(&b);
+    log_one(&b, JOB_COATS, "note", NULL, NULL, NULL);
+    CHECK(is_owed(&b, WORD_NEXT_GATE_NEVER, "cushion, back rest"));
+    log_one(&b, JOB_PREPARE, "plan", b.seat.id, NULL, "{\"gate\":{\"answer\":\"ask\"},\"place\":\"seat\"}");
+    CHECK(is_owed(&b, WORD_NEXT_GATE_NEVER, "back rest") && !is_owed(&b, WORD_NEXT_GATE_NEVER, "cushion"));
+    CHECK(is_owed(&b, WORD_NEXT_GATE_ASK, "cushion"));
+    log_one(&b, JOB_PREPARE, "plan", b.seat.id, NULL, "{\"gate\":{\"answer\":\"open\"}}"); /* answered */
+    log_one(&b, JOB_PREPARE, "plan", b.back.id, NULL, "{\"gate\":{\"answer\":\"stop\"}}");
+    CHECK(!is_owed(&b, WORD_NEXT_GATE_ASK, "") && !is_owed(&b, WORD_NEXT_GATE_NEVER, ""));
+    CHECK(is_owed(&b, WORD_NEXT_GATE_STOP, "back rest"));
+    CHECK_TEXT(next_of(&b, NULL), "grain"); /* the work goes on all the same */
+    shop_room_end(&b.room);
+}
+
+static void a_plan_is_done_when_it_is_ticked_off_or_something_else_is_logged(void) {
+    static const char plan[] =
+        "{\"steps\":[{\"step\":\"look\",\"id\":\"a\"},{\"step\":\"prepare\",\"id\":\"clean\"},"
+        "{\"step\":\"prepare\",\"id\":\"clean\"}]}";
+    struct bench b;
+    open_bench(&b);
+    log_one(&b, JOB_PREPARE, "plan", b.seat.id, NULL, plan);
+    CHECK_TEXT(next_of(&b, NULL), "prepare"); /* a plan is what was looked at */
+    log_one(&b, JOB_PREPARE, "prepared", b.seat.id, NULL, "{\"ticked\":{\"clean\":\"t\",\"clean 2\":\"t\"}}");
+    CHECK_TEXT(next_of(&b, NULL), "colour");
+    log_one(&b, JOB_PREPARE, "prepared", b.seat.id, NULL, "{\"ticked\":{\"clean 2\":null}}");
+    CHECK_TEXT(next_of(&b, NULL), "prepare");
+    log_one(&b, JOB_PREPARE, "note", NULL, NULL, NULL);
+    CHECK_TEXT(next_of(&b, NULL), "colour");
+    shop_room_end(&b.room);
+}
+
+static void a_check_that_failed_comes_next_again(void) {
+    struct bench b;
+    open_bench(&b);
+    log_one(&b, JOB_CHECK, "inspection", NULL, NULL, "{\"verdict\":\"fail\"}");
+    CHECK_TEXT(next_of(&b, NULL), "check");
+    CHECK(is_owed(&b, WORD_NEXT_CHECK_AGAIN, ""));
+    log_one(&b, JOB_DABS, "adjustment", NULL, NULL, NULL);
+    CHECK_TEXT(next_of(&b, NULL), "check");
+    log_one(&b, JOB_CHECK, "inspection", NULL, NULL, "{\"verdict\":\"pass\"}");
+    CHECK_TEXT(next_of(&b, NULL), "handover");
+    CHECK(!is_owed(&b, WORD_NEXT_CHECK_AGAIN, "") && !is_owed(&b, WORD_NEXT_NO_CHECK, ""));
+    shop_room_end(&b.room);
+}
+
+static void a_check_by_word_alone_is_said_before_handing_over(void) {
+    struct bench b;
+    open_bench(&b);
+    log_one(&b, JOB_CHECK, "note", NULL, NULL, NULL);
+    CHECK_TEXT(next_of(&b, NULL), "handover");
+    CHECK(is_owed(&b, WORD_NEXT_NO_CHECK, ""));
+    shop_room_end(&b.room);
+}
+
 /* The book's own check of the steps (src/shop/schema) and the table of them are one list. */
 static void every_step_can_be_kept(void) {
     struct shop_room room;
@@ -110,8 +244,11 @@ static void every_step_can_be_kept(void) {
         SHOP_DOES(entry_store_add(room.book, &entry, &shop_fault));
     }
     SHOP_DOES(book_commit(room.book, &shop_fault));
+    struct entry_mark *mark;
+    size_t count;
     bool done[JOB_STEPS] = {false};
-    SHOP_DOES(entry_store_steps(room.book, job.id, done, &shop_fault));
+    SHOP_DOES(entry_store_marks(room.book, job.id, room.arena, &mark, &count, &shop_fault));
+    for (size_t i = 0; i < count; i++) done[mark[i].step] = true;
     for (int step = 0; step < JOB_STEPS; step++) CHECK(done[step]);
     shop_room_end(&room);
 }
@@ -128,11 +265,11 @@ static void a_step_that_was_taken_back_is_not_done(void) {
     struct entry_row undo = {.job = job.id, .step = JOB_COLOUR, .kind = "taken-back", .replaces = reading.id};
     SHOP_DOES(entry_store_add(room.book, &undo, &shop_fault));
     SHOP_DOES(book_commit(room.book, &shop_fault));
-    bool done[JOB_STEPS] = {false};
-    SHOP_DOES(entry_store_steps(room.book, job.id, done, &shop_fault));
-    CHECK(!done[JOB_COLOUR]);
+    struct entry_mark *mark;
+    size_t count = 9;
+    SHOP_DOES(entry_store_marks(room.book, job.id, room.arena, &mark, &count, &shop_fault));
+    CHECK(count == 0);
     struct entry_row *entry;
-    size_t count;
     struct arena *arena = arena_new();
     const struct entry_filter all = {.job = job.id, .with_replaced = true};
     SHOP_DOES(entry_store_list(room.book, all, arena, &entry, &count, &shop_fault));
@@ -147,6 +284,11 @@ int main(void) {
     RUN(sha256_is_the_standard_one);
     RUN(a_job_comes_back_as_it_was_put_in);
     RUN(every_step_can_be_kept);
+    RUN(the_next_step_is_the_one_after_the_last_done);
+    RUN(a_gate_that_was_passed_over_is_said);
+    RUN(a_plan_is_done_when_it_is_ticked_off_or_something_else_is_logged);
+    RUN(a_check_that_failed_comes_next_again);
+    RUN(a_check_by_word_alone_is_said_before_handing_over);
     RUN(a_step_that_was_taken_back_is_not_done);
     return check_done();
 }

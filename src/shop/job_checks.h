@@ -2,8 +2,8 @@
  * counts until all that it can have been about was checked again: the same piece and colour, or, when it
  * named none, each piece and poured colour of the job. A check that names neither is of the whole job when
  * that has one piece; with more, it proves those that its spots are named after ("back rest, seam"). */
-#ifndef RUSSET_FLOW_JOB_CHECKS_H
-#define RUSSET_FLOW_JOB_CHECKS_H
+#ifndef RUSSET_SHOP_JOB_CHECKS_H
+#define RUSSET_SHOP_JOB_CHECKS_H
 
 #include "base/fault.h"
 #include "base/memory.h"

@@ -1,4 +1,4 @@
-#include "flow/job_checks.h"
+#include "shop/job_checks.h"
 #include "base/text.h"
 #include "shop/document.h"
 #include "shop/entry_store.h"
