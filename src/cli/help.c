@@ -1,5 +1,6 @@
 /* Help, manual page and completion, all made from the table of operations. */
 #include "cli/command_line.h"
+#include "trade/piece.h"
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -323,6 +324,37 @@ static void add_choices(const struct argument *a, struct text *out) {
     for (size_t k = 0; k < n; k++) text_add_bytes(out, a->help[k] == '|' ? " " : &a->help[k], 1);
 }
 
+/* Names that a text or a list is read by (trade/piece.h), as bash shall offer them. */
+struct vocabulary {
+    const char *option;
+    int count;
+    const char *(*symbol)(int i);
+};
+static const char *craft_at(int i) {
+    return craft_symbol((enum craft)i);
+}
+static const char *place_at(int i) {
+    return place_of_work_symbol((enum place_of_work)i);
+}
+static const char *material_at(int i) {
+    return material_symbol((enum material)i);
+}
+static const char *damage_at(int i) {
+    return damage_symbol((enum damage)i);
+}
+static const struct vocabulary vocabularies[] = {{"--craft", CRAFT_COUNT, craft_at},
+                                                 {"--place", PLACE_COUNT, place_at},
+                                                 {"--material", MATERIAL_COUNT, material_at},
+                                                 {"--damage", DAMAGE_COUNT, damage_at}};
+
+/* Those of `plan`; elsewhere --place and --material are free words. */
+static void add_vocabulary(const struct operation *operation, const struct argument *a, struct text *out) {
+    if (strcmp(operation->verb, "plan") != 0) return;
+    for (size_t i = 0; i < sizeof vocabularies / sizeof *vocabularies; i++)
+        for (int k = 0; strcmp(vocabularies[i].option, a->name) == 0 && k < vocabularies[i].count; k++)
+            text_format(out, " %s", vocabularies[i].symbol(k));
+}
+
 /* What follows an option: its choices, a file, or something that cannot be completed. */
 static void completion_values(const struct operation *operation, struct text *out) {
     size_t count;
@@ -335,7 +367,8 @@ static void completion_values(const struct operation *operation, struct text *ou
         if (!is_option(&a[i]) || a[i].type == TYPE_FLAG || a[i].type == TYPE_FILE) continue;
         text_format(out, "        %s) files=\"\" words=\"", a[i].name);
         if (a[i].type == TYPE_CHOICE) add_choices(&a[i], out);
-        text_add(out, "\" ;;\n");
+        add_vocabulary(operation, &a[i], out);
+        text_add(out, a[i].type == TYPE_IDS ? "\" list=1 ;;\n" : "\" ;;\n");
     }
     text_add(out, "        esac ;;\n");
 }
@@ -387,7 +420,7 @@ void help_completion(struct text *out) {
     size_t count;
     const struct operation *o = operations_all(&count);
     text_add(out, "# bash completion for russet; made by `russet --completion`\n_russet() {\n"
-                  "    local words=\"\" files=1 current=\"${COMP_WORDS[COMP_CWORD]}\" "
+                  "    local words=\"\" files=1 list=\"\" begun=\"\" current=\"${COMP_WORDS[COMP_CWORD]}\" "
                   "before=\"${COMP_WORDS[COMP_CWORD-1]}\"\n"
                   "    case \"${COMP_WORDS[1]} ${COMP_WORDS[2]}\" in\n");
     for (size_t i = 0; i < count; i++) completion_verb(&o[i], out);
@@ -397,7 +430,10 @@ void help_completion(struct text *out) {
     completion_words(NULL, out);
     text_add(out,
              "\" ;;\n    esac\n"
-             "    mapfile -t COMPREPLY < <(\n        compgen -W \"$words\" -- \"$current\"\n"
+             /* of a list the names behind the last comma */
+             "    case \"$list$current\" in 1*,*) begun=\"${current%,*},\" ;; esac\n"
+             "    mapfile -t COMPREPLY < <(\n"
+             "        compgen -P \"$begun\" -W \"$words\" -- \"${current#\"$begun\"}\"\n"
              "        case \"$files$current\" in 1-?*) ;; 1*) compgen -f -- \"$current\" ;; esac\n    )\n"
              "}\ncomplete -F _russet russet\n");
 }

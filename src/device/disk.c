@@ -101,11 +101,31 @@ static enum status write_all(const struct disk *disk, int fd, const char *data, 
     return STATUS_OK;
 }
 
-static enum status write_through(const struct disk *disk, const char *path, const void *data, size_t size,
+/* What is to be written: bytes, or an open file of a disk. */
+struct source {
+    const void *data;
+    size_t size;
+    const struct disk *disk; /* NULL: bytes */
+    int fd;
+};
+
+static enum status write_source(const struct disk *disk, int fd, const struct source *source) {
+    if (!source->disk) return write_all(disk, fd, source->data, source->size);
+    char piece[64 * 1024];
+    if (lseek(source->fd, 0, SEEK_SET) != 0) return STATUS_MACHINE;
+    for (;;) {
+        const ssize_t n = source->disk->read(source->fd, piece, sizeof piece);
+        if (n < 0 && errno == EINTR) continue;
+        if (n < 0 || (n > 0 && write_all(disk, fd, piece, (size_t)n) != STATUS_OK)) return STATUS_MACHINE;
+        if (n == 0) return STATUS_OK;
+    }
+}
+
+static enum status write_through(const struct disk *disk, const char *path, const struct source *source,
                                  struct fault *fault) {
     const int fd = disk->open(path, O_WRONLY | O_CLOEXEC | O_NOCTTY, 0);
     if (fd < 0) return FAULT(fault, FILE_CANNOT_WRITE, path, strerror(errno));
-    const enum status status = write_all(disk, fd, data, size);
+    const enum status status = write_source(disk, fd, source);
     const int error = errno;
     close(fd);
     return status == STATUS_OK ? STATUS_OK : FAULT(fault, FILE_CANNOT_WRITE, path, strerror(error));
@@ -128,19 +148,19 @@ static bool sync_folder(const struct disk *disk, const char *file) {
 }
 
 static bool fill_and_rename(const struct disk *disk, int fd, const char *temporary, const char *target,
-                            const void *data, size_t size) {
-    if (write_all(disk, fd, data, size) != STATUS_OK) return false;
+                            const struct source *source) {
+    if (write_source(disk, fd, source) != STATUS_OK) return false;
     if (disk->fsync(fd) != 0) return false;
     return disk->rename(temporary, target) == 0 && sync_folder(disk, target);
 }
 
-static enum status replace_file(const struct disk *disk, const char *target, mode_t mode, const void *data,
-                                size_t size, struct fault *fault) {
+static enum status replace_file(const struct disk *disk, const char *target, mode_t mode,
+                                const struct source *source, struct fault *fault) {
     char temporary[PATH_MAX + 32];
     snprintf(temporary, sizeof temporary, "%s.%ld.tmp", target, (long)getpid());
     const int fd = disk->open(temporary, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, mode);
     if (fd < 0) return FAULT(fault, FILE_CANNOT_WRITE, target, strerror(errno));
-    const bool written = fill_and_rename(disk, fd, temporary, target, data, size);
+    const bool written = fill_and_rename(disk, fd, temporary, target, source);
     const int error = errno;
     close(fd);
     if (written) return STATUS_OK;
@@ -148,15 +168,25 @@ static enum status replace_file(const struct disk *disk, const char *target, mod
     return FAULT(fault, FILE_CANNOT_WRITE, target, strerror(error));
 }
 
-enum status disk_write(const struct disk *disk, const char *path, const void *data, size_t size,
+static enum status put(const struct disk *disk, const char *path, const struct source *source,
                        struct fault *fault) {
     struct stat info;
     const bool there = stat(path, &info) == 0;
     if (there && S_ISDIR(info.st_mode)) return FAULT(fault, FILE_IS_DIRECTORY, path);
-    if (there && !S_ISREG(info.st_mode)) return write_through(disk, path, data, size, fault);
+    if (there && !S_ISREG(info.st_mode)) return write_through(disk, path, source, fault);
     char target[PATH_MAX];
     if (there && !realpath(path, target)) return FAULT(fault, FILE_CANNOT_WRITE, path, strerror(errno));
-    return replace_file(disk, there ? target : path, there ? info.st_mode & 0777 : 0666, data, size, fault);
+    return replace_file(disk, there ? target : path, there ? info.st_mode & 0777 : 0666, source, fault);
+}
+
+enum status disk_write(const struct disk *disk, const char *path, const void *data, size_t size,
+                       struct fault *fault) {
+    return put(disk, path, &(struct source){.data = data, .size = size}, fault);
+}
+
+enum status disk_copy(const struct disk *disk, const char *path, const struct disk *from, int fd,
+                      struct fault *fault) {
+    return put(disk, path, &(struct source){.disk = from, .fd = fd}, fault);
 }
 
 enum status disk_settle(const struct disk *disk, const char *temporary, const char *path,

@@ -35,6 +35,10 @@ bool disk_same(const char *a, const char *b); /* both are there and are one file
 enum status disk_write(const struct disk *disk, const char *path, const void *data, size_t size,
                        struct fault *fault) MUST_USE;
 
+/* The same with what stands in an open file of another disk, from its beginning, piece by piece. */
+enum status disk_copy(const struct disk *disk, const char *path, const struct disk *from, int fd,
+                      struct fault *fault) MUST_USE;
+
 /* The same end for a file that somebody else wrote beside its place (a library): fsync, rename, fsync of the
  * folder. */
 enum status disk_settle(const struct disk *disk, const char *temporary, const char *path,

@@ -198,6 +198,7 @@ enum status card_flow(const struct surroundings *around, const struct request *r
     }
     json_put_text(job.reply, "look", job.look);
     json_put_text(job.reply, "paper", request_text(request, "--paper"));
+    json_put_text(job.reply, "steps_for", request_text(request, "--steps-for"));
     card_put(job.reply, job.card);
     *reply = job.reply;
     return STATUS_OK;

@@ -20,6 +20,17 @@ static const enum word steps_of[][STEPS_MOST] = {
     [LOOK_OTHER] = {WORD_CARD_STEP_PRINT, WORD_CARD_STEP_PHOTO},
 };
 
+/* Who works on the page gives no commands. */
+static const enum word start_on_page[STEPS_MOST] = {
+    WORD_CARD_STEP_PRINT,           WORD_CARD_STEP_START_MIX,
+    WORD_CARD_STEP_START_DAB,       WORD_CARD_STEP_START_PHOTO_PAGE,
+    WORD_CARD_STEP_START_SPOT_PAGE, WORD_CARD_STEP_START_EXPECT};
+
+static const enum word *steps_for(const json_t *reply, enum card_look look) {
+    const char *whom = json_string_value(json_object_get(reply, "steps_for"));
+    return look == LOOK_START && whom && strcmp(whom, "page") == 0 ? start_on_page : steps_of[look];
+}
+
 static enum card_look look_of(const json_t *reply) {
     static const char *const name[] = {"own", "frame", "chart", "start"};
     const char *look = json_string_value(json_object_get(reply, "look"));
@@ -71,8 +82,9 @@ static enum status draw(const json_t *reply, enum paper paper, struct arena *are
     for (size_t i = 0; i < 4 && json_array_size(hole) == 4; i++)
         sheet.hole_mm[i] = json_number_value(json_array_get(hole, i));
     const char *step[STEPS_MOST];
-    for (int i = 0; i < STEPS_MOST && steps_of[sheet.look][i] != WORD_NONE; i++)
-        step[sheet.steps++] = word_sentence(steps_of[sheet.look][i]);
+    const enum word *words = steps_for(reply, sheet.look);
+    for (int i = 0; i < STEPS_MOST && words[i] != WORD_NONE; i++)
+        step[sheet.steps++] = word_sentence(words[i]);
     struct card_line *line = arena_need(arena, json_array_size(recipes) + 1, sizeof *line);
     for (size_t i = 0; i < json_array_size(recipes); i++)
         fill_line(json_array_get(recipes, i), arena, &line[sheet.lines++]);

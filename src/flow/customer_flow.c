@@ -1,6 +1,7 @@
 /* russet customer list|add|change. */
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
+#include "flow/unchanged.h"
 #include "shop/price_store.h"
 #include <string.h>
 
@@ -83,6 +84,8 @@ static enum status add(struct book *book, const struct request *request, struct 
 static enum status change(struct book *book, const struct request *request, struct arena *arena,
                           struct customer_row *customer, struct fault *fault) {
     enum status status = customer_store_find(book, request_text(request, "CUSTOMER"), arena, customer, fault);
+    if (status == STATUS_OK)
+        status = unchanged_check_named(request, book, customer->name, customer->changed_ms, fault);
     if (status != STATUS_OK) return status;
     if (request_has(request, "--name")) customer->name = request_text(request, "--name");
     status = read_changes(book, request, arena, customer, fault);

@@ -1,6 +1,7 @@
 /* russet job new|add|change|list|show. */
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
+#include "flow/unchanged.h"
 #include "shop/job_next.h"
 #include <string.h>
 
@@ -168,15 +169,6 @@ enum status job_add_flow(const struct surroundings *around, const struct request
 
 /* ---- change ---- */
 
-/* Two phones on one job: who saw an older state is told, and nothing is overwritten unseen. */
-static enum status check_unchanged(const struct request *request, const struct job_row *job,
-                                   struct fault *fault) {
-    const char *seen = request_text(request, "--unchanged-since");
-    char now[WALL_TIME_TEXT];
-    if (!seen || strcmp(seen, wall_time_write(job->changed_ms, now)) == 0) return STATUS_OK;
-    return FAULT(fault, JOB_CHANGED_SINCE, job->title, now);
-}
-
 static bool clears(const struct request *request, const char *what) {
     for (size_t i = 0; i < request_count(request, "--clear"); i++)
         if (strcmp(request_text_at(request, "--clear", i), what) == 0) return true;
@@ -187,7 +179,8 @@ static enum status change_job(struct book *book, const struct request *request, 
                               struct job_row *job, struct fault *fault) {
     enum status status = shop_day_check("--due", request_text(request, "--due"), fault);
     if (status == STATUS_OK) status = job_store_find(book, request_text(request, "JOB"), arena, job, fault);
-    if (status == STATUS_OK) status = check_unchanged(request, job, fault);
+    if (status == STATUS_OK)
+        status = unchanged_check_named(request, book, job->title, job->changed_ms, fault);
     if (status != STATUS_OK) return status;
     job->title = text_or(request, "--title", job->title);
     job->state = text_or(request, "--state", job->state);

@@ -33,6 +33,7 @@ json_t *customer_json(const struct customer_row *customer) {
     json_put_flag(object, "trade", customer->trade);
     json_put_text(object, "price_list", customer->price_list);
     json_put_time(object, "erased", customer->erased_ms);
+    json_put_time(object, "changed", customer->changed_ms);
     return object;
 }
 

@@ -100,16 +100,11 @@ static enum status find_about(struct logging *log, struct fault *fault) {
     return status;
 }
 
-/* Its bytes are in memory only while it is kept. */
 static enum status keep_photograph(struct logging *log, const struct surroundings *around, const char *path,
                                    const char **kept, struct fault *fault) {
-    struct arena *own = arena_new();
-    struct bytes bytes;
     char sha256[SHA256_TEXT];
-    enum status status = disk_read(around->disk, path, PHOTOGRAPH_MIB, own, &bytes, fault);
-    if (status == STATUS_OK) status = photographs_keep(log->book, &bytes, sha256, fault);
+    const enum status status = photographs_keep_from(log->book, around->disk, path, sha256, fault);
     if (status == STATUS_OK) *kept = arena_text(log->arena, sha256, strlen(sha256));
-    arena_free(own);
     return status;
 }
 

@@ -1,8 +1,10 @@
 /* russet price list|set: the price lists of trade customers. A price is never changed: a later one takes its
  * place from its day on. */
+#include "flow/job_json.h"
 #include "flow/price_items.h"
 #include "flow/pricing.h"
 #include "flow/shop_place.h"
+#include "flow/unchanged.h"
 #include "formats/json_out.h"
 #include "shop/customer_store.h"
 #include "shop/price_store.h"
@@ -45,19 +47,29 @@ static enum status customers_of(struct book *book, const char *list, struct aren
     return status;
 }
 
+/* Of each item that was ever spoken of: when last. */
+static json_t *changed_json(const struct price_said *said, size_t count) {
+    json_t *object = json_object();
+    for (size_t i = 0; i < count; i++) json_put_time(object, said[i].item, said[i].at_ms);
+    return object;
+}
+
 static enum status put_list(struct book *book, const struct price_list_row *row, const char *day,
                             struct arena *arena, json_t *lists, struct fault *fault) {
     struct price_row *price = NULL;
-    size_t count = 0;
+    struct price_said *said = NULL;
+    size_t count = 0, items = 0;
     json_t *object = json_object(), *customers = json_array();
     json_array_append_new(lists, object);
     json_put_text(object, "id", row->id);
     json_put_text(object, "name", row->name);
     json_put_text(object, "currency", row->currency);
     enum status status = price_store_on(book, row->id, day, arena, &price, &count, fault);
+    if (status == STATUS_OK) status = price_store_said(book, row->id, arena, &said, &items, fault);
     if (status == STATUS_OK) status = customers_of(book, row->id, arena, customers, fault);
     json_put(object, "customers", customers);
     json_put(object, "prices", prices_json(price, count));
+    json_put(object, "changed", changed_json(said, items));
     return status;
 }
 
@@ -122,6 +134,20 @@ static enum status list_of(struct book *book, const struct request *request, str
     return price_store_add_list(book, list, fault);
 }
 
+/* Two phones that speak of one item: of another item of the list nothing is refused. */
+static enum status check_unchanged(const struct request *request, struct book *book,
+                                   const struct price_list_row *list, struct arena *arena,
+                                   struct fault *fault) {
+    struct price_said *said = NULL;
+    size_t count = 0;
+    long long at_ms = 0;
+    const char *item = request_text(request, "ITEM");
+    const enum status status = price_store_said(book, list->id, arena, &said, &count, fault);
+    for (size_t i = 0; i < count; i++)
+        if (strcmp(said[i].item, item) == 0) at_ms = said[i].at_ms;
+    return status == STATUS_OK ? unchanged_check_named(request, book, name_of(item), at_ms, fault) : status;
+}
+
 static enum status add_price(struct book *book, const struct request *request,
                              const struct price_list_row *list, struct fault *fault) {
     char today[WALL_DAY_TEXT];
@@ -151,6 +177,7 @@ static enum status set(struct book *book, const struct request *request, struct 
     if (status == STATUS_OK) status = book_begin(book, fault);
     if (status != STATUS_OK) return status;
     status = list_of(book, request, arena, list, fault);
+    if (status == STATUS_OK) status = check_unchanged(request, book, list, arena, fault);
     if (status == STATUS_OK) status = add_price(book, request, list, fault);
     return book_end(book, status, fault);
 }

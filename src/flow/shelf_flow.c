@@ -305,7 +305,6 @@ enum status shelf_count_flow(const struct surroundings *around, const struct req
 
 static enum status sheet_change(struct book *book, const struct surroundings *around,
                                 const struct request *request, struct fault *fault) {
-    struct bytes bytes;
     char sha256[SHA256_TEXT];
     const char *file = request_text(request, "FILE"), *slash = strrchr(file, '/');
     struct safety_sheet sheet = {.toner = request_text(request, "TONER"),
@@ -315,9 +314,7 @@ static enum status sheet_change(struct book *book, const struct surroundings *ar
     struct toner_row toner;
     enum status status = shop_day_check("--issued", sheet.issued_day, fault);
     if (status == STATUS_OK) status = toner_store_get(book, sheet.toner, around->arena, &toner, fault);
-    if (status == STATUS_OK)
-        status = disk_read(around->disk, file, PHOTOGRAPH_MIB, around->arena, &bytes, fault);
-    if (status == STATUS_OK) status = photographs_keep(book, &bytes, sha256, fault);
+    if (status == STATUS_OK) status = photographs_keep_from(book, around->disk, file, sha256, fault);
     return status == STATUS_OK ? toner_store_add_sheet(book, &sheet, fault) : status;
 }
 

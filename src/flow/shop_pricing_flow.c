@@ -2,6 +2,7 @@
 #include "flow/job_json.h"
 #include "flow/pricing.h"
 #include "flow/shop_place.h"
+#include "flow/unchanged.h"
 #include "formats/json_out.h"
 #include "shop/document.h"
 #include <stdio.h>
@@ -83,8 +84,8 @@ static enum status check_unchanged(const struct request *request, struct book *b
     if (!seen) return STATUS_OK;
     const enum status status = setting_store_changed(book, "pricing", &ms, fault);
     if (status != STATUS_OK) return status;
-    wall_time_write(ms, now);
-    return strcmp(seen, fresh ? "none" : now) == 0 ? STATUS_OK : FAULT(fault, PRICING_CHANGED_SINCE, now);
+    if (unchanged_is(seen, fresh ? 0 : ms)) return STATUS_OK;
+    return FAULT(fault, PRICING_CHANGED_SINCE, unchanged_time(book, ms, now));
 }
 
 /* Prices that are only shown are not changed: --unchanged-since of somebody else goes on holding. */

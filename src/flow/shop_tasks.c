@@ -8,7 +8,7 @@
 void shop_tasks_usual(struct shop_tasks *out) {
     for (int t = 0; t < TASK_COUNT; t++)
         out->task[t] = (struct shop_task){task_usual_time((enum task)t), task_guarantee_months((enum task)t),
-                                          word_sentence(task_exclusion((enum task)t)), false};
+                                          word_sentence(task_exclusion((enum task)t)), false, 0};
 }
 
 static struct minutes minutes_of(const json_t *array) {
@@ -21,7 +21,10 @@ static json_t *minutes_json(struct minutes m) {
     return json_numbers((const double[]){m.low, m.likely, m.high}, 3, 2);
 }
 
+/* One that was put back to what russet ships is kept for its time alone. */
 static void read_task(const json_t *object, struct arena *arena, struct shop_task *task) {
+    task->changed_ms = json_integer_value(json_object_get(object, "changed_ms"));
+    if (json_is_true(json_object_get(object, "usual"))) return;
     const json_t *fixed = json_object_get(object, "fixed"), *each = json_object_get(object, "each");
     const char *excluded = json_string_value(json_object_get(object, "excluded"));
     if (json_array_size(fixed) == 3) task->time.fixed = minutes_of(fixed);
@@ -46,18 +49,26 @@ enum status shop_tasks_read(struct book *book, struct arena *arena, struct shop_
     return status;
 }
 
+static json_t *kept_json(const struct shop_task *task) {
+    json_t *object = json_object();
+    if (task->own) {
+        json_put(object, "fixed", minutes_json(task->time.fixed));
+        json_put(object, "each", minutes_json(task->time.each));
+        json_put_count(object, "months", task->months);
+        json_put_text(object, "excluded", task->excluded);
+    } else {
+        json_put_flag(object, "usual", true);
+    }
+    if (task->changed_ms) json_put_count(object, "changed_ms", task->changed_ms);
+    return object;
+}
+
 enum status shop_tasks_keep(struct book *book, const struct shop_tasks *tasks, struct arena *arena,
                             struct fault *fault) {
     json_t *setting = json_object();
     for (int t = 0; t < TASK_COUNT; t++) {
         const struct shop_task *task = &tasks->task[t];
-        if (!task->own) continue;
-        json_t *object = json_object();
-        json_put(object, "fixed", minutes_json(task->time.fixed));
-        json_put(object, "each", minutes_json(task->time.each));
-        json_put_count(object, "months", task->months);
-        json_put_text(object, "excluded", task->excluded);
-        json_put(setting, task_symbol((enum task)t), object);
+        if (task->own || task->changed_ms) json_put(setting, task_symbol((enum task)t), kept_json(task));
     }
     const enum status status = setting_store_put(book, "tasks", document_text(setting, arena), fault);
     json_decref(setting);

@@ -11,7 +11,8 @@ struct shop_task {
     struct task_time time;
     int months;
     const char *excluded;
-    bool own; /* the shop has set something of it */
+    bool own;             /* the shop has set something of it */
+    long long changed_ms; /* 0: never said otherwise */
 };
 struct shop_tasks {
     struct shop_task task[TASK_COUNT];

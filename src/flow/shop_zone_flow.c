@@ -2,6 +2,7 @@
 #include "device/zone.h"
 #include "flow/job_json.h"
 #include "flow/shop_place.h"
+#include "flow/unchanged.h"
 #include "shop/setting_store.h"
 #include <string.h>
 
@@ -13,23 +14,35 @@ static bool has_table(const char *name) {
     return zone != NULL;
 }
 
+static enum status check_unchanged(const struct request *request, struct book *book, struct fault *fault) {
+    long long ms;
+    const enum status status = setting_store_changed(book, "zone", &ms, fault);
+    return status == STATUS_OK ? unchanged_check(request, book, "The time zone", ms, fault) : status;
+}
+
 /* "machine" takes the shop's own zone away again. */
-static enum status set(struct book *book, const char *name, struct fault *fault) {
+static enum status set(const struct request *request, struct book *book, const char *name,
+                       struct fault *fault) {
     char document[80] = "\"\"";
     if (strcmp(name, "machine") != 0) {
         if (!has_table(name)) return FAULT(fault, SHOP_ZONE_UNKNOWN, name);
         snprintf(document, sizeof document, "\"%.64s\"", name);
     }
     enum status status = book_begin(book, fault);
-    if (status == STATUS_OK) status = book_end(book, setting_store_put(book, "zone", document, fault), fault);
-    return status;
+    if (status != STATUS_OK) return status;
+    status = check_unchanged(request, book, fault);
+    if (status == STATUS_OK) status = setting_store_put(book, "zone", document, fault);
+    return book_end(book, status, fault);
 }
 
 static enum status tell(struct book *book, struct arena *arena, json_t *reply, struct fault *fault) {
     const char *kept;
-    const enum status status = setting_store_get(book, "zone", arena, &kept, fault);
+    long long changed = 0;
+    enum status status = setting_store_get(book, "zone", arena, &kept, fault);
+    if (status == STATUS_OK) status = setting_store_changed(book, "zone", &changed, fault);
     json_put_text(reply, "zone", book_zone(book));
     json_put_text(reply, "from", status == STATUS_OK && kept && strlen(kept) > 2 ? "shop" : "machine");
+    json_put_time(reply, "changed", changed);
     json_put_flag(reply, "has_table", has_table(book_zone(book)));
     json_put_time(reply, "now", book_now_ms(book));
     json_put_local(book, reply, "now_local", book_now_ms(book));
@@ -42,7 +55,7 @@ enum status shop_zone_flow(const struct surroundings *around, const struct reque
     const char *name = request_text(request, "ZONE");
     enum status status = shop_open(around, request, &book, fault);
     if (status == STATUS_OK && name) {
-        status = set(book, name, fault);
+        status = set(request, book, name, fault);
         book_close(book); /* opened anew, as everybody will see it from now on */
         book = NULL;
         if (status == STATUS_OK) status = shop_open(around, request, &book, fault);

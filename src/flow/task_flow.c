@@ -1,6 +1,8 @@
 /* russet task list|set: what a task takes, and what is guaranteed of it, in this shop. */
+#include "flow/job_json.h"
 #include "flow/shop_place.h"
 #include "flow/shop_tasks.h"
+#include "flow/unchanged.h"
 #include "formats/json_out.h"
 #include <string.h>
 
@@ -20,6 +22,7 @@ static json_t *task_json(enum task task, const struct shop_task *row) {
     json_put_count(object, "months", row->months);
     json_put_text(object, "excluded", row->excluded);
     json_put_flag(object, "own", row->own);
+    json_put_time(object, "changed", row->changed_ms);
     return object;
 }
 
@@ -35,12 +38,14 @@ static enum status read_minutes(const struct request *request, const char *name,
     return STATUS_OK;
 }
 
-static enum status change(const struct request *request, struct shop_tasks *tasks, enum task task,
-                          struct fault *fault) {
+static enum status change(struct book *book, const struct request *request, struct shop_tasks *tasks,
+                          enum task task, struct fault *fault) {
     struct shop_task *row = &tasks->task[task];
     struct shop_tasks usual;
+    const long long before = row->changed_ms, now = book_now_ms(book);
     shop_tasks_usual(&usual);
     if (request_flag(request, "--usual")) *row = usual.task[task];
+    row->changed_ms = now > before ? now : before + 1;
     static const char *const changes[] = {"--fixed", "--each", "--months", "--excluded"};
     for (size_t i = 0; i < sizeof changes / sizeof *changes; i++)
         row->own = row->own || request_has(request, changes[i]);
@@ -58,7 +63,9 @@ static enum status set(struct book *book, const struct request *request, struct 
     if (status == STATUS_OK) status = book_begin(book, fault);
     if (status != STATUS_OK) return status;
     status = shop_tasks_read(book, arena, tasks, fault);
-    if (status == STATUS_OK) status = change(request, tasks, task, fault);
+    if (status == STATUS_OK)
+        status = unchanged_check_named(request, book, task_name(task), tasks->task[task].changed_ms, fault);
+    if (status == STATUS_OK) status = change(book, request, tasks, task, fault);
     if (status == STATUS_OK) status = shop_tasks_keep(book, tasks, arena, fault);
     return book_end(book, status, fault);
 }

@@ -21,7 +21,7 @@ static void make_decoders(void) {
     sem_init(&decoders, 0, DECODERS);
 }
 
-static int size_wanted(const struct call *call) {
+int photo_route_size(const struct call *call) {
     const char *text = call->query(call, "small");
     for (size_t i = 0; text && i < sizeof sizes / sizeof *sizes; i++)
         if (atoi(text) == sizes[i]) return sizes[i];
@@ -50,9 +50,8 @@ static void unname(struct fault *fault, const char *path) {
     memmove(fault->text + sizeof name - 1, fault->text + n, strlen(fault->text + n) + 1);
 }
 
-static enum status draw(const struct call *call, const char *sha256, int size, struct text *out,
-                        struct fault *fault) {
-    char path[PHOTOGRAPH_PATH];
+enum status photo_route_small(const struct call *call, const char *path, int size, struct text *out,
+                              struct fault *fault) {
     struct surroundings around;
     struct screen_picture small;
     struct work *work = work_new(1, NULL, NULL);
@@ -63,8 +62,7 @@ static enum status draw(const struct call *call, const char *sha256, int size, s
     if (is_large) pthread_mutex_lock(&large);
     while (sem_wait(&decoders) != 0) continue;
     int step = 1;
-    enum status status =
-        picture_load_small(&around, photographs_path(call->shop, sha256, path), size, &small, &step, fault);
+    enum status status = picture_load_small(&around, path, size, &small, &step, fault);
     sem_post(&decoders);
     if (status != STATUS_OK) unname(fault, path);
     work_free(work);
@@ -79,11 +77,13 @@ static enum status draw(const struct call *call, const char *sha256, int size, s
 static enum status small_bytes(const struct call *call, struct book *book, const char *sha256, int size,
                                struct text *out, struct fault *fault) {
     struct bytes bytes;
+    char path[PHOTOGRAPH_PATH];
     if (photographs_small_read(book, sha256, size, call->arena, &bytes)) {
         text_add_bytes(out, bytes.data, bytes.size);
         return STATUS_OK;
     }
-    enum status status = draw(call, sha256, size, out, fault);
+    enum status status =
+        photo_route_small(call, photographs_path(call->shop, sha256, path), size, out, fault);
     if (status != STATUS_OK) return status;
     status = book_begin(book, fault); /* with the pen, so that no erasure comes between */
     if (status != STATUS_OK) return status;
@@ -133,7 +133,7 @@ static enum status answer_whole(const struct call *call, const char *sha256, str
 void photo_route_answer(const struct call *call, struct answer *answer) {
     struct fault fault;
     const char *sha256 = call->path + strlen("/api/photo/");
-    const int size = size_wanted(call);
+    const int size = photo_route_size(call);
     const enum status status =
         size ? answer_small(call, sha256, size, answer, &fault) : answer_whole(call, sha256, answer, &fault);
     if (status == STATUS_OK) return;

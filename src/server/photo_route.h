@@ -9,4 +9,10 @@
 
 route_answer photo_route_answer;
 
+/* Which of the two sizes was asked for; 0: as it was taken. */
+int photo_route_size(const struct call *call);
+/* A photograph in a file of the machine made small, with how many of its pixels one is as a comment. */
+enum status photo_route_small(const struct call *call, const char *path, int size, struct text *out,
+                              struct fault *fault) MUST_USE;
+
 #endif

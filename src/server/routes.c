@@ -15,6 +15,7 @@
  *     POST /api/backup                     the whole shop as one file (backup_route.h) */
 #include "server/routes.h"
 #include "formats/json_in.h"
+#include "formats/json_out.h"
 #include "server/backup_route.h"
 #include "server/demo_route.h"
 #include "server/gate.h"
@@ -40,11 +41,20 @@ struct route {
 
 /* ---- routes ---- */
 
+/* The zone in which the shop counts its days, for who is let in: the page tells times by it. */
+static void put_zone(const struct call *call, json_t *me) {
+    struct book *book;
+    if (!call->device || server_book(call, &book, NULL) != STATUS_OK) return;
+    json_put_text(me, "zone", book_zone(book));
+    book_close(book);
+}
+
 static void answer_me(const struct call *call, struct answer *answer) {
-    answer_json(answer, 200,
-                json_pack("{s:b,s:b,s:b,s:s}", "paired", call->device != NULL, "tls",
-                          server_has_tls(call->server), "demo", call->shop == call->server->demo, "version",
-                          RUSSET_VERSION));
+    json_t *me = json_pack("{s:b,s:b,s:b,s:s,s:n}", "paired", call->device != NULL, "tls",
+                           server_has_tls(call->server), "demo", call->shop == call->server->demo, "version",
+                           RUSSET_VERSION, "zone");
+    put_zone(call, me);
+    answer_json(answer, 200, me);
 }
 
 /* "__Host-": the browser itself holds it to this host, this path and TLS (RFC 6265bis, 4.1.3.2). */

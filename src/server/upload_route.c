@@ -1,6 +1,7 @@
 #include "server/upload_route.h"
 #include "device/disk.h"
 #include "formats/json_out.h"
+#include "server/photo_route.h"
 #include "shop/photographs.h"
 #include <dirent.h>
 #include <errno.h>
@@ -117,9 +118,31 @@ static enum status answer_piece(const struct call *call, const char *sha256, lon
     return status;
 }
 
+static enum status answer_small(const struct call *call, const char *sha256, struct answer *answer,
+                                struct fault *fault) {
+    char path[PHOTOGRAPH_PATH];
+    int fd;
+    enum status status = upload_open(call->shop, sha256, &fd, fault);
+    if (status != STATUS_OK) return status;
+    close(fd);
+    status = photo_route_small(call, path_of(call->shop, sha256, path), photo_route_size(call), &answer->body,
+                               fault);
+    if (status != STATUS_OK) return status;
+    answer->code = 200;
+    answer->type = "image/jpeg";
+    return STATUS_OK;
+}
+
 void upload_route_answer(const struct call *call, struct answer *answer) {
     struct fault fault;
     long long offset = 0;
+    const bool shown = strcmp(call->method, "GET") == 0 && photo_route_size(call);
+    if (shown && answer_small(call, call->path + strlen("/api/upload/"), answer, &fault) == STATUS_OK) return;
+    if (shown) {
+        text_free(&answer->body);
+        answer_fault(answer, &fault);
+        return;
+    }
     if (answer_piece(call, call->path + strlen("/api/upload/"), &offset, &fault) != STATUS_OK) {
         answer_fault(answer, &fault);
         return;

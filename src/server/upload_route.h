@@ -1,6 +1,8 @@
 /* A photograph in pieces, so that a connection that is lost in the middle costs only the piece it carried.
  *
  *     GET  /api/upload/SHA256                       {"offset": 3145728}: so much is here
+ *     GET  /api/upload/SHA256?small=1600            when it is whole: made small, as photo_route.h does it,
+ *                                                   for what a browser cannot show (HEIC, raw); not kept
  *     POST /api/upload/SHA256?size=N&offset=M       the bytes from M on; answered with the offset that is
  * next
  *

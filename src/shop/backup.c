@@ -7,9 +7,10 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
-enum { TRIES = 3 };
+enum { TRIES = 3, PIECE = 64 * 1024 };
 
 /* One backup at work. */
 struct backup {
@@ -62,15 +63,37 @@ static const char settle[] =
     "DELETE FROM local WHERE name IN ('scrub', 'tidy') OR name LIKE 'lost:%'; VACUUM;"
     "BEGIN; CREATE TABLE kept_bytes (sha256 TEXT NOT NULL PRIMARY KEY, bytes BLOB NOT NULL) STRICT;";
 
-static enum status put_bytes(struct backup *backup, const char *sha256, const struct bytes *bytes) {
+/* Room for its bytes, which come piece by piece: a large photograph never lies in memory whole. */
+static enum status make_room(struct backup *backup, const char *sha256, off_t size, sqlite3_blob **room) {
     sqlite3_stmt *insert = NULL;
-    int code = sqlite3_prepare_v2(backup->copy, "INSERT INTO kept_bytes (sha256, bytes) VALUES (?, ?)", -1,
-                                  &insert, NULL);
+    int code = sqlite3_prepare_v2(
+        backup->copy, "INSERT INTO kept_bytes (sha256, bytes) VALUES (?, zeroblob(?))", -1, &insert, NULL);
     if (code == SQLITE_OK) code = sqlite3_bind_text(insert, 1, sha256, -1, SQLITE_STATIC);
-    if (code == SQLITE_OK) code = sqlite3_bind_blob64(insert, 2, bytes->data, bytes->size, SQLITE_STATIC);
+    if (code == SQLITE_OK) code = sqlite3_bind_int64(insert, 2, size);
     if (code == SQLITE_OK) code = sqlite3_step(insert);
     sqlite3_finalize(insert);
+    if (code == SQLITE_DONE)
+        code = sqlite3_blob_open(backup->copy, "main", "kept_bytes", "bytes",
+                                 sqlite3_last_insert_rowid(backup->copy), 1, room);
     return judge(backup, code);
+}
+
+static enum status put_bytes(struct backup *backup, const char *sha256, int fd, off_t size) {
+    sqlite3_blob *room = NULL;
+    char piece[PIECE];
+    enum status status = make_room(backup, sha256, size, &room);
+    for (off_t done = 0; status == STATUS_OK && done < size;) {
+        const ssize_t n = book_disk(backup->book)->read(fd, piece, sizeof piece);
+        if (n < 0 && errno == EINTR) continue;
+        if (n <= 0 || n > size - done) {
+            status = FAULT(backup->fault, FILE_READ_FAILED, sha256, n < 0 ? strerror(errno) : "cut short");
+        } else {
+            status = judge(backup, sqlite3_blob_write(room, piece, (int)n, (int)done));
+            done += n;
+        }
+    }
+    sqlite3_blob_close(room);
+    return status;
 }
 
 /* Who restores it must be able to tell what was lost before from what this file has lost. */
@@ -81,23 +104,25 @@ static enum status note_lost(struct backup *backup, const char *sha256) {
 }
 
 static enum status copy_photograph(struct backup *backup, const char *sha256) {
-    struct arena *own = arena_new();
-    struct bytes bytes;
     struct fault here = {0};
-    enum status status = photographs_read(backup->book, sha256, own, &bytes, &here);
+    struct stat info;
+    int fd = -1;
+    enum status status = photographs_open(backup->book, sha256, &fd, &here);
+    if (status == STATUS_OK && fstat(fd, &info) != 0)
+        status = FAULT(&here, FILE_READ_FAILED, sha256, strerror(errno));
     const bool lost = status != STATUS_OK && photographs_is_lost(backup->book, sha256, &here);
     backup->vanished = lost && here.word != WORD_PHOTOGRAPH_CHANGED;
     if (status == STATUS_OK) {
         backup->out->photographs++;
-        backup->out->bytes += bytes.size;
-        status = put_bytes(backup, sha256, &bytes);
+        backup->out->bytes += (unsigned long long)info.st_size;
+        status = put_bytes(backup, sha256, fd, info.st_size);
     } else if (lost && (backup->last_try || !backup->vanished)) {
         lost_add(&backup->out->lost, sha256);
         status = note_lost(backup, sha256);
     } else if (backup->fault) {
         *backup->fault = here;
     }
-    arena_free(own);
+    if (fd >= 0) close(fd);
     return status;
 }
 
@@ -118,21 +143,39 @@ static enum status each_photograph(struct backup *backup,
     return status == STATUS_OK ? judge(backup, code) : status;
 }
 
+static int hash_row(struct backup *backup, long long row, char found[SHA256_TEXT]) {
+    sqlite3_blob *room = NULL;
+    char piece[PIECE];
+    struct sha256_sum sum;
+    int code = sqlite3_blob_open(backup->copy, "main", "kept_bytes", "bytes", row, 0, &room);
+    const int size = code == SQLITE_OK ? sqlite3_blob_bytes(room) : 0;
+    sha256_begin(&sum);
+    for (int done = 0; code == SQLITE_OK && done < size;) {
+        const int n = size - done < PIECE ? size - done : PIECE;
+        code = sqlite3_blob_read(room, piece, n, done);
+        if (code == SQLITE_OK) sha256_add(&sum, piece, (size_t)n);
+        done += n;
+    }
+    sqlite3_blob_close(room);
+    if (code == SQLITE_OK) sha256_end(&sum, found);
+    return code;
+}
+
 static enum status check_bytes(struct backup *backup, const char *sha256) {
     sqlite3_stmt *select = NULL;
     char found[SHA256_TEXT] = "";
     int code = sqlite3_prepare_v2(
         backup->copy,
-        "SELECT bytes FROM kept_bytes WHERE sha256 = ?1 UNION ALL SELECT NULL FROM local WHERE name = "
+        "SELECT rowid FROM kept_bytes WHERE sha256 = ?1 UNION ALL SELECT NULL FROM local WHERE name = "
         "'lost:' || ?1",
         -1, &select, NULL);
     if (code == SQLITE_OK) code = sqlite3_bind_text(select, 1, sha256, -1, SQLITE_STATIC);
     if (code == SQLITE_OK) code = sqlite3_step(select);
-    if (code == SQLITE_ROW && sqlite3_column_type(select, 0) == SQLITE_NULL)
-        snprintf(found, sizeof found, "%s", sha256); /* noted as lost */
-    else if (code == SQLITE_ROW)
-        sha256_of(sqlite3_column_blob(select, 0), (size_t)sqlite3_column_bytes(select, 0), found);
+    const bool here = code == SQLITE_ROW && sqlite3_column_type(select, 0) != SQLITE_NULL;
+    if (code == SQLITE_ROW && !here) snprintf(found, sizeof found, "%s", sha256); /* noted as lost */
+    const long long row = here ? sqlite3_column_int64(select, 0) : 0;
     sqlite3_finalize(select);
+    if (here && (code = hash_row(backup, row, found)) == SQLITE_OK) code = SQLITE_ROW;
     if (code != SQLITE_ROW && code != SQLITE_DONE) return judge(backup, code);
     return strcmp(found, sha256) == 0 ? STATUS_OK
                                       : FAULT(backup->fault, BACKUP_UNSOUND, backup->path, sha256);

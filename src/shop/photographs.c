@@ -3,32 +3,45 @@
 #include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
-#include <sodium.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-void sha256_of(const void *data, size_t size, char out[SHA256_TEXT]) {
+void sha256_begin(struct sha256_sum *sum) {
+    crypto_hash_sha256_init(&sum->state);
+}
+
+void sha256_add(struct sha256_sum *sum, const void *data, size_t size) {
+    crypto_hash_sha256_update(&sum->state, data, size);
+}
+
+void sha256_end(struct sha256_sum *sum, char out[SHA256_TEXT]) {
     unsigned char hash[crypto_hash_sha256_BYTES];
-    crypto_hash_sha256(hash, data, size);
+    crypto_hash_sha256_final(&sum->state, hash);
     sodium_bin2hex(out, SHA256_TEXT, hash, sizeof hash);
 }
 
+void sha256_of(const void *data, size_t size, char out[SHA256_TEXT]) {
+    struct sha256_sum sum;
+    sha256_begin(&sum);
+    sha256_add(&sum, data, size);
+    sha256_end(&sum, out);
+}
+
 bool sha256_of_file(const struct disk *disk, int fd, char out[SHA256_TEXT]) {
-    unsigned char hash[crypto_hash_sha256_BYTES], piece[64 * 1024];
-    crypto_hash_sha256_state state;
-    crypto_hash_sha256_init(&state);
+    unsigned char piece[64 * 1024];
+    struct sha256_sum sum;
+    sha256_begin(&sum);
     if (lseek(fd, 0, SEEK_SET) != 0) return false;
     for (;;) {
         const ssize_t n = disk->read(fd, piece, sizeof piece);
         if (n < 0 && errno == EINTR) continue;
         if (n < 0) return false;
         if (n == 0) break;
-        crypto_hash_sha256_update(&state, piece, (size_t)n);
+        sha256_add(&sum, piece, (size_t)n);
     }
-    crypto_hash_sha256_final(&state, hash);
-    sodium_bin2hex(out, SHA256_TEXT, hash, sizeof hash);
+    sha256_end(&sum, out);
     return lseek(fd, 0, SEEK_SET) == 0;
 }
 
@@ -71,15 +84,23 @@ static bool make_folder(const struct disk *disk, const char *parent, const char 
     return (mkdir(folder, 0700) == 0 || errno == EEXIST) && sync_folder(disk, parent);
 }
 
-static enum status write_file(struct book *book, const char *sha256, const struct bytes *bytes,
+/* Its place, with the folders that it needs. */
+static enum status make_place(const struct book *book, const char *sha256, char path[PHOTOGRAPH_PATH],
                               struct fault *fault) {
-    char path[PHOTOGRAPH_PATH], all[PHOTOGRAPH_PATH], folder[PHOTOGRAPH_PATH];
+    char all[PHOTOGRAPH_PATH], folder[PHOTOGRAPH_PATH];
     photographs_path(book_dir(book), sha256, path);
     snprintf(all, sizeof all, "%s/photographs", book_dir(book));
     snprintf(folder, sizeof folder, "%s/photographs/%.2s", book_dir(book), sha256);
     if (!make_folder(book_disk(book), book_dir(book), all) || !make_folder(book_disk(book), all, folder))
         return FAULT(fault, FILE_CANNOT_WRITE, folder, strerror(errno));
-    const enum status status = disk_write(book_disk(book), path, bytes->data, bytes->size, fault);
+    return STATUS_OK;
+}
+
+static enum status write_file(struct book *book, const char *sha256, const struct bytes *bytes,
+                              struct fault *fault) {
+    char path[PHOTOGRAPH_PATH];
+    enum status status = make_place(book, sha256, path, fault);
+    if (status == STATUS_OK) status = disk_write(book_disk(book), path, bytes->data, bytes->size, fault);
     if (status == STATUS_OK) chmod(path, 0600);
     return status;
 }
@@ -140,6 +161,58 @@ enum status photographs_keep(struct book *book, const struct bytes *bytes, char 
     const enum status status = photographs_keep_file(book, bytes, sha256, fault);
     if (status != STATUS_OK) return status;
     return add_row(book, sha256, photographs_media(bytes->data, bytes->size), bytes->size, fault);
+}
+
+/* Hashed first, for its name; the copy is hashed again, since the file may have been written to meanwhile. */
+static enum status copy_file(struct book *book, const struct disk *from, int fd, const char *name,
+                             const char *sha256, struct fault *fault) {
+    char path[PHOTOGRAPH_PATH];
+    if (is_whole(book, sha256)) return STATUS_OK;
+    enum status status = make_place(book, sha256, path, fault);
+    if (status == STATUS_OK) status = disk_copy(book_disk(book), path, from, fd, fault);
+    if (status != STATUS_OK) return status;
+    chmod(path, 0600);
+    int copy;
+    status = photographs_open(book, sha256, &copy, fault);
+    if (status == STATUS_OK) return close(copy), STATUS_OK;
+    unlink(path);
+    return fault && fault->word == WORD_PHOTOGRAPH_CHANGED ? FAULT(fault, PHOTOGRAPH_CHANGED, name) : status;
+}
+
+static enum status keep_open(struct book *book, const struct disk *from, int fd, const char *name,
+                             size_t size, char sha256[SHA256_TEXT], struct fault *fault) {
+    unsigned char head[32];
+    const ssize_t n = from->read(fd, head, sizeof head);
+    const char *media = n > 0 ? photographs_media(head, (size_t)n) : NULL;
+    if (n < 0 || !sha256_of_file(from, fd, sha256))
+        return FAULT(fault, FILE_READ_FAILED, name, strerror(errno));
+    if (!media) return FAULT(fault, PHOTOGRAPH_KIND, name);
+    const enum status status = copy_file(book, from, fd, name, sha256, fault);
+    return status == STATUS_OK ? add_row(book, sha256, media, size, fault) : status;
+}
+
+static enum status keep_whole(struct book *book, const struct disk *from, const char *path,
+                              char sha256[SHA256_TEXT], struct fault *fault) {
+    struct arena *own = arena_new();
+    struct bytes bytes;
+    enum status status = disk_read(from, path, PHOTOGRAPH_MIB, own, &bytes, fault);
+    if (status == STATUS_OK) status = photographs_keep(book, &bytes, sha256, fault);
+    arena_free(own);
+    return status;
+}
+
+enum status photographs_keep_from(struct book *book, const struct disk *from, const char *path,
+                                  char sha256[SHA256_TEXT], struct fault *fault) {
+    struct stat info;
+    book_need_pen(book);
+    const int fd = strcmp(path, "-") == 0 ? -1 : from->open(path, O_RDONLY | O_CLOEXEC, 0);
+    const bool known = fd >= 0 && fstat(fd, &info) == 0 && S_ISREG(info.st_mode) &&
+                       info.st_size <= (off_t)PHOTOGRAPH_MIB << 20;
+    /* A pipe, what cannot be opened and what is too large: disk_read tells of it. */
+    const enum status status = known ? keep_open(book, from, fd, path, (size_t)info.st_size, sha256, fault)
+                                     : keep_whole(book, from, path, sha256, fault);
+    if (fd >= 0) close(fd);
+    return status;
 }
 
 enum status photographs_settle_row(struct book *book, const char *sha256, const char *media, size_t size,
@@ -342,16 +415,17 @@ static const char **in_arena(const char **list, size_t count, struct arena *aren
     return copy;
 }
 
-/* One file at a time lies in memory. */
 static enum status check_one(struct book *book, const char *sha256, struct photographs_state *state,
                              struct fault *fault) {
-    struct arena *own = arena_new();
-    struct bytes bytes = {0};
+    char path[PHOTOGRAPH_PATH];
+    struct stat info;
     struct fault here = {0};
-    const enum status status = photographs_read(book, sha256, own, &bytes, &here);
-    arena_free(own);
+    int fd;
+    const enum status status = photographs_open(book, sha256, &fd, &here);
+    if (status == STATUS_OK) close(fd);
     state->count++;
-    state->bytes += bytes.size;
+    if (stat(photographs_path(book_dir(book), sha256, path), &info) == 0)
+        state->bytes += (unsigned long long)info.st_size;
     if (status == STATUS_OK) return STATUS_OK;
     if (here.word == WORD_PHOTOGRAPH_CHANGED)
         add_name(&state->changed, &state->changed_count, sha256);

@@ -7,6 +7,7 @@
 
 #include "base/text.h"
 #include "shop/book.h"
+#include <sodium.h>
 
 enum { SHA256_TEXT = 65, PHOTOGRAPH_MIB = 256, PHOTOGRAPH_PATH = 4200 };
 
@@ -15,6 +16,13 @@ void sha256_of(const void *data, size_t size, char out[SHA256_TEXT]);
  * cannot be read. */
 bool sha256_of_file(const struct disk *disk, int fd, char out[SHA256_TEXT]);
 bool sha256_is_good(const char *text);
+/* The same of bytes that come piece by piece. */
+struct sha256_sum {
+    crypto_hash_sha256_state state;
+};
+void sha256_begin(struct sha256_sum *sum);
+void sha256_add(struct sha256_sum *sum, const void *data, size_t size);
+void sha256_end(struct sha256_sum *sum, char out[SHA256_TEXT]);
 
 /* What the bytes are: "image/jpeg", "image/png", "image/tiff", "image/heif", "application/pdf"; NULL for
  * anything else. Told by content, never by name. */
@@ -23,6 +31,10 @@ const char *photographs_media(const unsigned char *data, size_t size);
 /* Keeps the bytes (once, however often they come) and says under which name. With the pen. */
 enum status photographs_keep(struct book *book, const struct bytes *bytes, char sha256[SHA256_TEXT],
                              struct fault *fault) MUST_USE;
+/* The same for what stands under a path of a disk: copied piece by piece, so that it never lies in memory
+ * whole. INPUT when it changes meanwhile. */
+enum status photographs_keep_from(struct book *book, const struct disk *from, const char *path,
+                                  char sha256[SHA256_TEXT], struct fault *fault) MUST_USE;
 /* The file alone, for rows that come from elsewhere; sha256 is that of the bytes. */
 enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
                                   struct fault *fault) MUST_USE;

@@ -106,3 +106,16 @@ enum status price_store_on(struct book *book, const char *list, const char *day,
     ROWS_READ(&q, arena, out, count, read_price);
     return query_end(&q);
 }
+
+static void read_said(const struct query *q, struct arena *arena, struct price_said *out) {
+    *out = (struct price_said){query_get_text(q, 0, arena), query_get_count(q, 1)};
+}
+
+enum status price_store_said(struct book *book, const char *list, struct arena *arena,
+                             struct price_said **out, size_t *count, struct fault *fault) {
+    struct query q = query_make(
+        book, "SELECT item, max(at_ms) FROM price WHERE price_list = ? GROUP BY item ORDER BY item", fault);
+    query_text(&q, list);
+    ROWS_READ(&q, arena, out, count, read_said);
+    return query_end(&q);
+}

@@ -34,4 +34,12 @@ enum status price_store_add(struct book *book, struct price_row *price, struct f
 enum status price_store_on(struct book *book, const char *list, const char *day, struct arena *arena,
                            struct price_row **out, size_t *count, struct fault *fault) MUST_USE;
 
+/* When each item of a list was spoken of last, whatever day its price holds from. */
+struct price_said {
+    const char *item;
+    long long at_ms;
+};
+enum status price_store_said(struct book *book, const char *list, struct arena *arena,
+                             struct price_said **out, size_t *count, struct fault *fault) MUST_USE;
+
 #endif

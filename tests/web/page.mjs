@@ -334,8 +334,21 @@ function style() {
 async function settings(it) {
     const {page} = it;
     const undo = async () => {
+        await page.reload(); // the offer survives it
         await button(page, "Undo").click();
-        await page.getByText("It is in the book.").waitFor({state: "detached"});
+        await page.getByText("Taken back.").waitFor();
+    };
+    const tell = async (verb, args) => (await (await page.request.post(`${origin}/api/run/${verb}`, {data: {arguments: args}, headers: {origin}})).json()).reply;
+    /** Another phone has said something since this one looked: nothing is written over, what was typed stays, what the book has is shown; once more and it goes. */
+    const second_phone = async (what, other, field, typed, save) => {
+        await field().fill(typed);
+        await other();
+        await save().click();
+        await page.getByText("by somebody else").waitFor();
+        check(`${what}: the later phone does not win unseen, and what was typed stays`, await field().inputValue() === typed, await field().inputValue());
+        await screen(it, `${what}, said by another phone`, false);
+        await save().click();
+        await page.getByText("by somebody else").waitFor({state: "detached"});
     };
     await at(it, "/settings/zone");
     await page.getByLabel("Another time zone").fill("Mars/Crater");
@@ -349,6 +362,8 @@ async function settings(it) {
     await screen(it, "the time zone");
     await undo();
     check("and taken back", await page.getByText("As the machine says that runs the bench.").count() === 1);
+    await second_phone("a time zone", () => tell("shop/zone", {ZONE: "Pacific/Auckland"}), () => page.getByLabel("Another time zone"), "Europe/Vienna", () => button(page, "Set it"));
+    check("once it was seen it goes", (await tell("shop/zone", {})).zone === "Europe/Vienna");
     await at(it, "/settings/tasks");
     await open(page, "Colour coats");
     await page.getByLabel(/^Guarantee/).fill("24");
@@ -359,6 +374,11 @@ async function settings(it) {
     await undo();
     await page.getByText("The minutes are your own.").waitFor({state: "detached"});
     check("a task's guarantee is set and taken back", true);
+    const task = page.locator("details[open]", {hasText: "Colour coats"});
+    await open(page, "Colour coats");
+    await second_phone("a guarantee", () => tell("task/set", {TASK: "coat", "--months": 36}), () => task.getByLabel(/^Guarantee/), "18", () => task.getByRole("button", {name: "Save"}));
+    check("a guarantee goes once it was seen", (await tell("task/list", {})).tasks.find(one => one.task === "coat").months === 18);
+    await tell("task/set", {TASK: "coat", "--usual": true});
     await at(it, "/settings/lists");
     await page.getByText("No list yet.").waitFor();
     await screen(it, "price lists, none");
@@ -371,6 +391,12 @@ async function settings(it) {
     await button(page, "Save").click();
     await page.locator("summary", {hasText: /Colour coats: .*60/}).waitFor();
     await screen(it, "a price list");
+    const price = page.locator("details[open] details[open]", {hasText: "Colour coats"});
+    await second_phone("a price", () => tell("price/set", {LIST: `garage ${SCRIPT}`, ITEM: "coat", AMOUNT: "55", "--per": "m2"}), () => price.getByLabel("What is asked"), "65", () => price.getByRole("button", {name: "Save"}));
+    await page.locator("summary", {hasText: /Colour coats: .*65/}).waitFor();
+    await undo();
+    await page.locator("summary", {hasText: /Colour coats: .*55/}).waitFor();
+    check("a price is taken back to what the other phone said", true);
     await at(it, "/settings/customers");
     await open(page, "A new customer");
     const form = page.locator("details[open]");
@@ -384,8 +410,13 @@ async function settings(it) {
     await open(page, `demo ${SCRIPT}`);
     await page.locator("details[open]", {hasText: `demo ${SCRIPT}`}).getByLabel("Telephone").fill("");
     await page.locator("details[open]", {hasText: `demo ${SCRIPT}`}).getByRole("button", {name: "Save"}).click();
-    await page.getByText("It is in the book.").waitFor();
+    await page.getByText("it is in the book.").waitFor();
     await screen(it, "a customer");
+    await undo();
+    await open(page, `demo ${SCRIPT}`);
+    const known = page.locator("details[open]", {hasText: `demo ${SCRIPT}`}), key = (await tell("customer/list", {"--words": "script"})).customers[0].id;
+    await second_phone("a customer", () => tell("customer/change", {CUSTOMER: key, "--email": "seat@example.org"}), () => known.getByLabel("Telephone"), "0123", () => known.getByRole("button", {name: "Save"}));
+    check("what the other phone said of a customer stays beside it", (one => one.telephone === "0123" && one.email === "seat@example.org")((await tell("customer/list", {"--words": "script"})).customers[0]));
     await undo();
     const customer = await page.evaluate(async () => (await (await fetch("/api/run/customer/list", {method: "POST", body: JSON.stringify({arguments: {"--words": "script"}})})).json()).reply.customers[0]);
     check("a customer has a list; what was emptied is there again after undo", customer.trade && customer.price_list_name === `garage ${SCRIPT}` && customer.telephone === `demo ${SCRIPT}`, JSON.stringify(customer));

@@ -16,6 +16,7 @@ import {useAsked} from "./shell/ask";
 import {usePlace} from "./shell/place";
 import {hold_presses} from "./shell/press";
 import {Shell} from "./shell/shell";
+import {tell_by} from "./shell/time";
 import {Link, Screen, Told} from "./shell/ui";
 import "./steps/all";
 import "./style/base.css";
@@ -45,6 +46,7 @@ function App(): JSX.Element {
         return () => removeEventListener(SENT_AWAY, away);
     }, []);
     if (asked.value === null) return <main class="screen" id="work"><h1>{t.name_of_page}</h1><Told asked={asked}/></main>;
+    tell_by(asked.value.zone);
     return asked.value.paired ? <Shell in_demo={asked.value.demo}><Bench who={asked.value}/></Shell> : <Pairing paired={() => void asked.again()}/>;
 }
 

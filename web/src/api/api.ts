@@ -1,6 +1,8 @@
 // The one door to the program behind the page: POST /api/run/VERB runs an operation of `russet --help`.
 // A refusal arrives as a sentence for people; a lost connection is told apart, because trying again may help then.
 
+import {t} from "../words/words";
+
 export type FileOf = {document: unknown} | {text: string} | {base64: string} | {entry: string} | {photo: string} | {upload: string};
 export type Argument = string | number | boolean | null | undefined | (string | number)[];
 export type Arguments = Record<string, Argument>;
@@ -30,6 +32,8 @@ export interface Me {
     /** This device works in the demo's shop. */
     demo: boolean;
     version: string;
+    /** In which the shop counts its days; null when nobody is let in. */
+    zone: string | null;
 }
 
 export interface Device {
@@ -259,6 +263,13 @@ export const photo_address = (sha256: string, small?: 320 | 1600): string => `/a
 
 /** The same as bytes; one that cannot be decoded is refused in words. */
 export const small_photo = async (sha256: string): Promise<Blob> => blob_of(await reach(photo_address(sha256, 1600), {method: "GET"}));
+
+/** A photograph that was chosen and is not kept, made small: for kinds that this browser does not show. */
+export async function small_upload(photo: Blob): Promise<Blob> {
+    const sent = await upload(photo);
+    if (!("upload" in sent)) throw new Refused("page-picture", t.picture_unseen, 400);
+    return blob_of(await reach(`/api/upload/${sent.upload}?small=1600`, {method: "GET"}));
+}
 
 const PIECE = 512 * 1024;
 

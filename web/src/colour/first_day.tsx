@@ -51,7 +51,7 @@ function NameToners({day, set}: PartProps): JSX.Element {
 function PrintSheet({shelf}: {shelf: Document}): JSX.Element {
     const doing = useDoing();
     const print = (): Promise<boolean> => doing.go(async () => save_blob(
-        await paper("card", {"--kind": "start", "--toners": "shelf.json"}, {"shelf.json": {document: shelf}}), "sheet.pdf"));
+        await paper("card", {"--kind": "start", "--toners": "shelf.json", "--steps-for": "page"}, {"shelf.json": {document: shelf}}), "sheet.pdf"));
     return <><p>{t.first_day.print_does}</p><Problem text={doing.error}/>
         <Button busy={doing.busy} onClick={() => void print()}>{t.first_day.print}</Button></>;
 }

@@ -1,7 +1,10 @@
 // Where the colour is in a photograph: the card's window, or a spot that is tapped (x,y,r in the photograph's own pixels).
 import type {JSX} from "preact";
-import {useEffect, useRef, useState} from "preact/hooks";
-import {Button, Field} from "../shell/ui";
+import {useEffect, useMemo, useRef, useState} from "preact/hooks";
+import {useAsked} from "../shell/ask";
+import type {Seen} from "../shell/picture";
+import {seen} from "../shell/picture";
+import {Button, Field, Told} from "../shell/ui";
 import {t} from "../words/words";
 
 const PART = 40; // the spot's radius is a 40th of the photograph's width
@@ -12,34 +15,33 @@ interface Props {
     set(spot: string | null): void;
 }
 
-function useAddress(photo: File): string | null {
-    const [address, set] = useState<string | null>(null);
-    useEffect(() => {
-        const made = URL.createObjectURL(photo);
-        set(made);
-        return () => URL.revokeObjectURL(made);
-    }, [photo]);
-    return address;
+function Tapped({picture: {bytes, size: [wide, high], step}, spot, set}: {picture: Seen} & Omit<Props, "photo">): JSX.Element {
+    const image = useRef<HTMLImageElement>(null), address = useMemo(() => URL.createObjectURL(bytes), [bytes]);
+    useEffect(() => () => URL.revokeObjectURL(address), [address]);
+    const tap = (event: MouseEvent): void => {
+        const box = image.current!.getBoundingClientRect(), scale = wide * step / box.width;
+        set([(event.clientX - box.left) * scale, (event.clientY - box.top) * scale, wide * step / PART].map(Math.round).join(","));
+    };
+    const [x, y, r] = (spot ?? "").split(",").map(text => Number(text) / step);
+    return <div class="tap-photo">
+        <img ref={image} src={address} alt={t.colour.spot_photo} onClick={tap}/>
+        {spot && r !== undefined && <svg viewBox={`0 0 ${wide} ${high}`} aria-hidden="true">
+            <circle cx={x} cy={y} r={r} class="spot-under"/><circle cx={x} cy={y} r={r} class="spot-over"/>
+        </svg>}
+    </div>;
+}
+
+function Tap({photo, spot, set}: Props): JSX.Element {
+    const asked = useAsked(() => seen(photo), photo);
+    return <Told asked={asked}>{asked.value && <Tapped picture={asked.value} spot={spot} set={set}/>}</Told>;
 }
 
 export function TapSpot({photo, spot, set}: Props): JSX.Element | null {
-    const address = useAddress(photo), image = useRef<HTMLImageElement>(null);
     const [open, set_open] = useState(false);
-    const tap = (event: MouseEvent): void => {
-        const box = image.current!.getBoundingClientRect(), scale = image.current!.naturalWidth / box.width;
-        const x = (event.clientX - box.left) * scale, y = (event.clientY - box.top) * scale;
-        set([x, y, image.current!.naturalWidth / PART].map(Math.round).join(","));
-    };
     if (!open) return <p class="spot-where">{t.colour.spot_window} <Button quiet onClick={() => set_open(true)}>{t.colour.spot_other}</Button></p>;
-    const [x, y, r] = (spot ?? "").split(",").map(Number), wide = image.current?.naturalWidth ?? 1, high = image.current?.naturalHeight ?? 1;
     return <div class="tap-spot">
         <p class="hint">{t.colour.spot_tap}</p>
-        <div class="tap-photo">
-            {address && <img ref={image} src={address} alt={t.colour.spot_photo} onClick={tap}/>}
-            {spot && r !== undefined && <svg viewBox={`0 0 ${wide} ${high}`} aria-hidden="true">
-                <circle cx={x} cy={y} r={r} class="spot-under"/><circle cx={x} cy={y} r={r} class="spot-over"/>
-            </svg>}
-        </div>
+        <Tap photo={photo} spot={spot} set={set}/>
         <Field label={t.colour.spot_typed} value={spot ?? ""} set={text => set(text || null)}/>
         <Button quiet onClick={() => (set(null), set_open(false))}>{t.colour.spot_back}</Button>
     </div>;

@@ -8,26 +8,20 @@ import {useDraft} from "../colour/draft";
 import {number_of} from "../colour/numbers";
 import type {Document, Entry} from "../job/job";
 import {useAsked, useDoing} from "../shell/ask";
-import {png_of, size_of} from "../shell/picture";
+import type {Seen} from "../shell/picture";
+import {png_of, seen_small} from "../shell/picture";
 import {Photo} from "../shell/photos";
 import {Button, Choice, Deeper, Field, Form, Many, Problem, Progress, Told} from "../shell/ui";
 import type {StepProps} from "../steps/steps";
 import {t} from "../words/words";
 import "./damage.css";
-import {marked, step_of} from "./marks";
+import {marked} from "./marks";
 import type {Point, Taps, What} from "./tap";
 import {NO_TAPS, square, TapPhoto} from "./tap";
 
-interface Small {
-    bytes: Blob;
-    address: string;
-    size: [number, number];
-    step: number;
-}
-
-async function small_of(sha256: string): Promise<Small> {
-    const bytes = await small_photo(sha256);
-    return {bytes, address: URL.createObjectURL(bytes), size: await size_of(bytes), step: await step_of(bytes)};
+async function small_of(sha256: string): Promise<Seen & {address: string}> {
+    const small = await seen_small(await small_photo(sha256));
+    return {...small, address: URL.createObjectURL(small.bytes)};
 }
 
 export const polygon_of = (points: readonly Point[], step: number): string => points.map(([x, y]) => `${Math.round(x * step)},${Math.round(y * step)}`).join(" ");

@@ -37,15 +37,3 @@ export async function marked(photo: Blob, cracks: Blob, loss: Blob): Promise<Blo
     pen.putImageData(image, 0, 0);
     return new Promise((resolve, reject) => canvas.toBlob(blob => blob ? resolve(blob) : reject(new Error("")), "image/jpeg", .9));
 }
-
-/** How many photograph pixels a pixel of the small one is: the bench says it in a comment of the JPEG (ITU-T T.81, COM). */
-export async function step_of(small: Blob): Promise<number> {
-    const bytes = new Uint8Array(await small.slice(0, 512).arrayBuffer());
-    for (let at = 2; at + 4 < bytes.length && bytes[at] === 0xff; at += 2 + (bytes[at + 2]! << 8 | bytes[at + 3]!)) {
-        if (bytes[at + 1] !== 0xfe) continue;
-        const words = new TextDecoder().decode(bytes.subarray(at + 4, at + 2 + (bytes[at + 2]! << 8 | bytes[at + 3]!)));
-        const step = Number(words.replace("step ", ""));
-        if (words.startsWith("step ") && step >= 1) return step;
-    }
-    return 1;
-}

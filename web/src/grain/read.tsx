@@ -8,7 +8,7 @@ import {useDraft} from "../colour/draft";
 import {number_of} from "../colour/numbers";
 import type {Document} from "../job/job";
 import {useDoing} from "../shell/ask";
-import {png_of, size_of} from "../shell/picture";
+import {png_of, seen} from "../shell/picture";
 import {Button, Choice, Field, Form, Problem, Progress} from "../shell/ui";
 import {t} from "../words/words";
 
@@ -43,9 +43,9 @@ export function ReadGrain({found}: Props): JSX.Element {
     const doing = useDoing(), field = (name: "elevation" | "distance" | "wide", unit: string, hint?: string) =>
         <Field label={t.grain.torch[name]} unit={unit} mode="decimal" value={torch[name]} set={value => set({...torch, [name]: value})} {...(hint ? {hint} : {})}/>;
     const send = (): void => void doing.go(async () => {
-        const files: Files = {}, names = await files_of(photos, files), [wide] = await size_of(photos[0]!);
+        const files: Files = {}, names = await files_of(photos, files), {size: [wide], step} = await seen(photos[0]!);
         files["lights.json"] = {document: lights_of(names, torch)};
-        const ran = await run_watched<Document>("photo grain", {PHOTO: names, "--lights": "lights.json", "--mm-per-px": number_of(torch.wide)! / wide,
+        const ran = await run_watched<Document>("photo grain", {PHOTO: names, "--lights": "lights.json", "--mm-per-px": number_of(torch.wide)! / (wide * step),
             "--relief-out": "relief.png"}, files, set_part);
         await found({...ran.reply, whose: torch.whose}, png_of(ran.written["relief.png"]));
         set_photos([]);

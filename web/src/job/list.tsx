@@ -3,7 +3,8 @@ import type {JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
 import {run} from "../api/api";
 import {useAsked} from "../shell/ask";
-import {Button, Choice, day, Field, Link, Screen, Told} from "../shell/ui";
+import {day, today} from "../shell/time";
+import {Button, Choice, Field, Link, Screen, Told} from "../shell/ui";
 import {DemoOffer, WalkOffer} from "../walk/walk";
 import {t} from "../words/words";
 import type {JobBrief} from "./job";
@@ -25,11 +26,6 @@ export function usePaused(words: string): string {
     }, [words]);
     return paused;
 }
-
-const today = (): string => {
-    const now = new Date();
-    return `${now.getFullYear()}-${String(now.getMonth() + 1).padStart(2, "0")}-${String(now.getDate()).padStart(2, "0")}`;
-};
 
 const on_bench = (job: JobBrief): boolean => job.state === "open" || job.state === "waiting";
 

@@ -5,9 +5,10 @@ import {Refused, run} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Asked} from "../shell/ask";
 import {useAsked, useDoing} from "../shell/ask";
-import {useBar} from "../shell/bars";
 import {Button, Deeper, Field, Form, Many, Problem} from "../shell/ui";
 import type {Document} from "../job/job";
+import type {Said} from "../settings/said";
+import {UNSAID, useSaid} from "../settings/said";
 import {t} from "../words/words";
 
 export interface PricingAnswer {
@@ -55,7 +56,6 @@ type Written = Record<FieldName, string> & {currency: string; gross: "gross"[]};
 const as_form = (pricing: Document | null): Written =>
     ({...as_written(pricing), currency: (pricing?.["currency"] ?? "EUR") as string, gross: pricing?.["prices"] === "gross" ? ["gross"] : []});
 
-const UNSAID = "none";
 /** When they were changed last, as the program wants it back. */
 const changed_of = (pricing: Document | null): string => pricing?.["currency"] ? pricing["changed"] as string : UNSAID;
 
@@ -66,34 +66,23 @@ async function turn(before: Document | null, after: Written): Promise<Document> 
         ...Object.fromEntries(changed.map(name => [ARGUMENTS[name], after[name].trim()])), "--prices": after.gross.length ? "gross" : "net", "--unchanged-since": changed_of(before)})).reply;
 }
 
-interface Undone {
-    was: Document | null;
-    /** As they were changed then: another moment, and it is no longer offered. */
-    now: string;
-    back: boolean;
+const take_back = async (seen: Document): Promise<Document> => (await run<Document>("shop pricing", {"--take-back": true, "--unchanged-since": changed_of(seen)})).reply;
+
+/** What was said last can be taken back; what was said at all, by saying nothing again. */
+export function usePricesSaid({value, again}: Asked<PricingAnswer>): Said<Document | null> {
+    const pricing = value?.pricing ?? null;
+    return useSaid<Document | null>("prices", () => value ? changed_of(pricing) : undefined,
+        async (_key, to) => ({was: pricing, changed: changed_of(to ? await turn(pricing, as_form(to)) : await take_back(pricing!))}), again);
 }
 
-const UNDO = "done prices";
-
-const note = (was: Document | null, now: Document, back: boolean): void =>
-    sessionStorage.setItem(UNDO, JSON.stringify({was, now: changed_of(now), back} satisfies Undone));
-
-/** The bar that offers to take back what was kept last; after that, to take back the taking back. */
-export function usePricesUndo({value, again}: Asked<PricingAnswer>): void {
-    const doing = useDoing(), told = sessionStorage.getItem(UNDO), done = told ? JSON.parse(told) as Undone : null, pricing = value?.pricing ?? null;
-    const undo = (): void => void doing.go(async () => {
-        try {
-            const now = done!.was ? await turn(pricing, as_form(done!.was)) : (await run<Document>("shop pricing", {"--take-back": true, "--unchanged-since": changed_of(pricing)})).reply;
-            note(pricing, now, !done!.back);
-        } finally {
-            await again();
-        }
-    });
-    useBar("undo prices", doing.error ? <div class="kept" role="alert"><span>{doing.error}</span><Button onClick={doing.clear}>{t.seen}</Button></div>
-        : value && done?.now === changed_of(pricing) ? <div class="kept"><span>{done.back ? t.undone : t.quote.prices_kept}</span><Button busy={doing.busy} onClick={undo}>{t.undo}</Button></div> : null);
+interface PricesProps {
+    pricing: Document | null;
+    said: Said<Document | null>;
+    kept(): Promise<void>;
+    again(): Promise<void>;
 }
 
-export function Prices({pricing, kept, again}: {pricing: Document | null; kept(): Promise<void>; again(): Promise<void>}): JSX.Element {
+export function Prices({pricing, said, kept, again}: PricesProps): JSX.Element {
     const before = as_form(pricing);
     const [typed, set_typed, forget] = useDraft<Partial<typeof before>>("prices", {}), form = {...before, ...typed}, {currency, gross} = form;
     const set = (one: Partial<typeof before>): void => set_typed({...typed, ...one});
@@ -103,7 +92,7 @@ export function Prices({pricing, kept, again}: {pricing: Document | null; kept()
             set={value => set({[name]: value})}/>;
     const send = (): void => void doing.go(async () => {
         try {
-            note(pricing, await turn(pricing, form), false);
+            said.note("prices", t.quote.prices_kept, pricing, changed_of(await turn(pricing, form)));
         } catch (error) { // another phone was first: what it said is shown, what was typed here stays in its fields
             await again();
             throw error;

@@ -10,11 +10,12 @@ import {plans_of} from "../look/look";
 import {path_to} from "../job/place";
 import {useAsked, useDoing} from "../shell/ask";
 import {money, save_as} from "../shell/money";
-import {Button, day, Deeper, Field, Form, Link, Many, Note, Problem, Told} from "../shell/ui";
+import {day} from "../shell/time";
+import {Button, Deeper, Field, Form, Link, Many, Note, Problem, Told} from "../shell/ui";
 import type {StepProps} from "../steps/steps";
 import {add_step, step_named} from "../steps/steps";
 import {t} from "../words/words";
-import {Prices, usePricesUndo, usePricing} from "./prices";
+import {Prices, usePricesSaid, usePricing} from "./prices";
 
 export interface Quote extends Document {
     number: number;
@@ -108,7 +109,7 @@ function QuoteStep({job, reload, log}: StepProps): JSX.Element {
     const pricing = usePricing(), newest = last_of(job, "quote");
     const asked = useAsked(() => ask_quote(job), `${job.id} ${newest?.id}`);
     const [prices, set_prices] = useState(false);
-    usePricesUndo(pricing);
+    const prices_said = usePricesSaid(pricing);
     const look = step_named("look");
     const done = async (): Promise<void> => {
         await reload();
@@ -122,7 +123,7 @@ function QuoteStep({job, reload, log}: StepProps): JSX.Element {
         {!said || prices
             ? <>
                 {!said && <p>{t.quote.no_prices}</p>}
-                <Prices pricing={said} kept={async () => {
+                <Prices pricing={said} said={prices_said} kept={async () => {
                     set_prices(false);
                     await pricing.again();
                 }} again={pricing.again}/>

@@ -5,10 +5,11 @@ import type {Device, Me, Pairing} from "../api/api";
 import {backup, devices, pairing, revoke, run} from "../api/api";
 import type {Customer} from "../job/job";
 import {usePaused} from "../job/list";
-import {Prices, usePricesUndo, usePricing} from "../quote/prices";
+import {Prices, usePricesSaid, usePricing} from "../quote/prices";
 import {useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
-import {Button, Caution, Choice, Deeper, Field, Link, moment, Problem, Screen, Told} from "../shell/ui";
+import {moment, today} from "../shell/time";
+import {Button, Caution, Choice, Deeper, Field, Link, Problem, Screen, Told} from "../shell/ui";
 import {t} from "../words/words";
 import {DemoOffer, LeaveDemo, start_walk} from "../walk/walk";
 import {ShopCustomers} from "./customers";
@@ -62,7 +63,7 @@ function Backup(): JSX.Element {
         set_said(await what());
     });
     const save = async (): Promise<string> => {
-        save_as(await backup(), `shop-${new Date().toISOString().slice(0, 10)}.backup`);
+        save_as(await backup(), `shop-${today()}.backup`);
         return t.settings.backup_made;
     };
     const check = async (): Promise<string> => {
@@ -107,8 +108,8 @@ function Forget(): JSX.Element {
 
 function ShopPrices(): JSX.Element {
     const pricing = usePricing();
-    usePricesUndo(pricing);
-    return <Told asked={pricing}>{pricing.value && <Prices pricing={pricing.value.pricing} kept={pricing.again} again={pricing.again}/>}</Told>;
+    const said = usePricesSaid(pricing);
+    return <Told asked={pricing}>{pricing.value && <Prices pricing={pricing.value.pricing} said={said} kept={pricing.again} again={pricing.again}/>}</Told>;
 }
 
 const PARTS = {prices: ShopPrices, lists: ShopLists, tasks: ShopTasks, customers: ShopCustomers, zone: ShopZone};

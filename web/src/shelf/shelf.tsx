@@ -5,7 +5,8 @@ import type {Document} from "../job/job";
 import type {Asked} from "../shell/ask";
 import {useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
-import {Button, Deeper, Link, moment, Problem, Screen, Told} from "../shell/ui";
+import {moment, today} from "../shell/time";
+import {Button, Deeper, Link, Problem, Screen, Told} from "../shell/ui";
 import {t} from "../words/words";
 import type {Bench} from "../pot/layers";
 import {toner_look} from "../pot/layers";
@@ -42,7 +43,7 @@ export const useShelf = (): Asked<Shelf> => useAsked(async () => (await run<Shel
 
 export const grams = (g: number): string => `${g >= 100 ? Math.round(g) : g.toFixed(g >= 10 ? 1 : 2)} g`;
 export const number_of = (text: string): string => text.trim().replace(",", ".");
-export const past = (date: string): boolean => date.slice(0, 10) < new Date().toISOString().slice(0, 10);
+export const past = (date: string): boolean => date.slice(0, 10) < today();
 
 export function state_of(toner: Toner): string | null {
     if (toner.left_g <= 0) return t.shelf.out;

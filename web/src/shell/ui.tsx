@@ -86,6 +86,8 @@ interface FieldProps {
     needed?: boolean;
     list?: string[];
     complete?: string;
+    /** What the book has, when it is another than what was typed and that must be seen: somebody else has said it meanwhile. */
+    in_book?: string | undefined;
 }
 
 export function Field(p: FieldProps): JSX.Element {
@@ -100,6 +102,7 @@ export function Field(p: FieldProps): JSX.Element {
         {p.lines ? <textarea {...shared} rows={p.lines}/>
             : <input {...shared} type={p.type ?? "text"} inputMode={p.mode} autocomplete={p.complete ?? "off"}
                 list={p.list ? `${id}-list` : undefined}/>}
+        {p.in_book !== undefined && p.in_book !== p.value && <p class="in-book">{t.in_book(p.in_book)}</p>}
         {p.list && <datalist id={`${id}-list`}>{p.list.map(name => <option key={name} value={name}/>)}</datalist>}
     </div>;
 }
@@ -193,15 +196,4 @@ export function Undo({word, undo}: {word: string; undo: () => Promise<void>}): J
             void undo().finally(() => set_busy(false));
         }}>{t.undo}</Button>
     </div>;
-}
-
-/** "26 Nov, 00:41" in the time of this device; a day stays the day that was meant. */
-export function moment(at: string): string {
-    const time = new Date(at);
-    return `${time.getDate()} ${t.months[time.getMonth()]}, ${String(time.getHours()).padStart(2, "0")}:${String(time.getMinutes()).padStart(2, "0")}`;
-}
-
-export function day(at: string): string {
-    const [year, month, date] = at.slice(0, 10).split("-").map(Number);
-    return `${date} ${t.months[(month ?? 1) - 1]} ${year}`;
 }

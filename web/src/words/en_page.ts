@@ -16,6 +16,7 @@ export const to_jobs = "To the jobs";
 export const optional = "may stay empty";
 export const save = "Save";
 export const kept = "It is in the book.";
+export const in_book = (what: string): string => what ? `In the book: ${what}` : "In the book: nothing";
 export const language = "en";
 export const cancel = "Cancel";
 export const done = "Done";
@@ -27,7 +28,7 @@ export const remove = "Remove";
 export const more = "More";
 export const months = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 export const print = "Open the paper";
-export const picture_unseen = (name: string): string => `${name || "The picture"}: this browser cannot open it, so nobody knows how many pixels it has. Give it as JPEG or PNG.`;
+export const picture_unseen = "This browser cannot show that picture. Give it as JPEG or PNG.";
 
 export const step: Record<StepName, string> = {
     look: "First look", quote: "Price", prepare: "Prepare", colour: "Colour", recipe: "Recipe", pour: "Pour", dabs: "Dabs",
