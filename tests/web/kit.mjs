@@ -19,7 +19,7 @@ export const launch = () => chromium.launch({
 /** A device: its own cookies. `said` collects what its console complains of. */
 export async function device(browser, width, height, scheme = "light", more = {}) {
     const context = await browser.newContext({viewport: {width, height}, colorScheme: scheme, acceptDownloads: true, ...more});
-    context.setDefaultTimeout(300000); // a fact is waited for, however busy the machine is: only what never comes ends a script
+    context.setDefaultTimeout(Number(process.env.PATIENCE_MS ?? 300000)); // a fact is waited for, however busy the machine is: only what never comes ends a script
     if (process.env.DIST) // while working on the page: its newest build instead of the one inside the program
         for (const name of ["app.js", "app.css"]) await context.route(`**/${name}`, route => route.fulfill({path: `${process.env.DIST}/${name}`}));
     const page = await context.newPage(), said = [];
