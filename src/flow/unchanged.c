@@ -3,6 +3,7 @@
 #include <string.h>
 
 const char *unchanged_time(struct book *book, long long ms, char out[WALL_TIME_TEXT]) {
+    if (!ms) return "a time that the book does not have";
     wall_time_write_at(ms, book_offset_s(book, ms), out);
     out[10] = ' '; /* where the day ends */
     out[16] = 0;   /* whole minutes */

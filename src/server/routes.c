@@ -207,12 +207,18 @@ static const struct route *route_of(const struct call *call) {
     return NULL;
 }
 
+/* The printed address is opened again by bookmarks, by a browser that restores its tabs, by one that looks
+ * ahead: who is in already goes in and is not made a device once more; who is not stands before the door, in
+ * the page's own words. */
 static void answer_ticket(const struct call *call, const char *ticket, struct answer *answer) {
-    admit(call, ticket, "this machine", answer);
-    if (answer->code != 200) return;
+    if (!call->device) admit(call, ticket, "this machine", answer);
+    const bool in = answer->code == 200;
     text_free(&answer->body);
-    answer->code = 303;
-    answer->location = "/";
+    answer->code = in ? 303 : 200;
+    if (in)
+        answer->location = "/";
+    else if (pages_answer(call, answer) && answer->code == 200)
+        answer->code = 403;
 }
 
 void routes_answer(const struct call *call, struct answer *answer) {

@@ -17,6 +17,11 @@ show russet price set garage sheen --from 2026-03-30
 show russet price list garage --day 2026-03-30
 show russet customer add "demo garage" --price-list garage
 show russet customer change "demo garage" --telephone "none yet" --price-list nobody
+# Somebody else was first: nothing is written over.
+show russet customer change "demo garage" --telephone 1 --unchanged-since none
+show russet task set coat --months 3 --unchanged-since 2020-01-01T00:00:00Z
+show russet price set garage km .40 --unchanged-since none
+show russet shop zone machine --unchanged-since none
 show russet task set coat --fixed 10,15,20 --months 24 --excluded "Not covered: claws."
 show russet task set coat --each 9,3,5
 show russet job new --title "Black armchair" --customer "demo garage" --piece "arm chair" --colour black

@@ -24,3 +24,5 @@ offers russet match --t
 offers russet adjust --state ""
 offers russet toners fit russ
 offers russet pour --batch-g ""
+offers russet plan --material s
+offers russet plan --damage crack,s

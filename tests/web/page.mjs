@@ -28,6 +28,19 @@ async function strangers() {
     await it.context.close();
 }
 
+/** The printed address is opened once more: by who is in, and by another. */
+async function printed_address_again(it) {
+    const other = await device(browser, 390, 844);
+    await other.page.goto(address);
+    await button(other.page, "Let me in").waitFor();
+    check("the printed address, opened a second time, leads to the door in words", (await text_of(other.page)).includes("was opened once already"), await text_of(other.page));
+    await other.context.close();
+    await it.page.goto(address);
+    await it.page.locator(".cards a").first().waitFor();
+    const {devices} = await it.page.evaluate(async () => (await fetch("/api/devices")).json());
+    check("who is in goes in by it, and is no second device", new URL(it.page.url()).search === "" && devices.length === 1, JSON.stringify(devices));
+}
+
 async function first_visit(it) {
     await it.page.goto(address);
     await it.page.getByText("Take the walk").waitFor();
@@ -349,6 +362,7 @@ async function settings(it) {
         await screen(it, `${what}, said by another phone`, false);
         await save().click();
         await page.getByText("by somebody else").waitFor({state: "detached"});
+        await settled(page);
     };
     await at(it, "/settings/zone");
     await page.getByLabel("Another time zone").fill("Mars/Crater");
@@ -493,6 +507,7 @@ try {
     await strangers();
     const phone = await device(browser, 390, 844);
     await first_visit(phone);
+    await printed_address_again(phone);
     phone.title = "Helm seat <i>390</i>";
     const job = await new_job(phone, phone.title), other = await second_device(phone);
     await look(phone, job);

@@ -34,6 +34,9 @@ export interface Colour {
     name: string;
     role: "body" | "second" | "thread" | "piping" | "other";
     pieces: string[];
+    /** As the bench reckons it (shop/job_next.h): what comes next of this colour, and what was passed over on the way. */
+    next: StepName | null;
+    skipped: StepName[];
 }
 
 export interface Customer {
@@ -94,6 +97,9 @@ export interface Job extends Omit<JobBrief, "customer"> {
     steps: {step: StepName; entries: number}[];
     entries: Entry[];
     pots: Pot[];
+    skipped: StepName[];
+    /** What is not passed over in silence. */
+    owed: {id: string; text: string}[];
     quotes: {number: number; state: "open" | "accepted" | "declined" | "replaced"}[];
     /** In the book of finishes by itself, newest first. */
     finishes: {id: string; name: string; words: string; entry: string | null}[];

@@ -2,13 +2,13 @@
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import {photo_address, run, run_once} from "../api/api";
-import {useDoing} from "../shell/ask";
+import {of_the_page, useDoing} from "../shell/ask";
 import {Photo} from "../shell/photos";
 import {day, moment} from "../shell/time";
-import {Button, Choice, Deeper, Field, Form, Link, Problem, Screen, Undo} from "../shell/ui";
+import {Button, Caution, Choice, Deeper, Field, Form, Link, Problem, Screen, Undo} from "../shell/ui";
 import {go} from "../shell/place";
 import type {Step} from "../steps/steps";
-import {steps} from "../steps/steps";
+import {step_named, steps} from "../steps/steps";
 import {t} from "../words/words";
 import type {Colour, Job, JobState} from "./job";
 import {entries_of} from "./job";
@@ -18,15 +18,11 @@ import {path_to} from "./place";
 const is_done = (job: Job, step: Step, colour: Colour | null): boolean =>
     step.done ? step.done(job, colour) : entries_of(job, step.name, step.of === "colour" ? colour : null).length > 0;
 
-/** The step after the last one that was done; with nothing done the first. */
-export function next_of(job: Job, colour: Colour | null): Step | null {
-    const all = steps();
-    let last = -1;
-    all.forEach((step, at) => {
-        if (is_done(job, step, colour)) last = at;
-    });
-    return all.slice(last + 1)[0] ?? null;
-}
+/** Of the colour that is worked on, else of the job: the bench's own rule. */
+const next_of = (job: Job, colour: Colour | null): Step | null => {
+    const name = (colour ?? job).next;
+    return name && step_named(name);
+};
 
 function Next({job, step, colour}: {job: Job; step: Step; colour: Colour | null}): JSX.Element {
     return <Link class="next" to={path_to(job, step, colour)}>
@@ -39,7 +35,7 @@ function Next({job, step, colour}: {job: Job; step: Step; colour: Colour | null}
 function Path({job, colour, next}: {job: Job; colour: Colour | null; next: Step | null}): JSX.Element {
     return <ol class="path" aria-label={t.the_path}>
         {steps().map(step => {
-            const done = is_done(job, step, colour), state = step === next ? "next" : done ? "done" : "open";
+            const done = is_done(job, step, colour), state = step === next ? "next" : done ? "done" : (colour ?? job).skipped.includes(step.name) ? "skipped" : "open";
             return <li key={step.name} class={state === "next" ? "next-step" : state}>
                 <Link to={path_to(job, step, colour)}>
                     <span class="mark" aria-hidden="true"/>
@@ -148,7 +144,8 @@ export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null;
         {job.words && <p>{job.words}</p>}
         {job.colours.length > 1 && <Choice label={t.which_colour} value={colour?.id ?? null}
             set={id => go(`/job/${job.number}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name}))}/>}
-        {next && job.state !== "ended" && job.state !== "declined" && <Next job={job} step={next} colour={colour}/>}
+        {job.owed.length > 0 && <Caution>{job.owed.map(one => <p key={one.text}>{of_the_page(one.text)}</p>)}</Caution>}
+        {next && <Next job={job} step={next} colour={colour}/>}
         <h2>{t.the_path}</h2>
         <Path job={job} colour={colour} next={next}/>
         <Deeper word={t.about.parts}><Parts job={job} reload={reload}/></Deeper>

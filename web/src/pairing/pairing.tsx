@@ -3,7 +3,7 @@ import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import {pair} from "../api/api";
 import {useDoing} from "../shell/ask";
-import {Button, Field, Form, Problem, Screen} from "../shell/ui";
+import {Button, Field, Form, Note, Problem, Screen} from "../shell/ui";
 import {t} from "../words/words";
 
 const device_name = (): string =>
@@ -15,9 +15,12 @@ export function Pairing({paired}: {paired(): void}): JSX.Element {
     const doing = useDoing();
     const send = (): void => void doing.go(async () => {
         await pair(code.replace(/\D/g, ""), name.trim() || device_name());
+        if (used) history.replaceState(null, "", "/");
         paired();
     });
+    const used = new URLSearchParams(location.search).has("ticket");
     return <Screen title={t.pairing.title}>
+        {used && <Note><p>{t.pairing.used}</p></Note>}
         <p>{t.pairing.how}</p>
         <Form send={send}>
             <Field label={t.pairing.code} hint={t.pairing.code_hint} value={code} set={set_code} mode="numeric" complete="one-time-code" needed/>

@@ -48,7 +48,7 @@ export const step_does: Record<StepName, string> = {
     check: "The repair against the sound part.",
     handover: "The record for the customer, and for next year.",
 };
-export const step_state = {done: "done", next: "next", open: "not yet"};
+export const step_state = {done: "done", next: "next", open: "not yet", skipped: "passed over"};
 export const step_of = (at: number, count: number): string => `Step ${at} of ${count}`;
 export const go_on_with = (name: string): string => `Go on: ${name}`;
 export const the_path = "Steps of the job";
@@ -71,6 +71,7 @@ export const pairing = {
     code: "The six figures", code_hint: "They hold for a few minutes, and once.",
     name: "What this device is called", name_hint: "So that you know which one to send away when it is lost.",
     send: "Let me in", phone: "phone", tablet: "tablet", computer: "computer",
+    used: "This address was opened once already, and lets nobody in a second time.",
     on_machine: "On the machine itself: open the address that russet serve printed, with its ticket. Each ticket opens once; russet serve prints a new one.",
 };
 
