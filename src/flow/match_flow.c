@@ -196,8 +196,18 @@ static const char *um_text(char out[40], const struct match_recipe *recipe) {
     return out;
 }
 
+/* Toners that were asked for and are there for that alone, at the least that they may be. */
+static void note_tokens(const struct match_task *task, const struct match_recipe *best, json_t *reply) {
+    const double least_g = fmax(task->scale_step_g, task->minimum_dose * task->batch_g);
+    for (size_t i = 0; i < best->recipe.count; i++)
+        if (task->require[best->recipe.toner[i]] && best->recipe.mass_g[i] < least_g + task->scale_step_g / 2)
+            NOTE(reply, MATCH_NOTE_TOKEN, task->shelf->toner[best->recipe.toner[i]].id,
+                 NUMBER_TEXT(best->recipe.mass_g[i]));
+}
+
 static void add_notes(const struct match_task *task, const struct match_result *result, json_t *reply) {
     const struct match_recipe *best = &result->recipe[0];
+    note_tokens(task, best, reply);
     if (is_guessed(task, best)) NOTE0(reply, MATCH_NOTE_GUESSED);
     if (!has_binder(task->shelf)) NOTE0(reply, MATCH_NOTE_NO_BINDER);
     if (!task->target.has_spectrum) NOTE0(reply, MATCH_NOTE_LAB_ONLY);

@@ -117,8 +117,8 @@ static const char *other_of(const struct job *job, const struct fit_row *row) {
 
 static void word_film(const struct fit_row *row, const struct drawdown *from, struct fault *out) {
     const double written_um = isnan(from->film_um) ? row->film_um / row->factor : from->film_um;
-    const char *is = NUMBER_TEXT(round(10 * written_um * row->factor) / 10),
-               *written = NUMBER_TEXT(written_um);
+    const double is_um = written_um * row->factor, digits = is_um >= 10 ? 10 : 1e4; /* a unit may be wrong */
+    const char *is = NUMBER_TEXT(round(digits * is_um) / digits), *written = NUMBER_TEXT(written_um);
     if (row->de00 <= row->de00_if + .3)
         FAULT(out, FIT_FILM_ONLY, from->id, is, written);
     else

@@ -392,10 +392,23 @@ static double usual_de00(struct fit *fit) {
     return quantile(value, n, .5);
 }
 
+/* A film that nearly hides says little of its thickness: written ten times too thick it misses by less than
+ * what is doubted otherwise, and its toner's S gives way for the rest. It is told by this that in half or
+ * twice its thickness most of what is off is gone. */
+static bool is_of_another_thickness(const struct fit *fit, size_t film, double usual) {
+    const struct fit_film *f = &fit->model.film[film];
+    const double de00 = row_of(fit, film)->de00;
+    double stretch;
+    if (f->film_sd <= 0 || !(de00 > fmax(.3, 6 * usual))) return false;
+    return fit_film_de00(&fit->model, &fit->at, f, 1, &stretch) < de00 / 3 &&
+           fabs(stretch) > fmax(.69, 6 * f->film_sd);
+}
+
 static bool stands_off(const struct fit *fit, size_t film, double usual) {
     const struct fit_film *f = &fit->model.film[film];
     const bool thick = f->film_sd > 0 && fabs(fit->at.stretch[film]) > 6 * f->film_sd;
-    return thick || row_of(fit, film)->de00 > fmax(.6, 6 * usual);
+    return thick || row_of(fit, film)->de00 > fmax(.6, 6 * usual) ||
+           is_of_another_thickness(fit, film, usual);
 }
 
 /* Leaves out what stands off, fits the rest, takes back what the rest predicts. Twice: the second look is no

@@ -24,10 +24,13 @@ struct prior {
     double mean, sd, low, high;
 };
 
+/* k2: what a boundary of index 1.5 turns back of diffuse light (Fresnel, over all directions); .564 and .625
+ * at 1.45 and 1.55, between which oils, acrylics and urethanes lie, and light in a film is not quite diffuse.
+ * With .1 few films drove it as far as .06 (docs/film.md). */
 static struct prior prior_of(const struct fit_model *model, size_t g) {
     static const struct prior usual[FIT_SHEEN] = {
-        {.04, .004, .005, .08}, {.6, .1, .05, .9},   {0, .1, 0, .9}, {.5, 1, 0, 20},
-        {.4, .3, 0, .75},       {.0015, .01, 0, .1}, {.2, .3, 0, 1}, {0, .05, -.2, .2}};
+        {.04, .004, .005, .08}, {.596, .04, .05, .9}, {0, .1, 0, .9}, {.5, 1, 0, 20},
+        {.4, .3, 0, .75},       {.0015, .01, 0, .1},  {.2, .3, 0, 1}, {0, .05, -.2, .2}};
     if (g >= FIT_SHEEN) return (struct prior){model->sheen_mean[g - FIT_SHEEN], .5, .001, .999};
     struct prior prior = usual[g];
     if (g == FIT_K1) prior.high = fmin(prior.high, model->k1_most);

@@ -13,6 +13,7 @@
 #include <string.h>
 
 enum { POLISHED_LEAST = 48, POLISHED_SPARE = 20 };
+static const double COARSE = 5e-4; /* a step of the scale in the batch, from which the local model errs */
 
 void match_task_preset(struct match_task *task, const struct shelf *shelf) {
     static const enum light light[] = {LIGHT_D65, LIGHT_A, LIGHT_FL11};
@@ -88,48 +89,21 @@ static void recipe_of(const struct match_model *m, const struct match_lane *lane
         }
 }
 
-/* On a coarse grid the local model is not enough: exchanges of one step on the objective itself. */
-static bool exchange_exactly(const struct match_model *m, const struct match_lane *lane, long units[],
-                             struct match_recipe *best) {
-    struct match_recipe found = *best;
-    int to_best = -1, from_best = -1;
-    const double total = (double)lround(m->task->batch_g / m->task->scale_step_g);
-    for (int to = 0; to < MATCH_SLOTS && lane->column[to] >= 0; to++)
-        for (int from = 0; from < MATCH_SLOTS && lane->column[from] >= 0; from++) {
-            if (to == from || ((double)units[to] + 1) / total > lane->high[to] + 1e-9 ||
-                ((double)units[from] - 1) / total < lane->low[from] - 1e-9)
-                continue;
-            struct match_recipe trial;
-            units[to]++, units[from]--;
-            recipe_of(m, lane, units, &trial);
-            evaluate(m, &trial);
-            units[to]--, units[from]++;
-            if (trial.f < found.f - 1e-7) found = trial, to_best = to, from_best = from;
-        }
-    if (to_best < 0) return false;
-    units[to_best]++, units[from_best]--;
-    *best = found;
-    return true;
-}
-
 struct weighing {
     const struct match_model *model;
     const struct match_lane *lane;
     struct match_recipe *recipe;
-    size_t exact; /* how many are searched on the objective itself */
+    size_t exact; /* how many are searched on the objective itself, where the grid is coarse */
 };
 
 static void weigh_one(void *context, size_t i) {
     const struct weighing *w = context;
     const struct match_task *task = w->model->task;
+    const bool exactly = i < w->exact && task->scale_step_g >= COARSE * task->batch_g;
     long units[MATCH_SLOTS] = {0};
-    if (task->on_grid) match_grid_search(w->model, &w->lane[i], units);
+    if (task->on_grid) match_grid_search(w->model, &w->lane[i], exactly, units);
     recipe_of(w->model, &w->lane[i], units, &w->recipe[i]);
     evaluate(w->model, &w->recipe[i]);
-    if (!task->on_grid || i >= w->exact || task->scale_step_g < 5e-4 * task->batch_g) return;
-    for (int round = 0; round < 20 && exchange_exactly(w->model, &w->lane[i], units, &w->recipe[i]);
-         round++) {
-    }
 }
 
 static void report_one(void *context, size_t i) {
@@ -271,7 +245,7 @@ static enum status finish(struct match_search_state *s, struct arena *arena, str
     if (most < POLISHED_LEAST) most = POLISHED_LEAST;
     const size_t count = match_polish(s, most, arena, &lane);
     if (work_is_cancelled(s->work)) return FAULT0(fault, CANCELLED);
-    if (count == 0) return FAULT0(fault, MATCH_CANNOT_MEET);
+    if (count == 0) return FAULT0(fault, MATCH_NO_SET);
     struct match_recipe *recipe = memory_need(count, sizeof *recipe);
     struct weighing weighing = {s->model, lane, recipe, 2 * task->top};
     work_run(s->work, count, weigh_one, &weighing);
@@ -286,11 +260,12 @@ static enum status finish(struct match_search_state *s, struct arena *arena, str
 static enum status search_once(const struct match_task *task, struct work *work, struct arena *arena,
                                struct match_result *out, struct fault *fault) {
     struct match_model *model = arena_need(arena, 1, sizeof *model);
+    *out = (struct match_result){.binder = -1};
     enum status status = match_model_make(task, model, fault);
     if (status != STATUS_OK) return status;
     struct match_search_state search = {
         .model = model, .work = work, .kernels = match_kernels_choose(task->path)};
-    *out = (struct match_result){.binder = model->has_binder ? model->column[model->count].toner : -1};
+    out->binder = model->has_binder ? model->column[model->count].toner : -1;
     out->search.subsets = task->audit ? match_audit(&search) : match_nominate(&search);
     out->search.refined = search.pool.refined;
     out->search.audited = task->audit;
@@ -321,6 +296,8 @@ static void add_dilution(const struct match_task *wide, double share, struct wor
     out->recipe = all;
     out->count += found.count;
     out->search.refined += found.search.refined;
+    if (out->search.subsets == 0)
+        out->search.subsets = found.search.subsets; /* the middle could not be met */
 }
 
 /* An opaque film looks the same whatever its binder, so the search takes one fraction (match_model.c). A
@@ -358,24 +335,9 @@ static void ask_as_given(const struct match_task *task, struct match_result *out
     }
 }
 
-struct trimming {
-    const struct match_model *model;
-    struct match_recipe *recipe, *twin;
-    bool *made;
-};
-
 static void look_for_traces(void *context, size_t i) {
-    const struct trimming *t = context;
-    t->recipe[i].traces = match_traces(t->model, &t->recipe[i]);
-}
-
-static void trim_one(void *context, size_t i) {
-    const struct trimming *t = context;
-    t->made[i] = t->recipe[i].traces > 0 && match_without_traces(t->model, &t->recipe[i], &t->twin[i]);
-    if (!t->made[i]) return;
-    evaluate(t->model, &t->twin[i]);
-    match_report(t->model, &t->twin[i]);
-    t->twin[i].traces = match_traces(t->model, &t->twin[i]);
+    const struct weighing *w = context;
+    w->recipe[i].traces = match_traces(w->model, &w->recipe[i]);
 }
 
 /* In the bench's order, by all that the shelf's cards have shown. */
@@ -397,21 +359,27 @@ static enum status add_trimmed(const struct match_task *task, struct work *work,
     struct match_task more = *task;
     const enum status status = match_model_make(task, model, fault);
     if (status != STATUS_OK || !task->on_grid) return status;
+    struct match_search_state search = {
+        .model = model, .work = work, .kernels = match_kernels_choose(task->path)};
+    struct weighing found = {.model = model, .recipe = out->recipe};
+    work_run(work, out->count, look_for_traces, &found);
     more.top = 2 * task->top;
-    struct trimming t = {.model = model, .recipe = out->recipe};
-    work_run(work, out->count, look_for_traces, &t);
-    t.recipe = arena_need(arena, more.top, sizeof *t.recipe);
-    t.twin = arena_need(arena, more.top, sizeof *t.twin);
-    t.made = arena_need(arena, more.top, sizeof *t.made);
-    const size_t count = rank_for_bench(&more, out, t.recipe);
-    work_run(work, count, trim_one, &t);
-    if (work_is_cancelled(work)) return FAULT0(fault, CANCELLED);
-    struct match_recipe *all = arena_need(arena, out->count + count, sizeof *all);
-    memcpy(all, out->recipe, out->count * sizeof *all);
+    struct match_recipe *best = arena_need(arena, more.top, sizeof *best);
+    struct match_lane *lane = arena_need(arena, more.top, sizeof *lane);
+    const size_t count = rank_for_bench(&more, out, best);
+    size_t n = 0;
     for (size_t i = 0; i < count; i++)
-        if (t.made[i]) all[out->count++] = t.twin[i];
+        if (best[i].traces) n += match_without_traces(model, &best[i], &lane[n]);
+    match_polish_lanes(&search, lane, n, arena);
+    struct match_recipe *all = arena_need(arena, out->count + n, sizeof *all);
+    memcpy(all, out->recipe, out->count * sizeof *all);
+    struct weighing twins = {model, lane, all + out->count, n};
+    work_run(work, n, weigh_one, &twins);
+    work_run(work, n, report_one, &twins);
+    work_run(work, n, look_for_traces, &twins);
     out->recipe = all;
-    return STATUS_OK;
+    out->count += n;
+    return work_is_cancelled(work) ? FAULT0(fault, CANCELLED) : STATUS_OK;
 }
 
 static enum status search_for_bench(const struct match_task *task, struct work *work, struct arena *arena,
@@ -419,10 +387,11 @@ static enum status search_for_bench(const struct match_task *task, struct work *
     struct match_task wide;
     widen(task, &wide);
     const enum status status = search_once(&wide, work, arena, out, fault);
-    if (status != STATUS_OK) return status;
-    const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
     const bool opaque = task->backing_count == 0 || isinf(task->film.film_um);
-    if (free_binder && opaque) add_what_limits_allow(&wide, work, arena, out);
+    const bool free_binder = out->binder >= 0 && task->binder_low < task->binder_high;
+    if (free_binder && opaque && (status == STATUS_OK || status == STATUS_INPUT))
+        add_what_limits_allow(&wide, work, arena, out);
+    if (out->count == 0) return status;
     if (free_binder && task->backing_count > 0 && isfinite(task->film.film_um) && !task->shelf->relative_s)
         for (size_t i = 0; i < sizeof dilution / sizeof *dilution; i++)
             add_dilution(&wide, dilution[i], work, arena, out);

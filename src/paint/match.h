@@ -92,7 +92,7 @@ struct match_recipe {
 #define MATCH_TONER 0.02       /* of F, for each toner that is not binder: a trace must earn its pouring */
 #define MATCH_WEAKEST 1.0      /* of F, for each dE00 under the weakest light beside the first */
 #define MATCH_SHOWS 0.3  /* of F, for each dE00 between the film over the first and over another backing */
-#define MATCH_TRACED 0.5 /* of F, for a recipe with a trace: behind its twin without */
+#define MATCH_TRACED 0.2 /* of F, for a recipe with a trace: .10 dE00 in F and in the weakest light */
 #define MATCH_BLUR 0.3   /* dE00 that weighing may cost at p95 */
 
 struct match_search {

@@ -179,11 +179,24 @@ static size_t polish_kept(struct match_search_state *s, struct match_lane *kept,
     return count;
 }
 
+static void fill_local(struct match_search_state *s, struct match_lane *lane, size_t count,
+                       struct arena *arena) {
+    static const struct match_schedule still = {0, 0, 0.0008, true};
+    struct match_local *local = arena_need(arena, count, sizeof *local);
+    for (size_t i = 0; i < count; i++) lane[i].local = &local[i];
+    match_refine(s, s->kernels.polish, lane, count, &still);
+}
+
+void match_polish_lanes(struct match_search_state *s, struct match_lane *lane, size_t count,
+                        struct arena *arena) {
+    match_refine(s, s->kernels.polish, lane, count, &polishing);
+    fill_local(s, lane, count, arena);
+}
+
 size_t match_polish(struct match_search_state *s, size_t most, struct arena *arena, struct match_lane **out) {
     const bool has_binder = s->model->has_binder;
     const size_t refined = s->pool.refined, count = s->pool.count;
     bool *polished = memory_need(count, sizeof *polished);
-    struct match_local *local = arena_need(arena, most, sizeof *local);
     size_t n = 0;
     *out = arena_need(arena, most, sizeof **out);
     for (size_t i = 0; i < count; i++) s->pool.lane[i].home = i;
@@ -191,9 +204,7 @@ size_t match_polish(struct match_search_state *s, size_t most, struct arena *are
         n = match_keep_different(s->pool.lane, count, most, has_binder, *out);
         if (polish_kept(s, *out, n, polished) == 0) break;
     }
-    for (size_t i = 0; i < n; i++) (*out)[i].local = &local[i];
-    static const struct match_schedule still = {0, 0, 0.0008, true};
-    match_refine(s, s->kernels.polish, *out, n, &still);
+    fill_local(s, *out, n, arena);
     qsort(*out, n, sizeof **out, match_lane_order);
     s->pool.refined = refined; /* the same subsets again */
     memory_free(polished);

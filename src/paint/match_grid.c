@@ -1,19 +1,28 @@
-/* Weights on the scale's grid. The local model of the objective (dE00 of a term |e + E d|, spectral residual
- * a quadratic) is searched over whole steps with a fixed sum: from the nearest rounding (largest remainders),
- * the best exchange of one step between two toners again and again, then exchanges of two pairs at once where
- * the grid costs something. Rounding alone is bad on a coarse scale (docs/match.md). */
+/* Weights on the scale's grid: whole steps with a fixed sum, from the nearest rounding (largest remainders)
+ * by the best exchange of one step between two toners, again and again, then by exchanges of two pairs at
+ * once where the grid costs something. Rounding alone is bad on a coarse scale (docs/match.md).
+ *
+ * An exchange is measured by the local model of the objective (dE00 of a term |e + E d|, spectral residual a
+ * quadratic), which is quick, and in the end, where one step is much, by the objective itself. */
 #include "paint/match_search.h"
 #include <math.h>
+
+static const double GAIN = 1e-7; /* of F: less is no gain */
+enum { EXACT_ROUNDS = 20 };
 
 struct grid {
     const struct match_model *model;
     const struct match_lane *lane;
     int n;
+    long total;
     double unit; /* one step as a mass fraction */
     long low[MATCH_SLOTS], high[MATCH_SLOTS], at[MATCH_SLOTS];
     /* the local model where the grid stands */
     double e[MATCH_TERMS_MOST][3], square, pull[MATCH_SLOTS], price, f;
 };
+
+/* F after one step from one toner to another. */
+typedef double measure(struct grid *g, int to, int from);
 
 /* Sets the local model at g->at. */
 static void settle(struct grid *g) {
@@ -43,8 +52,7 @@ static void settle(struct grid *g) {
     }
 }
 
-/* F after one step from one toner to another. */
-static double f_after(const struct grid *g, int to, int from) {
+static double by_local_model(struct grid *g, int to, int from) {
     const struct match_local *x = g->lane->local;
     const struct objective *o = &g->model->objective;
     const double u = g->unit;
@@ -65,6 +73,22 @@ static double f_after(const struct grid *g, int to, int from) {
     return f;
 }
 
+static double objective_at(const struct grid *g) {
+    double part[SHELF_MOST] = {0};
+    struct objective_value value;
+    for (int i = 0; i < g->n; i++)
+        part[g->model->column[g->lane->column[i]].toner] = (double)g->at[i] / (double)g->total;
+    objective_of(&g->model->objective, part, &value);
+    return value.f;
+}
+
+static double by_objective(struct grid *g, int to, int from) {
+    g->at[to]++, g->at[from]--;
+    const double f = objective_at(g);
+    g->at[to]--, g->at[from]++;
+    return f;
+}
+
 static bool may_move(const struct grid *g, int to, int from) {
     return to != from && g->at[to] < g->high[to] && g->at[from] > g->low[from];
 }
@@ -75,42 +99,47 @@ static void move(struct grid *g, int to, int from) {
     settle(g);
 }
 
-/* The best exchange of one step from here when it gets under f. */
-static bool exchange(struct grid *g, double f) {
+/* The best exchange of one step from here when it gets under *f, which it then is. */
+static bool exchange(struct grid *g, measure *after, double *f) {
     int best_to = -1, best_from = -1;
     for (int to = 0; to < g->n; to++)
         for (int from = 0; from < g->n; from++) {
             if (!may_move(g, to, from)) continue;
-            const double trial = f_after(g, to, from);
-            if (trial < f - 1e-9) f = trial, best_to = to, best_from = from;
+            const double trial = after(g, to, from);
+            if (trial < *f - GAIN) *f = trial, best_to = to, best_from = from;
         }
     if (best_to < 0) return false;
     move(g, best_to, best_from);
     return true;
 }
 
+static void exchange_on(struct grid *g) {
+    double f = g->f;
+    while (exchange(g, by_local_model, &f)) f = g->f;
+}
+
 static bool exchange_twice(struct grid *g) {
-    const double before = g->f;
+    double f = g->f;
     for (int to = 0; to < g->n; to++)
         for (int from = 0; from < g->n; from++) {
             if (!may_move(g, to, from)) continue;
             move(g, to, from);
-            if (exchange(g, before)) return true;
+            if (exchange(g, by_local_model, &f)) return true;
             move(g, from, to);
         }
     return false;
 }
 
 /* Largest remainders, inside the bounds. */
-static void round_down(struct grid *g, long total) {
+static void round_down(struct grid *g) {
     long sum = 0;
     for (int i = 0; i < g->n; i++) {
         const long floor_of = (long)floor(g->lane->c[i] / g->unit + 1e-9);
         g->at[i] = floor_of < g->low[i] ? g->low[i] : floor_of > g->high[i] ? g->high[i] : floor_of;
         sum += g->at[i];
     }
-    while (sum != total) {
-        const int way = sum < total ? 1 : -1;
+    while (sum != g->total) {
+        const int way = sum < g->total ? 1 : -1;
         int best = -1;
         double most = 0;
         for (int i = 0; i < g->n; i++) {
@@ -124,22 +153,27 @@ static void round_down(struct grid *g, long total) {
     }
 }
 
-void match_grid_search(const struct match_model *model, const struct match_lane *lane,
-                       long units[MATCH_SLOTS]) {
-    const struct match_task *task = model->task;
-    const long total = lround(task->batch_g / task->scale_step_g);
-    struct grid g = {.model = model, .lane = lane, .unit = 1 / (double)total};
+static struct grid grid_of(const struct match_model *model, const struct match_lane *lane) {
+    const long total = lround(model->task->batch_g / model->task->scale_step_g);
+    struct grid g = {.model = model, .lane = lane, .total = total, .unit = 1 / (double)total};
     while (g.n < MATCH_SLOTS && lane->column[g.n] >= 0) g.n++;
     for (int i = 0; i < g.n; i++) {
         g.low[i] = (long)ceil(lane->low[i] * (double)total - 1e-6);
         g.high[i] = (long)floor(lane->high[i] * (double)total + 1e-6);
         if (g.high[i] < g.low[i]) g.high[i] = g.low[i] = (long)lround(lane->low[i] * (double)total);
     }
-    round_down(&g, total);
+    return g;
+}
+
+void match_grid_search(const struct match_model *model, const struct match_lane *lane, bool exactly,
+                       long units[MATCH_SLOTS]) {
+    struct grid g = grid_of(model, lane);
+    round_down(&g);
     settle(&g);
-    while (exchange(&g, g.f)) continue;
-    while (g.f > lane->f + .004 && exchange_twice(&g)) {
-        while (exchange(&g, g.f)) continue;
+    exchange_on(&g);
+    while (g.f > lane->f + .004 && exchange_twice(&g)) exchange_on(&g);
+    double f = exactly ? objective_at(&g) : 0;
+    for (int round = 0; exactly && round < EXACT_ROUNDS && exchange(&g, by_objective, &f); round++) {
     }
     for (int i = 0; i < MATCH_SLOTS; i++) units[i] = i < g.n ? g.at[i] : 0;
 }

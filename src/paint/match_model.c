@@ -4,6 +4,7 @@
 #include "base/dense.h"
 #include <assert.h>
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* ---- is the task one that can hold? ---- */
@@ -91,19 +92,66 @@ static void fill_column(const struct match_model *m, size_t i, struct match_colu
     out->high = fmin(task->most[i], task->stock_g[i] / task->batch_g);
 }
 
+static int falling(const void *a, const void *b) {
+    const double x = *(const double *)a, y = *(const double *)b;
+    return (x < y) - (x > y);
+}
+
+/* What toners, binder left out, may come to in a mix: the needed ones and the largest of the others. */
+static double most_of_toners(const struct match_model *m) {
+    double free[SHELF_MOST], sum = 0;
+    size_t n = 0;
+    for (size_t i = 0; i < m->count; i++) {
+        if (i < m->needed)
+            sum += m->column[i].high;
+        else
+            free[n++] = m->column[i].high;
+    }
+    qsort(free, n, sizeof *free, falling);
+    for (size_t i = 0; i < n && i + m->needed < m->task->max_toners; i++) sum += free[i];
+    return sum;
+}
+
+static double least_of_needed(const struct match_model *m) {
+    double sum = 0;
+    for (size_t i = 0; i < m->needed; i++) sum += m->column[i].low;
+    return sum;
+}
+
+#define GRAMS(x) NUMBER_TEXT(floor((x)*m->task->batch_g * 100 + .5) / 100)
+
+/* Whether any mix can fill the batch at all; if not, what is in the way, in grams. */
+static enum status check_room(const struct match_model *m, struct fault *fault) {
+    const struct match_column *binder = &m->column[m->count];
+    const double near = 1e-9, low = m->has_binder ? binder->low : 0, high = m->has_binder ? binder->high : 0;
+    const double most = most_of_toners(m), least = least_of_needed(m);
+    if (low > high + near)
+        return FAULT(fault, MATCH_BINDER_SHORT, m->task->shelf->toner[binder->toner].id, GRAMS(low),
+                     GRAMS(high));
+    if (most + high < 1 - near)
+        return FAULT(fault, MATCH_CANNOT_MEET, NUMBER_TEXT(m->task->batch_g), COUNT_TEXT(m->task->max_toners),
+                     GRAMS(most), GRAMS(high));
+    if (least + low > 1 + near)
+        return FAULT(fault, MATCH_MUST_EXCEED, NUMBER_TEXT(m->task->batch_g), GRAMS(least), GRAMS(low));
+    return STATUS_OK;
+}
+
 /* An opaque film looks the same whatever its binder, so a free binder fraction is taken in the middle of its
- * limits, as far as what must be in the mix leaves room for it. */
+ * limits, as far as what must be in the mix leaves room for it and what the toners can fill. */
+static void settle_binder(struct match_model *m) {
+    struct match_column *binder = &m->column[m->count];
+    if (!m->has_binder || !isinf(m->film_um)) return;
+    binder->low = fmin(fmax(binder->low, 1 - most_of_toners(m)), binder->high);
+    binder->high = fmin(binder->high, fmax(1 - least_of_needed(m), binder->low));
+    binder->low = binder->high = 0.5 * (binder->low + binder->high);
+}
+
 static void fill_binder(struct match_model *m, int binder) {
     const struct match_task *task = m->task;
-    double room = 1;
     struct match_column *out = &m->column[m->count];
     fill_column(m, (size_t)binder, out);
     out->low = fmax(task->least[binder], task->binder_low);
     out->high = fmin(out->high, task->binder_high);
-    if (!isinf(m->film_um)) return;
-    for (size_t i = 0; i < m->needed; i++) room -= m->column[i].low;
-    out->high = fmin(out->high, fmax(room, out->low));
-    if (out->low < out->high) out->low = out->high = 0.5 * (out->low + out->high);
 }
 
 static int find_binder(const struct match_task *task) {
@@ -180,7 +228,9 @@ enum status match_model_make(const struct match_task *task, struct match_model *
         return FAULT(fault, MATCH_NEEDS_MORE, COUNT_TEXT(out->needed), COUNT_TEXT(task->max_toners));
     out->has_binder = binder >= 0;
     if (out->has_binder) fill_binder(out, binder);
-    return STATUS_OK;
+    status = check_room(out, fault);
+    if (status == STATUS_OK) settle_binder(out);
+    return status;
 }
 
 /* ---- lanes ---- */

@@ -38,6 +38,10 @@ size_t match_audit(struct match_search_state *search);
 /* match_finish.c: the different ones among the pool's best, polished; returned in the arena, best first. */
 size_t match_polish(struct match_search_state *search, size_t most, struct arena *arena,
                     struct match_lane **out);
+/* Polishes lanes that are not of the pool, and fills their local models (in the arena). They are put into
+ * another order. */
+void match_polish_lanes(struct match_search_state *search, struct match_lane *lane, size_t count,
+                        struct arena *arena);
 /* Order of recipes: F to 1e-4, then fewer toners, then the toners themselves. */
 int match_lane_order(const void *a, const void *b);
 /* The first `most` different ones of lane[count], in order. */
@@ -47,15 +51,15 @@ size_t match_keep_different(const struct match_lane *lane, size_t count, size_t 
     0.02 /* recipes whose toners' shares (binder left out) all differ by less are one recipe */
 
 /* match_grid.c: the best weights on the scale's grid near a polished lane: units[i] steps of column[i], sum =
- * batch / step. */
-void match_grid_search(const struct match_model *model, const struct match_lane *lane,
+ * batch / step. exactly: the last exchanges by the objective itself, not by the lane's local model. */
+void match_grid_search(const struct match_model *model, const struct match_lane *lane, bool exactly,
                        long units[MATCH_SLOTS]);
 
-/* match_trace.c: how many toners of a recipe are traces; the same recipe without them (toners, parts and
- * masses set; false: none could be made). */
+/* match_trace.c: how many toners of a recipe are traces; where the same recipe without them begins (to be
+ * polished; false: none can be made). */
 size_t match_traces(const struct match_model *model, const struct match_recipe *recipe);
 bool match_without_traces(const struct match_model *model, const struct match_recipe *recipe,
-                          struct match_recipe *out);
+                          struct match_lane *out);
 
 /* match_report.c: everything about a recipe whose toners, parts and masses are set. */
 void match_report(const struct match_model *model, struct match_recipe *recipe);

@@ -3,14 +3,14 @@
  * A toner is a trace when there are fewer than three steps of the scale of it (a step is what weighing it may
  * miss, .82 d at two standard uncertainties), or when the recipe without it, its mass given to the binder,
  * lies within .10 dE00 under every light that counts (what counts as the same colour here, paint/rescue.h).
- * The twin of a recipe without its traces is what the others can do alone: exchanges of two toners on the
- * scale's grid, from large steps to one. A toner that was asked for is no trace. */
+ * The twin of a recipe without its traces is what the others can do alone, in about as much binder: polished
+ * and put on the scale's grid like every recipe. A toner that was asked for is no trace. */
 #include "colour/difference.h"
 #include "paint/match_search.h"
 #include <math.h>
 
 static const double TRACE_STEPS = 3, TRACE_DE00 = .10;
-enum { ROUNDS = 12, LARGEST = 256 };
+static const double DILUTED = .02; /* how far the twin's binder may move */
 
 /* -1 when the toner has no column (it is not free). */
 static int column_of(const struct match_model *m, int toner) {
@@ -64,91 +64,44 @@ size_t match_traces(const struct match_model *m, const struct match_recipe *r) {
 
 /* ---- the twin ---- */
 
-struct twin {
-    const struct match_model *m;
-    size_t count;
-    int toner[RECIPE_TONERS_MOST], column[RECIPE_TONERS_MOST];
-    long unit[RECIPE_TONERS_MOST], total;
-    double f;
-};
-
-static double f_of(const struct twin *t) {
-    double part[SHELF_MOST] = {0};
-    struct objective_value value;
-    for (size_t i = 0; i < t->count; i++) part[t->toner[i]] = (double)t->unit[i] / (double)t->total;
-    objective_of(&t->m->objective, part, &value);
-    return value.f;
+static bool is_binder(const struct match_model *m, int column) {
+    return m->has_binder && (size_t)column == m->count;
 }
 
-static bool is_allowed(const struct twin *t, size_t i) {
-    const struct match_column *c = &t->m->column[t->column[i]];
-    const double part = (double)t->unit[i] / (double)t->total;
-    return t->unit[i] > 0 && part <= c->high + 1e-9 && part >= c->low - 1e-9;
-}
-
-static bool exchange_best(struct twin *t, long size) {
-    size_t to_best = 0, from_best = 0;
-    double best = t->f - 1e-7;
-    for (size_t to = 0; to < t->count; to++)
-        for (size_t from = 0; from < t->count; from++) {
-            if (to == from) continue;
-            t->unit[to] += size, t->unit[from] -= size;
-            const double f = is_allowed(t, to) && is_allowed(t, from) ? f_of(t) : (double)INFINITY;
-            t->unit[to] -= size, t->unit[from] += size;
-            if (f < best) best = f, to_best = to, from_best = from;
-        }
-    if (to_best == from_best) return false;
-    t->unit[to_best] += size, t->unit[from_best] -= size;
-    t->f = best;
-    return true;
-}
-
-static void settle(struct twin *t) {
-    long size = LARGEST;
-    while (size < t->total / 64) size *= 4;
-    for (; size > 0; size /= 4)
-        for (int round = 0; round < ROUNDS && exchange_best(t, size); round++) {
-        }
-}
-
-/* What is left of the recipe, in steps: what the traces leave goes to the largest toner. */
-static bool twin_of(const struct match_model *m, const struct match_recipe *r, struct twin *t) {
-    size_t takes = 0;
-    long left;
-    *t = (struct twin){.m = m, .total = lround(m->task->batch_g / m->task->scale_step_g)};
-    left = t->total;
+/* What is left beside the binder, in rising columns; their number. */
+static size_t columns_left(const struct match_model *m, const struct match_recipe *r, signed char column[]) {
+    size_t n = 0;
     for (size_t i = 0; i < r->recipe.count; i++) {
-        const int column = column_of(m, r->recipe.toner[i]);
-        if (column < 0) return false;
-        if (is_trace(m, r, i)) continue;
-        t->toner[t->count] = r->recipe.toner[i];
-        t->column[t->count] = column;
-        t->unit[t->count] = lround(r->recipe.part[i] * (double)t->total);
-        left -= t->unit[t->count];
-        if ((size_t)column < m->count &&
-            ((size_t)t->column[takes] == m->count || t->unit[t->count] > t->unit[takes]))
-            takes = t->count; /* the binder may stand at its limit */
-        t->count++;
+        const int here = column_of(m, r->recipe.toner[i]);
+        if (here < 0 || is_binder(m, here) || is_trace(m, r, i)) continue;
+        size_t at = n++;
+        for (; at > 0 && column[at - 1] > here; at--) column[at] = column[at - 1];
+        column[at] = (signed char)here;
     }
-    if (t->count < 2 || t->count == r->recipe.count) return false;
-    t->unit[takes] += left;
-    for (size_t i = 0; i < t->count; i++)
-        if (!is_allowed(t, i)) return false;
-    return true;
+    return n;
 }
 
-bool match_without_traces(const struct match_model *m, const struct match_recipe *r,
-                          struct match_recipe *out) {
-    struct twin t;
-    if (!twin_of(m, r, &t)) return false;
-    t.f = f_of(&t);
-    settle(&t);
-    *out = (struct match_recipe){0};
-    for (size_t i = 0; i < t.count; i++) {
-        out->recipe.toner[i] = t.toner[i];
-        out->recipe.part[i] = (double)t.unit[i] / (double)t.total;
-        out->recipe.mass_g[i] = (double)t.unit[i] * m->task->scale_step_g;
-    }
-    out->recipe.count = t.count;
-    return true;
+/* The twin hides as its recipe does: the binder stays where it is but for a little, inside the limits (an
+ * opaque film's column has but one fraction, and its recipe may have another). */
+static void hold_binder(const struct match_model *m, const struct match_recipe *r, struct match_lane *lane) {
+    const struct match_column *binder = &m->column[m->count];
+    double part[SHELF_MOST];
+    recipe_spread(&r->recipe, m->task->shelf, part);
+    const double low = fmin(binder->low, part[binder->toner]), high = fmax(binder->high, part[binder->toner]);
+    lane->low[0] = fmax(low, fmin(lane->c[0] - DILUTED, high));
+    lane->high[0] = fmin(high, fmax(lane->c[0] + DILUTED, low));
+}
+
+bool match_without_traces(const struct match_model *m, const struct match_recipe *r, struct match_lane *out) {
+    signed char column[RECIPE_TONERS_MOST];
+    double part[SHELF_MOST];
+    const size_t left = columns_left(m, r, column);
+    if (left == 0 || left > MATCH_TONERS_MOST || !match_lane_make(m, column, left, out)) return false;
+    recipe_spread(&r->recipe, m->task->shelf, part);
+    for (size_t i = 0; i < r->recipe.count; i++)
+        if (is_trace(m, r, i)) leave_out(m, r->recipe.toner[i], part);
+    for (int i = 0; i < MATCH_SLOTS && out->column[i] >= 0; i++)
+        out->c[i] = part[m->column[out->column[i]].toner];
+    if (m->has_binder) hold_binder(m, r, out);
+    return match_lane_fit(out);
 }

@@ -272,11 +272,13 @@ static void films(const char *const id[], int count, const double written[], int
     report("a film that is not what was written", &score, 0);
 }
 
-/* Once nearly twice as thick, once by a slipped point. */
+/* Once nearly twice as thick, once by a slipped point in a tint that nearly hides: of that the fit took up so
+ * much that what was left (.47 dE00) raised no doubt. */
 static void a_wrong_film_is_named(void) {
-    const char *const id[] = {"magenta-thin-white"};
-    const double written[] = {1.8, .1};
-    films(id, 1, written, 2);
+    const char *const thin[] = {"magenta-thin-white"}, *const pale[] = {"violet-pale"};
+    const double thicker[] = {1.8}, slipped[] = {10};
+    films(thin, 1, thicker, 1);
+    films(pale, 1, slipped, 1);
 }
 
 static void LONG_wrong_films_of_many_rows_are_named(void) {

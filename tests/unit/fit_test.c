@@ -250,7 +250,7 @@ static double twin_cost(const struct inside *x, const double size[]) {
                 sum += pow((v[-2 * TONERS] - 2 * v[0] + v[2 * TONERS]) / (.3 * size[j]), 2);
         }
     }
-    sum += pow((x->at.global[FIT_K1] - .04) / .004, 2) + pow((x->at.global[FIT_K2] - .6) / .1, 2);
+    sum += pow((x->at.global[FIT_K1] - .04) / .004, 2) + pow((x->at.global[FIT_K2] - .596) / .04, 2);
     return sum + pow((x->at.global[FIT_FORWARD] - .4) / .3, 2);
 }
 

@@ -536,61 +536,6 @@ static void a_colour_without_a_curve_counts_in_daylight(void) {
 
 /* ---- the order of a bench ---- */
 
-static double weakest_of(const struct match_recipe *r) {
-    return fmax(r->de00[1], r->de00[2]);
-}
-
-/* dE00 between the film over the task's second backing and over its first. */
-static double shown(const struct match_task *task, const struct match_recipe *r) {
-    struct film_case film = task->film;
-    struct spectrum seen;
-    double part[SHELF_MOST];
-    film.backing = task->backing[1];
-    recipe_spread(&r->recipe, task->shelf, part);
-    predict_reflectance(task->shelf, part, &film, &seen);
-    return difference_de00(lab_of_spectrum(&seen, task->light[0]),
-                           lab_of_spectrum(&r->reflectance, task->light[0]));
-}
-
-/* F is what was asked for; the first recipe falls apart less in the other lights, and shows less of the other
- * backings when there are some. */
-static void the_order_of_a_bench_counts_lights_and_backings(void) {
-    struct shelf shelf = match_shelf(12, true);
-    double by_f = 0, by_bench = 0, one = 0, both = 0;
-    for (size_t i = 0; i < 6; i++) {
-        struct arena *arena = arena_new();
-        struct match_task task = task_for(&shelf, i, true);
-        const double plain = weakest_of(&run(&task, arena).recipe[0]);
-        task.bench_order = true, task.tolerance = 1;
-        const struct match_result bench = run(&task, arena);
-        for (size_t r = 0; r < bench.count; r++) {
-            double part[SHELF_MOST];
-            recipe_spread(&bench.recipe[r].recipe, &shelf, part);
-            CHECK_NEAR(bench.recipe[r].f, match_objective(&task, part, NULL), 1e-12);
-        }
-        CHECK(bench.recipe[0].traces == 0);
-        for (size_t k = 0; k < bench.recipe[0].recipe.count; k++)
-            CHECK(bench.recipe[0].recipe.mass_g[k] > 2.5 * task.scale_step_g);
-        by_f += plain, by_bench += weakest_of(&bench.recipe[0]);
-        task = task_for(&shelf, i, false);
-        task.bench_order = true, task.tolerance = 1;
-        task.backing[0] = task.film.backing;
-        for (int b = 0; b < BANDS; b++) task.backing[1].band[b] = .05;
-        task.backing_count = 1;
-        one += shown(&task, &run(&task, arena).recipe[0]);
-        task.backing_count = 2;
-        both += shown(&task, &run(&task, arena).recipe[0]);
-        arena_free(arena);
-    }
-    printf("  figure: 6 targets, weakest other light of the first recipe: %.3f by F, %.3f by the bench; "
-           "shows of a "
-           "black backing %.2f, %.2f when it was named\n",
-           by_f / 6, by_bench / 6, one / 6, both / 6);
-    CHECK(by_bench < by_f);
-    CHECK(both < one);
-    memory_free(shelf.toner);
-}
-
 /* A let-down is counted on only where the binder has room for what comes in with it. */
 static void a_let_down_needs_binder(void) {
     struct shelf shelf = match_shelf(12, true);
@@ -722,7 +667,6 @@ int main(void) {
     RUN(tasks_that_cannot_hold_say_so);
     RUN(the_ends_of_the_world);
     RUN(a_colour_without_a_curve_counts_in_daylight);
-    RUN(the_order_of_a_bench_counts_lights_and_backings);
     RUN(a_let_down_needs_binder);
     RUN(the_blur_is_what_drawing_gives);
     RUN(a_match_that_is_stopped_says_so);
