@@ -1,6 +1,7 @@
 /* `russet photo damage`: photographs of a panel -> kind `damage`:
  *
  *     "panel_mm2", "loss_mm2", "crack_mm", "crack_mm_per_cm2", "crack_width_mm": {median, p95},
+ *     "loss_mm2_u95", "crack_mm_u95", "crack_width_mm": {median_u95} with a sound patch and three photographs,
  *     "classes": [{class, tasks, damage, area_mm2, length_mm, spots}], from the least work to the most,
  *     "sound": {given, lab, de00_p99, loss_threshold_de00}, "losses": [...], "photos", "mm_per_cell",
  *     "dirt": {square_mm2, differed_before_mm2, came_off_mm2, dirt_mm2} after a test square was cleaned
@@ -19,6 +20,7 @@
 extern operation_flow photo_damage_flow;
 
 enum { PHOTOS_MOST = 32, OVERLAY_LONGEST = 1600 };
+static const double far_mm = .15; /* cells wider than this miss the cracks that leather has first */
 
 struct job {
     const struct surroundings *around;
@@ -301,6 +303,9 @@ static void put_notes(const struct job *job) {
             NUMBER_TEXT(round(10 * fmax(result->loss.sound_patches_de00, result->loss.sound_de00_p99)) / 10));
     if (result->sound_is_cracked) NOTE0(job->reply, DAMAGE_CRACKED);
     if (result->photos < 3) NOTE0(job->reply, DAMAGE_ONE_LAMP);
+    if (job->grid.cell_mm > far_mm)
+        NOTE(job->reply, DAMAGE_FAR, NUMBER_TEXT(round(100 * job->grid.cell_mm) / 100),
+             NUMBER_TEXT(round(20 * job->grid.cell_mm) / 10));
     if (result->loss.gradient > .1)
         NOTE(job->reply, DAMAGE_LIGHT, COUNT_TEXT(lround(100 * result->loss.gradient)));
     if (!job->square)
@@ -313,14 +318,21 @@ static void put_notes(const struct job *job) {
     NOTE0(job->reply, DAMAGE_DEPTH);
 }
 
+static void put_doubt(json_t *object, const char *key, double u95, int digits) {
+    if (!isnan(u95)) json_put_number(object, key, u95, digits);
+}
+
 static void put_damage(const struct job *job) {
     const struct wear_result *result = job->result;
     json_t *width = json_object();
     json_put_number(job->reply, "panel_mm2", result->panel_mm2, 2);
     json_put_number(job->reply, "loss_mm2", result->loss.area_mm2, 2);
+    put_doubt(job->reply, "loss_mm2_u95", result->u95.loss_mm2, 2);
     json_put_number(job->reply, "crack_mm", result->cracks.length_mm, 2);
+    put_doubt(job->reply, "crack_mm_u95", result->u95.crack_mm, 2);
     json_put_number(job->reply, "crack_mm_per_cm2", 100 * result->cracks.length_mm / result->panel_mm2, 4);
     json_put_number(width, "median", result->cracks.width_median_mm, 4);
+    put_doubt(width, "median_u95", result->u95.width_mm, 4);
     json_put_number(width, "p95", result->cracks.width_p95_mm, 4);
     json_put(job->reply, "crack_width_mm", width);
     put_classes(job);

@@ -1,5 +1,6 @@
 #include "flow/operation.h"
 #include "flow/say.h"
+#include <stdio.h>
 #include <string.h>
 
 extern operation_say photo_damage_say;
@@ -12,16 +13,26 @@ static const char *told(const char *class) {
     return strcmp(class, "sub-patch") == 0 ? "sub-patch" : "new panel";
 }
 
+/* " +/- 5", or nothing where no doubt was told. */
+static const char *doubt(const json_t *of, const char *key, double unit, int digits, char within[32]) {
+    within[0] = 0;
+    if (json_object_get(of, key)) snprintf(within, 32, " +/- %.*f", digits, say_number(of, key) / unit);
+    return within;
+}
+
 void photo_damage_say(const json_t *reply, struct text *out) {
     const json_t *width = json_object_get(reply, "crack_width_mm"),
                  *classes = json_object_get(reply, "classes");
     text_format(out, "Damage of a panel of %.1f cm2\n", say_number(reply, "panel_mm2") / 100);
-    say_row(out, "cracks", "%.0f mm, %.2f mm to a cm2", say_number(reply, "crack_mm"),
-            say_number(reply, "crack_mm_per_cm2"));
+    char within[3][32];
+    say_row(out, "cracks", "%.0f%s mm, %.2f mm to a cm2", say_number(reply, "crack_mm"),
+            doubt(reply, "crack_mm_u95", 1, 0, within[0]), say_number(reply, "crack_mm_per_cm2"));
     if (say_number(reply, "crack_mm") > 0)
-        say_row(out, "", "%.2f mm wide in the middle of all, %.2f mm at the widest twentieth",
-                say_number(width, "median"), say_number(width, "p95"));
-    say_row(out, "lost colour", "%.1f cm2", say_number(reply, "loss_mm2") / 100);
+        say_row(out, "", "%.2f%s mm wide in the middle of all, %.2f mm at the widest twentieth",
+                say_number(width, "median"), doubt(width, "median_u95", 1, 2, within[1]),
+                say_number(width, "p95"));
+    say_row(out, "lost colour", "%.1f%s cm2", say_number(reply, "loss_mm2") / 100,
+            doubt(reply, "loss_mm2_u95", 100, 1, within[2]));
     for (size_t i = 0; i < json_array_size(classes); i++) {
         const json_t *one = json_array_get(classes, i);
         if (say_number(one, "length_mm") > 0)

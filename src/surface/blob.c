@@ -77,6 +77,14 @@ static void neighbours(const uint8_t *mask, int width, int height, int at, bool 
     for (int k = 0; k < 8; k++) p[k] = on(mask, width, height, at % width + dx[k], at / width + dy[k]);
 }
 
+int blob_neighbours(const uint8_t *mask, int width, int height, int at) {
+    bool p[8];
+    int n = 0;
+    neighbours(mask, width, height, at, p);
+    for (int k = 0; k < 8; k++) n += p[k];
+    return n;
+}
+
 static bool may_go(const uint8_t *mask, int width, int height, int at, bool second) {
     bool p[8];
     int count = 0, turns = 0;

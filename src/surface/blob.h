@@ -15,6 +15,8 @@ struct blob {
 /* label[i]: 0, or 1 + the index of its blob, in the order of their first cells by rows. *out is the caller's
  * to memory_free. */
 size_t blob_label(const uint8_t *mask, int width, int height, int32_t *label, struct blob **out);
+/* How many of the eight cells about one are in the mask. */
+int blob_neighbours(const uint8_t *mask, int width, int height, int at);
 /* Zhang & Suen 1984, Comm. ACM 27:236, in place: 1 stays, 0 goes. */
 void blob_thin(uint8_t *mask, int width, int height);
 /* Takes twigs of at most `most` cells off thinned lines: what runs from a free end to where lines meet. */

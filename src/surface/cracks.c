@@ -11,8 +11,9 @@ static const double over_sound = 3, sound_quantile = .99, low_share = .5, rise_o
 static const double path_quantile = .95, path_usual = .9, path_over = 3.4;
 static const double least_high = 4; /* a patch without any texture must not turn noise into cracks */
 static const double widest = 1.8;
+static const float end_share = .5F;
 static const double long_dark = 3, long_light = 5; /* a line is so often as long as wide; a worn speck not */
-enum { LEAST_LENGTH = 14, PATH_GAP = 2, CHUNK = 1 << 16, TWIG = 9, MOST_OF = 4 };
+enum { LEAST_LENGTH = 14, PATH_GAP = 2, CHUNK = 1 << 16, TWIG = 9, MOST_OF = 4, END_REACH = 12 };
 
 struct search {
     const struct crack_task *task;
@@ -289,6 +290,40 @@ static bool is_valley(const struct crack_valley *valley, const struct crack_vall
     return fabs(valley->middle - usual->middle) > under || valley->middle < usual->flank - under;
 }
 
+/* About a thin cell, of the same part: how many cells there are, how many are good, the largest rise. */
+struct about {
+    int all, good;
+    float most;
+};
+
+static struct about look_about(const struct search *search, const int32_t *label, const float *rise,
+                               const uint8_t *good, size_t at, int reach) {
+    const int x = (int)(at % (size_t)search->width), y = (int)(at / (size_t)search->width);
+    struct about about = {0};
+    for (int v = y - reach < 0 ? 0 : y - reach; v <= y + reach && v < search->height; v++)
+        for (int u = x - reach < 0 ? 0 : x - reach; u <= x + reach && u < search->width; u++) {
+            const size_t other = (size_t)v * (size_t)search->width + (size_t)u;
+            if (label[other] != label[at]) continue;
+            about.all++, about.good += good[other], about.most = fmaxf(about.most, rise[other]);
+        }
+    return about;
+}
+
+/* Filters that are long along a line carry it past its end: a last cell goes that rises less than half as
+ * much as the line does nearby, and then the next. */
+static void peel_ends(const struct search *search, const int32_t *label, const float *rise,
+                      const uint8_t *good, uint8_t *thin) {
+    for (bool more = true; more;) {
+        more = false;
+        for (size_t i = 0; i < search->cells; i++) {
+            if (!thin[i] || blob_neighbours(thin, search->width, search->height, (int)i) > 1) continue;
+            if (good[i] && rise[i] >= end_share * look_about(search, label, rise, good, i, END_REACH).most)
+                continue;
+            thin[i] = 0, more = true;
+        }
+    }
+}
+
 /* Cells of thin lines stay where most of those about them have two flanks that rise. */
 static void keep_valleys(const struct search *search, const struct crack_ground *ground,
                          const struct crack_valley *usual, uint8_t *thin, int32_t *label) {
@@ -296,27 +331,22 @@ static void keep_valleys(const struct search *search, const struct crack_ground 
     (void)blob_label(thin, search->width, search->height, label, &blob);
     memory_free(blob);
     uint8_t *good = memory_need(search->cells, 1);
+    float *rise = memory_need(search->cells, sizeof *rise);
     for (size_t i = 0; i < search->cells; i++) {
         double profile[CRACK_PROFILE];
         if (!thin[i]) continue;
         const int x = (int)(i % (size_t)search->width), y = (int)(i / (size_t)search->width);
         crack_profile(ground, x, y, crack_way(label, search->width, search->height, x, y), profile);
         const struct crack_valley valley = crack_valley_of(profile);
-        good[i] = is_valley(&valley, usual);
+        good[i] = is_valley(&valley, usual), rise[i] = (float)valley.rise;
     }
     for (size_t i = 0; i < search->cells; i++) {
         if (!label[i]) continue;
-        const int x = (int)(i % (size_t)search->width), y = (int)(i / (size_t)search->width);
-        int all = 0, some = 0;
-        for (int v = y - MOST_OF; v <= y + MOST_OF; v++)
-            for (int u = x - MOST_OF; u <= x + MOST_OF; u++) {
-                if (u < 0 || v < 0 || u >= search->width || v >= search->height) continue;
-                const size_t at = (size_t)v * (size_t)search->width + (size_t)u;
-                all += label[at] == label[i], some += label[at] == label[i] && good[at];
-            }
-        thin[i] = 2 * some > all;
+        const struct about about = look_about(search, label, rise, good, i, MOST_OF);
+        thin[i] = 2 * about.good > about.all;
     }
-    memory_free(good);
+    peel_ends(search, label, rise, good, thin);
+    memory_free(good), memory_free(rise);
 }
 
 static void take_lines(const struct search *search, const float *z, bool light, struct arena *arena,

@@ -3,12 +3,13 @@
 #include "colour/difference.h"
 #include "surface/blob.h"
 #include "surface/camera_fit.h"
+#include "surface/loss_edge.h"
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 static const double smooth_mm = .1, least_de = 2.5, speck_mm2 = .5, thin_mm = 3, trail_least = 2.5,
-                    rim_share = .15;
+                    rim_share = .15, edge_mm = .3;
 enum { ROWS = 32, RADIUS_MOST = 24, PARTS = 4 };
 
 struct losing {
@@ -433,6 +434,19 @@ static double level_light(struct losing *job) {
     return high > low ? exp(high - low) - 1 : 0;
 }
 
+/* The mean light of the cells of `where` that are (or are not) in `still`; their number. */
+static double mean_light(const struct losing *job, const uint8_t *where, const uint8_t *still, bool stays,
+                         double rgb[3]) {
+    double n = 0;
+    rgb[0] = rgb[1] = rgb[2] = 0;
+    for (size_t i = 0; i < job->cells; i++)
+        if (where[i] && (!still || (still[i] != 0) == stays)) {
+            n++;
+            for (int c = 0; c < 3; c++) rgb[c] += ((double)job->task->rgb[c][i] - rgb[c]) / n;
+        }
+    return n;
+}
+
 /* ---- the mask ---- */
 
 /* Of 5 x 5 cells inside, most; counts run down the columns first. */
@@ -469,6 +483,13 @@ static void vote_rows(void *context, size_t chunk) {
 static void majority(struct losing *job, const uint8_t *from, uint8_t *to) {
     struct voting vote = {job, from, to};
     work_run(job->task->work, ((size_t)job->height + ROWS - 1) / ROWS, vote_rows, &vote);
+}
+
+static void end_at_edges(const struct losing *job, uint8_t *mask) {
+    double sound[3];
+    (void)mean_light(job, reference(job), NULL, false, sound);
+    const int reach = (int)ceil(edge_mm / job->task->grid->cell_mm);
+    loss_edge(job->task->rgb, sound, job->width, job->height, reach, job->task->work, mask);
 }
 
 /* Clears the parts of a mask that are smaller than a speck. */
@@ -573,6 +594,7 @@ void loss_find(const struct loss_task *task, struct arena *arena, struct loss_re
     job.threshold = out->threshold_de00, job.mask = raw;
     rows_run(&job, mark_rows);
     majority(&job, raw, out->mask);
+    if (task->sound) end_at_edges(&job, out->mask);
     drop_specks(&job, out->mask, label);
     fill_pinholes(&job, out->mask, label);
     tell_losses(&job, label, arena, out);
@@ -609,19 +631,6 @@ static double off_trail(const struct trail *trail, struct lab at) {
         for (int i = 0; i + 1 < STEPS; i++)
             least = fmin(least, off_segment(at, trail->at[law][i], trail->at[law][i + 1]));
     return least;
-}
-
-/* The mean light of the cells of `where` that are (or are not) in `still`; their number. */
-static double mean_light(const struct losing *job, const uint8_t *where, const uint8_t *still, bool stays,
-                         double rgb[3]) {
-    double n = 0;
-    rgb[0] = rgb[1] = rgb[2] = 0;
-    for (size_t i = 0; i < job->cells; i++)
-        if (where[i] && (!still || (still[i] != 0) == stays)) {
-            n++;
-            for (int c = 0; c < 3; c++) rgb[c] += ((double)job->task->rgb[c][i] - rgb[c]) / n;
-        }
-    return n;
 }
 
 static struct trail trail_of(const struct losing *job, const uint8_t *where, const uint8_t *still,

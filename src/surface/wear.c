@@ -9,6 +9,9 @@
 
 static const double fill_mm = .2, glue_mm = 1, patch_mm = 3, band_mm = 3;
 static const double new_hole_share = .1, new_mm_per_cm2 = 15;
+enum { LAMPS_TOLD = 3 };
+/* of a length, of a width, of the cell that a width is read in, of the border that lost colour has (mm) */
+static const double length_u95 = .12, width_u95 = .15, cell_u95 = .5, border_u95_mm = .1;
 static const double spotted_de = 2.5, spotted_p99 = 9, cracked_tail = 10;
 
 struct wear {
@@ -116,6 +119,24 @@ static void classify(struct wear_result *out) {
         put(&out->of[WEAR_NEW_PANEL], out->panel_mm2, 0);
 }
 
+static double border_mm(const struct wear *wear, const uint8_t *mask) {
+    size_t steps = 0;
+    const size_t w = (size_t)wear->grid.width;
+    for (size_t i = 0; i + 1 < wear->cells; i++) {
+        if ((i + 1) % w) steps += mask[i] != mask[i + 1];
+        if (i + w < wear->cells) steps += mask[i] != mask[i + w];
+    }
+    return M_PI / 4 * (double)steps * wear->grid.cell_mm; /* steps of a grid are 4/pi of a line's length */
+}
+
+static void tell_doubt(const struct wear *wear, struct wear_result *out) {
+    out->u95 = (struct wear_u95){(double)NAN, (double)NAN, (double)NAN};
+    if (!wear->sound || wear->photos < LAMPS_TOLD) return;
+    out->u95.crack_mm = length_u95 * out->cracks.length_mm;
+    out->u95.width_mm = hypot(width_u95 * out->cracks.width_median_mm, cell_u95 * wear->grid.cell_mm);
+    out->u95.loss_mm2 = border_u95_mm * border_mm(wear, out->loss.mask);
+}
+
 /* Sums become means; false when nothing is left to measure. */
 static bool take_means(struct wear *wear) {
     if (wear->sound)
@@ -150,6 +171,7 @@ bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out)
         wear->sound && (out->loss.sound_patches_de00 > spotted_de || out->loss.sound_de00_p99 > spotted_p99);
     out->sound_is_cracked = wear->sound && (out->cracks.patch_tail > cracked_tail);
     classify(out);
+    tell_doubt(wear, out);
     return true;
 }
 
@@ -165,5 +187,6 @@ bool wear_take_dirt(struct wear *wear, struct wear *after, const uint8_t *square
     loss_take_dirt(&task, square, cleaned.mask, wear->arena, &out->loss, dirt);
     memset(out->of, 0, sizeof out->of);
     classify(out);
+    tell_doubt(wear, out);
     return true;
 }

@@ -29,8 +29,16 @@ struct wear_sum {
     int places;
 };
 
+/* Half of the interval that holds the true value 95 times in 100, as it was on rendered leather, vinyl and
+ * plastic (docs/damage.md); NAN without a sound patch or under fewer than three lamps, where a line may be
+ * grain and a measure of doubt would be a guess. The scale's own error is not in it. */
+struct wear_u95 {
+    double crack_mm, width_mm, loss_mm2;
+};
+
 struct wear_result {
     double panel_mm2;
+    struct wear_u95 u95;
     int photos;
     struct crack_result cracks;
     struct loss_result loss;

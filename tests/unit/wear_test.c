@@ -205,8 +205,18 @@ static void trial_end(struct trial *trial) {
     panel_free(trial->panel), arena_free(trial->arena);
 }
 
+/* How often the truth lies inside of what is told. */
+struct held {
+    int length, width, area, of;
+};
+
+static bool holds(double measured, double truth, double u95) {
+    return fabs(measured - truth) <= u95;
+}
+
 static void rendered_cracks(int from, int seeds, int losses) {
     double f = 0, length = 0, width = 0;
+    struct held held = {0};
     for (int seed = from; seed < from + seeds; seed++) {
         struct trial t = try_panel(seed, losses ? 4 : 8, losses, false, 4, NULL);
         const struct panel_score score = panel_score(t.result.cracks.mask, t.panel->crack, SIDE, SIDE, 2);
@@ -219,8 +229,15 @@ static void rendered_cracks(int from, int seeds, int losses) {
         CHECK(score.f >= .80);
         CHECK_NEAR(t.result.cracks.length_mm / t.panel->crack_mm, 1, .2);
         CHECK(!t.result.sound_is_cracked);
+        held.of++;
+        held.length += holds(t.result.cracks.length_mm, t.panel->crack_mm, t.result.u95.crack_mm);
+        held.width +=
+            holds(t.result.cracks.width_median_mm, t.panel->width_median_mm, t.result.u95.width_mm);
         trial_end(&t);
     }
+    printf("  figure: the told interval holds the true length on %d, the true width on %d of %d panels\n",
+           held.length, held.width, held.of);
+    CHECK(10 * held.length >= 7 * held.of && 10 * held.width >= 7 * held.of);
     printf("  figure: mean F %.3f, length %.3f, width %.3f of true\n", f, length, width);
     CHECK_NEAR(length, 1, .2);
     CHECK_NEAR(width, 1, .2);
@@ -239,6 +256,12 @@ static void LONG_cracks_beside_worn_places_are_found(void) {
     rendered_cracks(501, 8, 3);
 }
 
+static double loss_mm2(const struct panel *panel) {
+    size_t cells = 0;
+    for (int i = 0; i < SIDE * SIDE; i++) cells += panel->loss[i] != 0;
+    return (double)cells * panel->px_mm * panel->px_mm;
+}
+
 static void rendered_loss(int seeds) {
     double mean = 0, cracks = 0;
     for (int seed = 101; seed < 101 + seeds; seed++) {
@@ -246,13 +269,14 @@ static void rendered_loss(int seeds) {
         const struct panel_score score = panel_score(t.result.loss.mask, t.panel->loss, SIDE, SIDE, 0);
         printf("  figure: rendered lost colour, seed %d: F %.3f; called cracks %.1f mm\n", seed, score.f,
                t.result.cracks.length_mm);
+        CHECK(holds(t.result.loss.area_mm2, loss_mm2(t.panel), t.result.u95.loss_mm2));
         mean += score.f / seeds, cracks += t.result.cracks.length_mm / seeds;
         CHECK(!t.result.sound_is_spotted);
         trial_end(&t);
     }
     printf("  figure: rendered lost colour, mean F %.3f of %d; the edges called cracks %.2f mm a panel\n",
            mean, seeds, cracks);
-    CHECK(mean >= .90);
+    CHECK(mean >= .95); /* asked .90 */
     CHECK(cracks <= 3);
 }
 
