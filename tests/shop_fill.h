@@ -142,7 +142,7 @@ static inline void fill_pot(struct book *book, struct filled *f, const struct co
         .job = f->job.id, .colour = colour->id, .entry = f->entry, .document = "{\"parts\":[]}"};
     FILL(pot_store_add(book, &pot, &shop_fault));
     memcpy(f->pot, pot.id, sizeof f->pot);
-    struct pour_row pour = {.pot = pot.id, .toner = "white", .lot = lot->id, .mg = 12530};
+    struct pour_row pour = {.pot = pot.id, .toner = "white", .lot = lot->id, .entry = f->entry, .mg = 12530};
     FILL(pot_store_pour(book, &pour, &shop_fault));
     struct pot_event taken = {.pot = pot.id, .kind = "taken", .mg = 5000, .life_min = 0};
     FILL(pot_store_log(book, &taken, &shop_fault));

@@ -228,6 +228,14 @@ static void put_notes(struct desk *desk, const struct adjust_result *found) {
     json_add_note(desk->reply, &note);
 }
 
+/* What the cup held, and what had left it: `job log --pot` compares. */
+static void put_base(struct desk *desk) {
+    double sum = 0;
+    for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
+    json_put_number(desk->reply, "pot_g", sum, 4);
+    json_put_number(desk->reply, "taken_g", desk->task.taken_g, 4);
+}
+
 static void put_adjustment(struct desk *desk, const struct adjust_result *found) {
     json_t *reply = desk->reply = json_start("adjustment");
     char missing[64];
@@ -238,6 +246,7 @@ static void put_adjustment(struct desk *desk, const struct adjust_result *found)
     json_put(reply, "de00_after_p95",
              isnan(found->de00_after_p95) ? json_null() : json_number(found->de00_after_p95, DIGITS_LAB));
     json_put_number(reply, "tolerance", desk->task.tolerance, DIGITS_LAB);
+    put_base(desk);
     json_put_number(reply, "remains_g", found->remains_g, 4);
     json_put_number(reply, "total_g", found->total_g, 4);
     json_put_number(reply, "pot_limit_g", desk->task.pot_limit_g, 4);
@@ -292,6 +301,32 @@ static enum status run_adjustment(struct desk *desk, struct fault *fault) {
     return found.reaches ? STATUS_OK : STATUS_NO;
 }
 
+/* As poured: a let-down by its own grams; the binder that comes with let-downs is not poured. */
+static json_t *pinches_json(const struct desk *desk, const struct dab *dab) {
+    json_t *array = json_array();
+    const int digits = scale_decimals(desk->task.match.scale_step_g);
+    for (size_t i = 0; i < dab->count; i++) {
+        const struct toner *toner = &desk->shelf.toner[dab->addition[i].toner];
+        const bool own = toner->role == ROLE_BINDER;
+        const double g = dab->let_down[i] ? dab->addition[i].mass_g / RING_LET_DOWN
+                                          : dab->addition[i].mass_g - (own ? dab->comes_g : 0);
+        if (!(g > 0.5 * desk->task.match.scale_step_g)) continue;
+        char name[200];
+        json_t *entry = json_object();
+        snprintf(name, sizeof name, dab->let_down[i] ? "%s, %s" : "%s", toner->name,
+                 word_sentence(WORD_NOTE_LET_DOWN));
+        json_put_text(entry, "toner", toner->id);
+        json_put_text(entry, "name", name);
+        json_put_number(entry, "fraction", dab->let_down[i] ? RING_LET_DOWN : 1, 3);
+        json_put_number(entry, "g", g, digits);
+        json_put(entry, "ml",
+                 toner->density_g_ml > 0 && !dab->let_down[i] ? json_number(g / toner->density_g_ml, 3)
+                                                              : json_null());
+        json_array_append_new(array, entry);
+    }
+    return array;
+}
+
 static void put_ring(struct desk *desk, const struct ring *ring) {
     json_t *reply = desk->reply = json_start("ring"), *dabs = json_array();
     for (size_t i = 0; i < ring->count; i++) {
@@ -300,7 +335,7 @@ static void put_ring(struct desk *desk, const struct ring *ring) {
         json_put_count(entry, "dab", (long long)i);
         json_put_text(entry, "says", dab->says);
         json_put_number(entry, "pot_g", dab->pot_g, 2);
-        json_put(entry, "additions", additions_json(desk, dab->addition, dab->count));
+        json_put(entry, "additions", pinches_json(desk, dab));
         json_put_number(entry, "de00_from_pot", dab->de00, DIGITS_LAB);
         json_put(entry, "lab", json_lab(dab->lab));
         json_put(entry, "reflectance", json_spectrum(&dab->reflectance));
@@ -309,6 +344,29 @@ static void put_ring(struct desk *desk, const struct ring *ring) {
     json_put(reply, "dabs", dabs);
     json_put_number(reply, "scale_step_g", desk->task.match.scale_step_g, 6);
     json_put_number(reply, "spends_g", ring->spends_g, 2);
+    put_base(desk);
+}
+
+/* How much of each let-down is made: a quarter more than the dabs take, and so much that its own toner is
+ * weighed to 1 in 50; in half grams. */
+static void note_let_downs(struct desk *desk, const struct ring *ring) {
+    const double step = desk->task.match.scale_step_g;
+    const char *binder = "binder";
+    for (size_t i = 0; i < desk->shelf.count; i++)
+        if (desk->shelf.toner[i].role == ROLE_BINDER) binder = desk->shelf.toner[i].id;
+    for (size_t t = 0; t < desk->shelf.count; t++) {
+        double takes_g = 0;
+        for (size_t i = 0; i < ring->count; i++)
+            for (size_t k = 0; k < ring->dab[i].count; k++)
+                if (ring->dab[i].let_down[k] && ring->dab[i].addition[k].toner == (int)t)
+                    takes_g += ring->dab[i].addition[k].mass_g / RING_LET_DOWN;
+        if (!(takes_g > 0)) continue;
+        const double make_g = fmax(ceil(2.5 * takes_g) / 2, 50 * step / RING_LET_DOWN);
+        struct fault note;
+        FAULT(&note, NOTE_RING_LET_DOWN, id_of(desk, (int)t), NUMBER_TEXT(step),
+              NUMBER_TEXT(RING_LET_DOWN * make_g), NUMBER_TEXT((1 - RING_LET_DOWN) * make_g), binder);
+        json_add_note(desk->reply, &note);
+    }
 }
 
 /* A dab takes little: what the scale cannot weigh is said, with the dab that would do. */
@@ -318,7 +376,7 @@ static void note_ring_coarse(struct desk *desk, const struct ring *ring) {
     size_t at = 0;
     for (size_t i = 0; i < ring->count; i++)
         for (size_t k = 0; k < ring->dab[i].count; k++)
-            if (ring->dab[i].addition[k].mass_g < least)
+            if (!ring->dab[i].let_down[k] && ring->dab[i].addition[k].mass_g < least)
                 least = ring->dab[i].addition[k].mass_g, dab_g = ring->dab[i].pot_g, at = i;
     if (!(least < 4.5 * step)) return;
     struct fault note;
@@ -464,7 +522,10 @@ static enum status run_ring(struct desk *desk, struct fault *fault) {
     if (status != STATUS_OK) return status;
     put_ring(desk, &ring);
     note_pot(desk);
-    if (!request_has(request, "--nearest")) note_ring_coarse(desk, &ring);
+    if (!request_has(request, "--nearest")) {
+        note_let_downs(desk, &ring);
+        note_ring_coarse(desk, &ring);
+    }
     return request_has(request, "--nearest") ? put_answer(desk, &ring, story, fault) : STATUS_OK;
 }
 

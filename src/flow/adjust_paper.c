@@ -66,7 +66,9 @@ static void fill_dab(const json_t *dab, int digits, struct ring_sheet_dab *out) 
         struct ring_sheet_add *add = &out->add[out->adds++];
         snprintf(add->grams, sizeof add->grams, "%.*f g", digits,
                  say_number(json_array_get(additions, k), "g"));
-        add->name = say_string(json_array_get(additions, k), "toner"); /* short: no name is cut */
+        const json_t *entry = json_array_get(additions, k);
+        snprintf(add->name, sizeof add->name, "%s%s", say_string(entry, "toner"), /* short: no name is cut */
+                 say_number(entry, "fraction") < 1 ? " let down" : "");
     }
 }
 

@@ -99,7 +99,8 @@ static void say_mix(const json_t *additions, int digits, struct text *out) {
     for (size_t i = 0; i < json_array_size(additions); i++) {
         const json_t *entry = json_array_get(additions, i);
         struct text one = {0};
-        text_format(&one, "+ %.*f g %s", digits, say_number(entry, "g"), say_string(entry, "toner"));
+        text_format(&one, "+ %.*f g %s%s", digits, say_number(entry, "g"), say_string(entry, "toner"),
+                    say_number(entry, "fraction") < 1 ? " let down" : "");
         if (i && at + 1 + one.length > WIDTH) {
             text_format(out, "\n%*s", INDENT, "");
             at = INDENT;

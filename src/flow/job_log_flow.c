@@ -4,6 +4,7 @@
 #include "colour/difference.h"
 #include "flow/finish_of_pot.h"
 #include "flow/job_json.h"
+#include "flow/pot_match.h"
 #include "flow/pot_pour.h"
 #include "flow/shop_place.h"
 #include "formats/json_in.h"
@@ -201,6 +202,9 @@ static enum status pour_additions(struct logging *log, struct fault *fault) {
     if (!corrects || !json_is_array(additions)) return FAULT0(fault, JOB_LOG_POT);
     enum status status = pot_store_get(log->book, pot, log->arena, &log->pot, fault);
     if (status == STATUS_OK) status = pot_is_there(&log->pot, fault);
+    if (status == STATUS_OK)
+        status = pot_match_document(log->book, &log->pot, log->job.number, log->entry.kind, log->document,
+                                    log->arena, fault);
     if (status == STATUS_OK) status = pot_pour_list(&log->pots, log->pot.id, additions, fault);
     if (status == STATUS_OK && log->pot.crosslinked) {
         FAULT0(&note, POT_ADDED_CROSSLINKED);
@@ -291,6 +295,7 @@ static enum status add_entry(struct logging *log, const struct surroundings *aro
     if (status == STATUS_OK) status = find_step(log, fault);
     if (status == STATUS_OK) status = keep_photographs(log, around, fault);
     if (status == STATUS_OK) status = entry_store_add(log->book, &log->entry, fault);
+    log->pots.entry = log->entry.id;
     if (status == STATUS_OK) status = asked_store_made(log->book, log->entry.id, 0, fault);
     if (status == STATUS_OK) status = look_for_twin(log, fault);
     if (status == STATUS_OK) status = take_back(log, fault);
@@ -339,7 +344,8 @@ enum status job_log_flow(const struct surroundings *around, const struct request
         return FAULT0(fault, JOB_LOG_NOTHING);
     enum status status = read_document(&log, around, fault);
     if (status == STATUS_OK) status = shop_open(around, request, &log.book, fault);
-    log.pots = (struct pot_desk){log.book, log.arena, json_array(), json_object()};
+    log.pots =
+        (struct pot_desk){.book = log.book, .arena = log.arena, .low = json_array(), .said = json_object()};
     if (status == STATUS_OK) status = book_begin(log.book, fault);
     if (status == STATUS_OK) status = book_end(log.book, add_entry(&log, around, fault), fault);
     if (status == STATUS_OK) put_reply(&log, *reply = json_start("logged"));

@@ -1,4 +1,5 @@
 #include "flow/pot_json.h"
+#include "base/text.h"
 #include "flow/job_json.h"
 #include "shop/document.h"
 #include <math.h>
@@ -24,6 +25,9 @@ size_t pot_first_pours(const struct pot_row *pot, const struct pour_row *pour, s
     json_t *document = NULL;
     long long left_mg = 0;
     size_t first = 0;
+    while (pot->entry && first < count && text_same(pour[first].entry, pot->entry)) first++;
+    if (first) return first;
+    /* of a book that did not keep the entry: as much as the document poured */
     if (document_read(pot->document, &document, NULL) != STATUS_OK) return 0;
     const json_t *poured = json_object_get(document, "poured");
     for (size_t i = 0; i < json_array_size(poured); i++)
@@ -53,13 +57,19 @@ static json_t *parts_json(const struct pour_row *pour, size_t from, size_t to) {
     return list;
 }
 
-/* What went in together was logged together: within a second of each other. */
+/* What went in together came with one entry. A book from before that was kept knows the second alone. */
+static bool goes_with(const struct pour_row *pour, const struct pour_row *before) {
+    if (pour->entry || before->entry) return text_same(pour->entry, before->entry);
+    return pour->at_ms - before->at_ms < 1000;
+}
+
 static json_t *additions_json(struct book *book, const struct pour_row *pour, size_t from, size_t count) {
     json_t *list = json_array();
     for (size_t i = from; i < count;) {
         size_t end = i + 1;
-        while (end < count && pour[end].at_ms - pour[end - 1].at_ms < 1000) end++;
+        while (end < count && goes_with(&pour[end], &pour[end - 1])) end++;
         json_t *addition = json_object();
+        json_put_text(addition, "entry", pour[i].entry);
         json_put_time(addition, "at", pour[i].at_ms);
         json_put_local(book, addition, "at_local", pour[i].at_ms);
         json_put(addition, "parts", parts_json(pour, i, end));

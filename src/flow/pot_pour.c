@@ -1,7 +1,7 @@
 #include "flow/pot_pour.h"
 #include "flow/pot_json.h"
 #include "formats/json_out.h"
-#include "shop/toner_store.h"
+#include "shop/lot_choice.h"
 #include <math.h>
 #include <string.h>
 
@@ -15,19 +15,21 @@ static void warn_when_low(struct pot_desk *desk, const char *toner) {
     json_array_append_new(desk->low, low);
 }
 
-static bool has_expired(const struct lot_row *lot, const char *today) {
-    return lot->expires_day && strcmp(lot->expires_day, today) < 0;
-}
-
 static enum status pour_from(struct pot_desk *desk, const char *pot, const char *toner,
-                             const struct lot_row *lot, long long mg, struct fault *fault) {
-    char day[WALL_DAY_TEXT];
+                             const struct lot_share *share, struct fault *fault) {
     struct fault note;
-    struct pour_row row = {.pot = pot, .toner = toner, .lot = lot ? lot->id : NULL, .mg = mg};
+    struct pour_row row = {
+        .pot = pot, .toner = toner, .lot = share->lot.id, .mg = share->mg, .entry = desk->entry};
     const enum status status = pot_store_pour(desk->book, &row, fault);
-    if (status != STATUS_OK || !lot || !has_expired(lot, book_day(desk->book, 0, day))) return status;
-    FAULT(&note, POUR_LOT_EXPIRED, toner, lot->name, lot->expires_day);
-    json_add_note(desk->said, &note);
+    if (status != STATUS_OK) return status;
+    if (share->expired) {
+        FAULT(&note, POUR_LOT_EXPIRED, toner, share->lot.name, share->lot.expires_day);
+        json_add_note(desk->said, &note);
+    }
+    if (share->frozen) {
+        FAULT(&note, POUR_LOT_FROZEN, toner, share->lot.name);
+        json_add_note(desk->said, &note);
+    }
     return status;
 }
 
@@ -38,31 +40,16 @@ static void say_short(struct pot_desk *desk, const char *toner, long long mg, lo
     json_add_note(desk->said, &note);
 }
 
-/* Out of one lot when one holds all, else out of what there is, expired ones last. */
 static enum status pour_one(struct pot_desk *desk, const char *pot, const char *toner, long long mg,
                             struct fault *fault) {
-    struct lot_row *lot;
-    size_t count;
-    char day[WALL_DAY_TEXT];
-    long long left_mg = mg;
-    enum status status = toner_store_lots(desk->book, toner, desk->arena, &lot, &count, fault);
-    if (status != STATUS_OK) return status;
-    const char *today = book_day(desk->book, 0, day);
-    for (size_t i = 0; i < count && left_mg == mg; i++)
-        if (!lot[i].used_up && lot[i].stock_mg >= mg && !has_expired(&lot[i], today)) {
-            status = pour_from(desk, pot, toner, &lot[i], mg, fault);
-            left_mg = 0;
-        }
-    for (int expired = 0; expired <= 1; expired++)
-        for (size_t i = 0; i < count && left_mg > 0 && status == STATUS_OK; i++) {
-            const long long some = lot[i].stock_mg < left_mg ? lot[i].stock_mg : left_mg;
-            if (lot[i].used_up || some <= 0 || has_expired(&lot[i], today) != expired) continue;
-            status = pour_from(desk, pot, toner, &lot[i], some, fault);
-            left_mg -= some;
-        }
-    if (status != STATUS_OK || left_mg == 0) return status;
-    if (count) say_short(desk, toner, mg, left_mg);
-    return pour_from(desk, pot, toner, NULL, left_mg, fault);
+    struct lot_choice choice;
+    enum status status = lot_choose(desk->book, toner, mg, desk->arena, &choice, fault);
+    for (size_t i = 0; i < choice.count && status == STATUS_OK; i++)
+        status = pour_from(desk, pot, toner, &choice.share[i], fault);
+    if (status != STATUS_OK || choice.short_mg == 0) return status;
+    if (choice.any) say_short(desk, toner, mg, choice.short_mg);
+    struct pour_row row = {.pot = pot, .toner = toner, .mg = choice.short_mg, .entry = desk->entry};
+    return pot_store_pour(desk->book, &row, fault);
 }
 
 enum status pot_pour_list(struct pot_desk *desk, const char *pot, const json_t *list, struct fault *fault) {

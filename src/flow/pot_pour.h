@@ -10,13 +10,14 @@
 struct pot_desk {
     struct book *book;
     struct arena *arena;
-    json_t *low;  /* a list: toners that are running out */
-    json_t *said; /* an object whose notes ride along with the reply */
+    json_t *low;       /* a list: toners that are running out */
+    json_t *said;      /* an object whose notes ride along with the reply */
+    const char *entry; /* that is being logged */
 };
 
-/* Every {toner, g} of the list goes into the pot. The stock falls: out of one lot that holds all of it, the
- * one that expires first; else out of several. Expired lots come last and are said. What the book has in no
- * lot is poured all the same, without a lot, and said. */
+/* Every {toner, g} of the list goes into the pot. The stock falls, out of which lots shop/lot_choice.h says;
+ * expired and frozen ones are said. What the book has in no lot is poured all the same, without a lot, and
+ * said. */
 enum status pot_pour_list(struct pot_desk *desk, const char *pot, const json_t *list,
                           struct fault *fault) MUST_USE;
 

@@ -1,6 +1,7 @@
 /* russet pour: recipe + batch + what is in the cup -> what to pour next, windows, and the rescue of an
  * over-pour. */
 #include "colour/difference.h"
+#include "flow/pour_lots.h"
 #include "flow/pour_reply.h"
 #include "flow/recipe_brief.h"
 #include "flow/weigh_pour.h"
@@ -327,6 +328,7 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     struct pour_task task;
     struct pour_plan plan;
     struct pour_state state;
+    struct pour_lots lots;
     enum status weighed = STATUS_OK, status = read_recipe(around, request, &recipe, fault);
     if (status == STATUS_OK) status = read_task(request, &recipe.pour, &task, fault);
     if (status == STATUS_OK) status = weigh_check(request, fault);
@@ -335,7 +337,9 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     status = pour_as_planned(request, &task, &plan, fault);
     if (status != STATUS_OK) return status;
     const double planned_g = task.scale.step_g;
-    if (request_has(request, "--scale")) weighed = weigh_pour(around, request, &task, &plan, fault);
+    status = pour_lots_find(around, request, &task, &plan, &lots, fault);
+    if (status != STATUS_OK) return status;
+    if (request_has(request, "--scale")) weighed = weigh_pour(around, request, &lots, &task, &plan, fault);
     if (weighed != STATUS_OK && weighed != STATUS_NO) return weighed;
     pour_look(&task, &plan, &state);
     const bool right = pot_is_right(&task, &plan, &state);
@@ -361,6 +365,7 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     json_put(made, "recipe", bench_compact(&recipe));
     if (task.scale.step_g > planned_g) note_other_scale(made, task.scale.step_g, planned_g);
     add_notes(made, &task, &plan);
+    pour_lots_put(&lots, around->arena, made);
     *reply = made;
     return answer == STATUS_OK ? weighed : answer;
 }

@@ -31,7 +31,7 @@ static const char *formatted(struct arena *arena, const char *format, ...) {
     return arena_text(arena, line, strlen(line));
 }
 
-static const char *detail_of(const json_t *step, int digits, struct arena *arena) {
+static const char *way_of(const json_t *step, int digits, struct arena *arena) {
     const json_t *l = json_object_get(step, "let_down");
     if (json_is_object(l))
         return formatted(arena, "stir %.*f g into %.*f g %s", digits, number(l, "toner_g"), digits,
@@ -44,6 +44,12 @@ static const char *detail_of(const json_t *step, int digits, struct arena *arena
     return formatted(arena, "%s%s%.2f ml", which, *which ? ", " : "",
                      number(step, "ml") *
                          (number(step, "g") > 0 ? number(step, "left_g") / number(step, "g") : 1));
+}
+
+/* With the lot that it is taken from, where a shop is known. */
+static const char *detail_of(const json_t *step, int digits, struct arena *arena) {
+    const char *way = way_of(step, digits, arena), *lot = text_of(step, "lot");
+    return *lot ? formatted(arena, "%s%s%s", lot, *way ? "; " : "", way) : way;
 }
 
 /* What is poured is the let-down, not the toner. */

@@ -117,6 +117,19 @@ static void say_steps(const json_t *reply, struct text *out) {
     text_add(out, "\n");
 }
 
+/* Under the table: out of which lots, and what stays in them. */
+static void say_lots(const json_t *reply, struct text *out) {
+    const json_t *lots = json_object_get(reply, "lots");
+    for (size_t i = 0; i < json_array_size(lots); i++) {
+        const json_t *one = json_array_get(lots, i);
+        text_add(out, i ? "               " : "     out of    ");
+        add_cell(out, text_of(one, "toner"), NAME_WIDTH - 10);
+        text_format(out, "%*.*f  lot %s, then %.2f g are left\n", POUR_WIDTH, digits_of(reply),
+                    number(one, "g"), text_of(one, "lot"), number(one, "left_g"));
+    }
+    if (json_array_size(lots)) text_add(out, "\n");
+}
+
 static void say_next(const json_t *reply, struct text *out) {
     const json_t *next = json_object_get(reply, "next");
     const int digits = digits_of(reply);
@@ -226,7 +239,10 @@ void pour_say(const json_t *reply, struct text *out) {
     const json_t *stay = json_object_get(reply, "may_stay");
     say_head(reply, out);
     /* a plan that does not hold any more is not shown: what mends it takes its place */
-    if (!json_is_object(stay) || json_is_true(json_object_get(stay, "yes"))) say_steps(reply, out);
+    if (!json_is_object(stay) || json_is_true(json_object_get(stay, "yes"))) {
+        say_steps(reply, out);
+        say_lots(reply, out);
+    }
     if (json_is_object(json_object_get(reply, "rescue")))
         say_rescue(reply, out);
     else if (is_right(reply))

@@ -1,5 +1,7 @@
 #include "flow/say.h"
 #include "flow/sheen_parts.h"
+#include "flow/shelf_ladder.h"
+#include "flow/shop_place.h"
 #include "formats/json_out.h"
 #include "formats/ladder_file.h"
 #include <math.h>
@@ -33,9 +35,27 @@ static enum status correct(const struct request *request, struct sheen_curve *cu
     return STATUS_OK;
 }
 
+/* The one that the shop keeps, when no file was named. */
+static enum status kept_ladder(const struct surroundings *around, const struct request *request,
+                               struct bytes *out, struct fault *fault) {
+    struct book *book;
+    const char *text = NULL;
+    enum status status = shop_open_if_there(around, request, &book, fault);
+    if (status == STATUS_OK && book) status = shelf_ladder_kept(book, around->arena, &text, fault);
+    book_close(book);
+    if (status != STATUS_OK) return status;
+    if (!text) return FAULT0(fault, SHEEN_WITHOUT_LADDER);
+    *out = (struct bytes){(const unsigned char *)text, strlen(text), "the shop's ladder"};
+    return STATUS_OK;
+}
+
 static enum status read_ladder(const struct surroundings *around, const struct request *request,
                                struct sheen_ladder *out, struct fault *fault) {
     struct bytes bytes;
+    if (!request_has(request, "--ladder")) {
+        const enum status kept = kept_ladder(around, request, &bytes, fault);
+        return kept == STATUS_OK ? ladder_read(&bytes, around->arena, out, fault) : kept;
+    }
     const enum status status = disk_read(around->disk, request_text(request, "--ladder"), DISK_TEXT_MIB,
                                          around->arena, &bytes, fault);
     return status == STATUS_OK ? ladder_read(&bytes, around->arena, out, fault) : status;
@@ -144,6 +164,7 @@ static enum status by_ladder(const struct surroundings *around, const struct req
     const double expected_60 = say_number(json_object_get(reply, "expected"), "gu60");
     put_angle(reply, curve.angle, target_gu, expected_60);
     put_curve(reply, &curve);
+    if (!request_has(request, "--ladder")) SHEEN_NOTE(reply, SHEEN_KEPT_LADDER, NULL);
     note_curve(reply, &curve, request);
     sheen_put_place(reply, request, expected_60);
     const enum status shifted = sheen_put_shift(around, request, reply, expected_60, fault);
@@ -153,7 +174,6 @@ static enum status by_ladder(const struct surroundings *around, const struct req
 enum status sheen_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                        struct fault *fault) {
     const bool by_eye = request_flag(request, "--by-eye");
-    if (!by_eye && !request_has(request, "--ladder")) return FAULT0(fault, SHEEN_WITHOUT_LADDER);
     if (!by_eye && !request_has(request, "--target-gu")) return FAULT0(fault, SHEEN_WITHOUT_TARGET);
     json_t *object = json_start("sheen");
     const enum status status =

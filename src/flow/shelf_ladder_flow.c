@@ -1,5 +1,6 @@
 /* russet shelf ladder: the shop's own sheen ladder, as `sheen --ladder` reads it. With a file it is kept in
  * the place of the one before. */
+#include "flow/shelf_ladder.h"
 #include "flow/shop_place.h"
 #include "formats/json_out.h"
 #include "formats/ladder_file.h"
@@ -33,7 +34,8 @@ static enum status keep(struct book *book, const char *text, struct arena *arena
     return status;
 }
 
-static enum status kept(struct book *book, struct arena *arena, const char **text, struct fault *fault) {
+enum status shelf_ladder_kept(struct book *book, struct arena *arena, const char **text,
+                              struct fault *fault) {
     const char *document;
     json_t *read = NULL;
     *text = NULL;
@@ -52,7 +54,8 @@ enum status shelf_ladder_flow(const struct surroundings *around, const struct re
     enum status status = path ? read_file(around, path, &text, fault) : STATUS_OK;
     if (status == STATUS_OK) status = shop_open(around, request, &book, fault);
     if (status == STATUS_OK)
-        status = path ? keep(book, text, around->arena, fault) : kept(book, around->arena, &text, fault);
+        status = path ? keep(book, text, around->arena, fault)
+                      : shelf_ladder_kept(book, around->arena, &text, fault);
     book_close(book);
     if (status != STATUS_OK) return status;
     *reply = json_start("ladder");

@@ -1,4 +1,6 @@
 #include "flow/shop_place.h"
+#include <limits.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -62,6 +64,23 @@ enum status shop_open(const struct surroundings *around, const struct request *r
     enum status status = shop_how(around, request, &how, fault);
     if (status == STATUS_OK) status = shop_place(around, request, &dir, fault);
     return status == STATUS_OK ? book_open(dir, how, book, fault) : status;
+}
+
+static bool has_book(const char *dir) {
+    char file[PATH_MAX];
+    snprintf(file, sizeof file, "%s/book.sqlite", dir);
+    return disk_has(file);
+}
+
+enum status shop_open_if_there(const struct surroundings *around, const struct request *request,
+                               struct book **book, struct fault *fault) {
+    const bool named = request_has(request, "--shop") || around->shop_dir;
+    struct fault ignored;
+    const char *dir;
+    *book = NULL;
+    if (!named && (shop_place(around, request, &dir, &ignored) != STATUS_OK || !has_book(dir)))
+        return STATUS_OK;
+    return shop_open(around, request, book, fault);
 }
 
 enum status shop_day_check(const char *name, const char *day, struct fault *fault) {

@@ -15,6 +15,9 @@ enum status shop_how(const struct surroundings *around, const struct request *re
 /* Both, and opens. */
 enum status shop_open(const struct surroundings *around, const struct request *request, struct book **book,
                       struct fault *fault) MUST_USE;
+/* The same, but no shop is no fault where nobody named one: *book is NULL then. */
+enum status shop_open_if_there(const struct surroundings *around, const struct request *request,
+                               struct book **book, struct fault *fault) MUST_USE;
 /* The clock of the request: --now when it is given, else the surroundings'. */
 enum status shop_clock(const struct surroundings *around, const struct request *request,
                        struct wall_clock *clock, struct fault *fault) MUST_USE;

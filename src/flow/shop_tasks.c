@@ -75,23 +75,12 @@ enum status shop_tasks_keep(struct book *book, const struct shop_tasks *tasks, s
     return status;
 }
 
-static bool has_book(const char *dir) {
-    char file[PHOTOGRAPH_PATH];
-    snprintf(file, sizeof file, "%s/book.sqlite", dir);
-    return disk_has(file);
-}
-
 enum status shop_tasks_here(const struct surroundings *around, const struct request *request,
                             struct shop_tasks *out, struct fault *fault) {
     struct book *book;
-    const char *dir;
-    struct fault ignored;
-    const bool named = request_has(request, "--shop") || around->shop_dir;
     shop_tasks_usual(out);
-    if (!named && (shop_place(around, request, &dir, &ignored) != STATUS_OK || !has_book(dir)))
-        return STATUS_OK;
-    enum status status = shop_open(around, request, &book, fault);
-    if (status == STATUS_OK) status = shop_tasks_read(book, around->arena, out, fault);
+    enum status status = shop_open_if_there(around, request, &book, fault);
+    if (status == STATUS_OK && book) status = shop_tasks_read(book, around->arena, out, fault);
     book_close(book);
     return status;
 }

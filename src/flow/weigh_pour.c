@@ -300,8 +300,19 @@ static enum status run(const struct surroundings *around, const struct request *
     return status;
 }
 
+struct namer {
+    const struct pour_lots *lots;
+    struct arena *arena;
+};
+
+static const char *name_lots(void *context, const char *toner) {
+    const struct namer *namer = context;
+    return pour_lots_name(namer->lots, toner, namer->arena);
+}
+
 enum status weigh_pour(const struct surroundings *around, const struct request *request,
-                       struct pour_task *task, struct pour_plan *plan, struct fault *fault) {
+                       const struct pour_lots *lots, struct pour_task *task, struct pour_plan *plan,
+                       struct fault *fault) {
     struct scale_pattern pattern;
     struct weigh weigh;
     struct pouring_item items[POURING_MOST] = {0};
@@ -312,6 +323,9 @@ enum status weigh_pour(const struct surroundings *around, const struct request *
     if (status != STATUS_OK) return status;
     status = plan_of_log(around, request_text(request, "--log"), &refitter, fault);
     const size_t count = items_of_plan(task, plan, items);
+    struct namer namer = {lots, around->arena};
+    weigh.lots = name_lots;
+    weigh.lots_context = &namer;
     weigh.rescue_context = &rescuer;
     weigh.refit = refit;
     weigh.refit_context = &refitter;

@@ -3,6 +3,7 @@
 #define RUSSET_FLOW_WEIGH_POUR_H
 
 #include "flow/operation.h"
+#include "flow/pour_lots.h"
 #include "paint/pour.h"
 
 /* USAGE when an option of the scale is given without --scale. */
@@ -16,9 +17,10 @@ enum status pour_check_batch(const struct pour_task *task, struct fault *fault) 
 
 /* Weighs the plan on the scale of the request (--scale, --pattern, --log, --baud, --framing, --lines-per-s).
  * Whatever the status, task->poured_g and let_down_poured_g hold what is in the cup afterwards. OK: all is
- * in. NO: it ended before. Where the scale (or the log) turns out coarser than task->scale, and nothing is
- * in, task and plan are made anew for it. */
+ * in. NO: it ended before. Each step is told with its lots. Where the scale (or the log) turns out coarser
+ * than task->scale, and nothing is in, task and plan are made anew for it. */
 enum status weigh_pour(const struct surroundings *around, const struct request *request,
-                       struct pour_task *task, struct pour_plan *plan, struct fault *fault) MUST_USE;
+                       const struct pour_lots *lots, struct pour_task *task, struct pour_plan *plan,
+                       struct fault *fault) MUST_USE;
 
 #endif

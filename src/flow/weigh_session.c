@@ -161,6 +161,8 @@ static void say_next(struct session *s) {
         SAY(s, WEIGH_NEXT_LET_DOWN, item->id, left, upto, let_down_text((char[32]){0}, item->fraction));
     else
         SAY(s, WEIGH_NEXT, item->id, left, upto);
+    const char *lots = s->weigh->lots ? s->weigh->lots(s->weigh->lots_context, item->id) : NULL;
+    if (lots) SAY(s, WEIGH_LOTS, lots);
 }
 
 static void say_away(struct session *s) {

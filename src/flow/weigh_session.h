@@ -33,6 +33,9 @@ struct weigh_fit {
 };
 typedef enum status weigh_refit(void *context, double step_g, struct weigh_fit *fit, struct fault *fault);
 
+/* "lot W-1": out of what a toner is taken; NULL when nobody knows. */
+typedef const char *weigh_lots(void *context, const char *toner);
+
 struct weigh_log {
     bool kept;    /* false: no log was asked for */
     bool resumed; /* something was in it already */
@@ -53,6 +56,8 @@ struct weigh {
     void *rescue_context;
     weigh_refit *refit; /* NULL: the plan is poured whatever the scale */
     void *refit_context;
+    weigh_lots *lots; /* NULL: no shop is known */
+    void *lots_context;
     double planned_step_g; /* of the scale that the plan was made for */
     const struct work *work;
 };

@@ -9,6 +9,9 @@
 static const double DAB_VOLUME_COSTS = 0.05;
 static const double LOT_DOUBT = 0.08; /* of a dab's way from the pot */
 
+static const double COARSE_STEPS = 4.5; /* under that a scale weighs to worse than a fifth: it is let down */
+static const double THINNED_MOST = 0.2; /* of a dab that may come as binder of let-downs */
+
 /* A pot on the bench: the shelf as its cards have corrected it, what it holds, and where the part may lie. */
 struct bench {
     struct adjust_task task; /* on shelf, no cards any more */
@@ -58,27 +61,160 @@ static enum status open_bench(const struct adjust_task *task, struct ring_story 
     return STATUS_OK;
 }
 
-static struct lab lab_of_dab(const struct bench *b, const struct dab *dab) {
-    struct spectrum seen;
+static void see_dab(const struct bench *b, const struct dab *dab, struct spectrum *seen) {
     double sum = dab->pot_g;
     for (size_t i = 0; i < b->shelf.count; i++) b->scratch[i] = b->part[i] * dab->pot_g;
     for (size_t i = 0; i < dab->count; i++)
         b->scratch[dab->addition[i].toner] += dab->addition[i].mass_g, sum += dab->addition[i].mass_g;
     for (size_t i = 0; i < b->shelf.count; i++) b->scratch[i] /= sum;
-    predict_reflectance(&b->shelf, b->scratch, &b->task.match.film, &seen);
+    predict_reflectance(&b->shelf, b->scratch, &b->task.match.film, seen);
+}
+
+static struct lab lab_of_dab(const struct bench *b, const struct dab *dab) {
+    struct spectrum seen;
+    see_dab(b, dab, &seen);
     return day(&seen);
 }
 
-/* The scale rounds each pinch (d / sqrt 12), and lots drift. */
+/* The scale rounds each pinch (d / sqrt 12; of a let-down a tenth of that is toner), and lots drift. */
 static double place_doubt(const struct bench *b, const struct dab *dab) {
     double square = LOT_DOUBT * dab->de00 * LOT_DOUBT * dab->de00;
     for (size_t i = 0; i < dab->count; i++) {
         struct dab off = *dab;
-        off.addition[i].mass_g += b->task.match.scale_step_g / sqrt(12);
+        off.addition[i].mass_g +=
+            (dab->let_down[i] ? RING_LET_DOWN : 1) * b->task.match.scale_step_g / sqrt(12);
         const double de00 = difference_de00(dab->lab, lab_of_dab(b, &off));
         square += de00 * de00;
     }
     return sqrt(square);
+}
+
+/* ---- pinches too small for the scale ---- */
+
+static int binder_of(const struct bench *b) {
+    for (size_t i = 0; i < b->shelf.count; i++)
+        if (b->shelf.toner[i].role == ROLE_BINDER && !b->task.match.exclude[i]) return (int)i;
+    return -1;
+}
+
+static bool is_coarse(const struct bench *b, double mass_g) {
+    return mass_g < COARSE_STEPS * b->task.match.scale_step_g;
+}
+
+static double to_step(const struct bench *b, double mass_g) {
+    const double step = b->task.match.scale_step_g;
+    return step * round(mass_g / step);
+}
+
+/* A dab whose pinches are let down: what the found additions pour, and of the binder what does not come with
+ * them. */
+struct pinches {
+    int binder;
+    double own_g; /* of binder that was wanted anyway */
+    size_t count;
+    bool let_down[ADJUST_ADDITIONS_MOST];
+    int toner[ADJUST_ADDITIONS_MOST];
+    double poured_g[ADJUST_ADDITIONS_MOST];
+};
+
+static void take_pinches(const struct bench *b, const struct adjust_result *found, int binder,
+                         struct pinches *out) {
+    *out = (struct pinches){.binder = binder};
+    for (size_t i = 0; i < found->count; i++) {
+        const struct addition *add = &found->addition[i];
+        if (add->toner == binder) {
+            out->own_g = add->mass_g;
+            continue;
+        }
+        const bool coarse = is_coarse(b, add->mass_g);
+        out->let_down[out->count] = coarse;
+        out->toner[out->count] = add->toner;
+        out->poured_g[out->count++] = to_step(b, coarse ? add->mass_g / RING_LET_DOWN : add->mass_g);
+    }
+}
+
+static void dab_of_pinches(const struct bench *b, const struct pinches *pinches, double dab_g,
+                           struct dab *dab) {
+    *dab = (struct dab){.pot_g = dab_g, .count = pinches->count};
+    for (size_t i = 0; i < pinches->count; i++) {
+        const double fraction = pinches->let_down[i] ? RING_LET_DOWN : 1;
+        dab->let_down[i] = pinches->let_down[i];
+        dab->comes_g += (1 - fraction) * pinches->poured_g[i];
+        dab->addition[i] =
+            (struct addition){.toner = pinches->toner[i], .mass_g = fraction * pinches->poured_g[i]};
+    }
+    const double binder_g = dab->comes_g + to_step(b, fmax(0, pinches->own_g - dab->comes_g));
+    if (binder_g > 0)
+        dab->addition[dab->count++] = (struct addition){.toner = pinches->binder, .mass_g = binder_g};
+}
+
+static double miss_of(const struct bench *b, const struct pinches *pinches, double dab_g, struct lab wanted) {
+    struct dab dab;
+    dab_of_pinches(b, pinches, dab_g, &dab);
+    return difference_de00(lab_of_dab(b, &dab), wanted);
+}
+
+/* Ten times as fine as the pinch: one step of the scale more or less of each let-down, while it brings the
+ * dab nearer.
+ */
+static void refine(const struct bench *b, double dab_g, struct lab wanted, struct pinches *pinches) {
+    const double step_g = b->task.match.scale_step_g;
+    double best = miss_of(b, pinches, dab_g, wanted);
+    for (bool better = true; better;) {
+        better = false;
+        for (size_t i = 0; i < pinches->count; i++)
+            for (int sign = -1; sign <= 1 && pinches->let_down[i]; sign += 2) {
+                struct pinches tried = *pinches;
+                tried.poured_g[i] += sign * step_g;
+                if (tried.poured_g[i] < .5 * step_g) continue;
+                const double miss = miss_of(b, &tried, dab_g, wanted);
+                if (!(miss < best - 1e-6)) continue;
+                best = miss;
+                *pinches = tried;
+                better = true;
+            }
+    }
+}
+
+static double comes_with(const struct pinches *pinches) {
+    double g = 0;
+    for (size_t i = 0; i < pinches->count; i++)
+        if (pinches->let_down[i]) g += (1 - RING_LET_DOWN) * pinches->poured_g[i];
+    return g;
+}
+
+/* Where all of them would thin the dab too much, the largest are weighed as they are. */
+static void keep_thick(const struct bench *b, const struct adjust_result *found, double most_g,
+                       struct pinches *pinches) {
+    while (comes_with(pinches) > most_g) {
+        size_t largest = pinches->count;
+        for (size_t i = 0; i < pinches->count; i++)
+            if (pinches->let_down[i] &&
+                (largest == pinches->count || pinches->poured_g[i] > pinches->poured_g[largest]))
+                largest = i;
+        pinches->let_down[largest] = false;
+        for (size_t k = 0; k < found->count; k++)
+            if (found->addition[k].toner == pinches->toner[largest])
+                pinches->poured_g[largest] = to_step(b, found->addition[k].mass_g);
+    }
+}
+
+/* False when nothing is too small for the scale, when there is no binder, or when it would thin the dab too
+ * much. */
+static bool let_down(const struct bench *b, const struct adjust_result *found, struct lab wanted,
+                     double dab_g, struct dab *dab) {
+    const int binder = binder_of(b);
+    struct pinches pinches;
+    bool any = false;
+    if (binder < 0) return false;
+    take_pinches(b, found, binder, &pinches);
+    const double most_g = fmax(pinches.own_g, THINNED_MOST * dab_g);
+    keep_thick(b, found, most_g, &pinches);
+    for (size_t i = 0; i < pinches.count; i++) any = any || pinches.let_down[i];
+    if (!any) return false;
+    refine(b, dab_g, wanted, &pinches);
+    dab_of_pinches(b, &pinches, dab_g, dab);
+    return dab->comes_g <= 1.2 * most_g; /* what it was refined by */
 }
 
 /* One dab: the fewest grams that take the pot to a colour, as additions to dab_g of it. */
@@ -97,11 +233,12 @@ static enum status make_dab(const struct bench *b, double dab_g, struct lab want
     struct adjust_result found;
     const enum status status = adjust_run(&small, work, arena, &found, fault);
     if (status != STATUS_OK) return status;
-    dab->count = found.count;
-    memcpy(dab->addition, found.addition, sizeof found.addition);
-    dab->pot_g = dab_g;
-    dab->reflectance = found.after;
-    dab->lab = day(&found.after);
+    if (!let_down(b, &found, wanted, dab_g, dab)) {
+        *dab = (struct dab){.pot_g = dab_g, .count = found.count};
+        memcpy(dab->addition, found.addition, sizeof found.addition);
+    }
+    see_dab(b, dab, &dab->reflectance);
+    dab->lab = day(&dab->reflectance);
     dab->de00 = difference_de00(b->lab, dab->lab);
     dab->doubt = place_doubt(b, dab);
     return STATUS_OK;

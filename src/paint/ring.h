@@ -13,11 +13,16 @@
 #include "paint/ring_guess.h"
 
 enum { RING_HEARD_MOST = 8 };
+#define RING_LET_DOWN 0.1 /* of a let-down is toner */
 
 struct dab {
     char says[40]; /* "lighter", "bluer", "as it is" */
     size_t count;
-    struct addition addition[ADJUST_ADDITIONS_MOST]; /* into pot_g of the pot */
+    struct addition addition[ADJUST_ADDITIONS_MOST]; /* into pot_g of the pot; grams of the toner itself */
+    /* A pinch that the scale cannot weigh is poured as a let-down, 1 to 9 in binder: ten times its grams, and
+     * its binder, comes_g of all of them, stands among the additions. */
+    bool let_down[ADJUST_ADDITIONS_MOST];
+    double comes_g;
     double pot_g;
     struct spectrum reflectance; /* predicted */
     struct lab lab;              /* D65/10 */

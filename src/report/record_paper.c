@@ -73,10 +73,25 @@ static void draw_proof(struct letter *l, const struct record_paper *r) {
     if (r->spot_count) letter_paragraph(l, 7, .4, word(WORD_RECORD_SWATCHES));
 }
 
-static void draw_list(struct letter *l, enum word heading, const struct record_list *list) {
+static const double SIGNED_MM = 34, DIGEST_MM = 8;
+enum { KEPT_POINTS = 2 };
+
+/* The signatures never stand alone on a sheet: the last points of what comes before them go along. */
+static double tail_height(const struct letter *l, const struct record_list *list, size_t from) {
+    double height = 0;
+    for (size_t i = from; i < list->count; i++) height += letter_height(l, 9, list->text[i]) + .9;
+    return height + SIGNED_MM + DIGEST_MM;
+}
+
+static void draw_list(struct letter *l, enum word heading, const struct record_list *list, bool last) {
+    const size_t tail = list->count > KEPT_POINTS ? list->count - KEPT_POINTS : 0;
     if (!list->count) return;
-    letter_heading(l, word(heading), letter_height(l, 9, list->text[0]));
-    for (size_t i = 0; i < list->count; i++) letter_point(l, 9, list->text[i]);
+    letter_heading(l, word(heading),
+                   last && tail == 0 ? tail_height(l, list, 0) : letter_height(l, 9, list->text[0]));
+    for (size_t i = 0; i < list->count; i++) {
+        if (last && i == tail && i) letter_need(l, tail_height(l, list, tail));
+        letter_point(l, 9, list->text[i]);
+    }
 }
 
 static const double SPLIT = .38, ROW_GAP = 1.4; /* of the width; mm under a row */
@@ -99,16 +114,18 @@ static void draw_row(struct letter *l, const struct record_row *row) {
     letter_rule(l, .08, .75);
 }
 
-/* A table of up to half a sheet stays together; a longer one has its heading again on the next sheet. */
-static void draw_rows(struct letter *l, enum word heading, const struct record_row row[], size_t count) {
+/* A table of up to half a sheet stays together; a longer one has its heading again on the next sheet.
+ * `below`: what must stand on the sheet of its last row. */
+static void draw_rows(struct letter *l, enum word heading, const struct record_row row[], size_t count,
+                      double below) {
     double height = 0;
     if (!count) return;
     for (size_t i = 0; i < count; i++) height += row_height(l, &row[i]) + ROW_GAP;
     const bool together = height < .5 * (l->bottom - l->top);
-    letter_heading(l, word(heading), together ? height : row_height(l, &row[0]) + ROW_GAP);
+    letter_heading(l, word(heading), together ? height + below : row_height(l, &row[0]) + ROW_GAP);
     page_open(l->page, "Table");
     for (size_t i = 0; i < count; i++) {
-        if (l->y + row_height(l, &row[i]) + ROW_GAP > l->bottom) {
+        if (l->y + row_height(l, &row[i]) + ROW_GAP + (i + 1 == count ? below : 0) > l->bottom) {
             page_close(l->page, "Table");
             letter_heading(l, word(heading), l->bottom - l->top); /* does not fit here: a new sheet */
             page_open(l->page, "Table");
@@ -133,7 +150,7 @@ static void draw_cure(struct letter *l, const struct record_paper *r) {
 static void draw_signatures(struct letter *l) {
     static const enum word who[] = {WORD_RECORD_SIGNED_SHOP, WORD_RECORD_SIGNED_CUSTOMER};
     const double width = (l->width - GAP) / 2;
-    letter_need(l, 34);
+    letter_need(l, SIGNED_MM);
     l->y += 22;
     for (int i = 0; i < 2; i++) {
         const double x = l->left + (width + GAP) * i;
@@ -145,18 +162,20 @@ static void draw_signatures(struct letter *l) {
 
 static void compose(struct letter *l, const void *what) {
     const struct record_paper *r = what;
+    const bool remarks = r->remarks.count > 0, guarantee = r->guarantee_count > 0;
     draw_head(l, r);
     draw_facts(l, r);
     for (size_t i = 0; i < r->picture_count; i += 2) draw_pair(l, r, i);
     draw_proof(l, r);
-    draw_list(l, WORD_RECORD_DONE, &r->done);
-    draw_rows(l, WORD_RECORD_USED, r->used, r->used_count);
-    draw_list(l, WORD_RECORD_EXPECT_HEAD, &r->expect);
+    draw_list(l, WORD_RECORD_DONE, &r->done, false);
+    draw_rows(l, WORD_RECORD_USED, r->used, r->used_count, 0);
+    draw_list(l, WORD_RECORD_EXPECT_HEAD, &r->expect, false);
     draw_cure(l, r);
-    draw_list(l, WORD_RECORD_CARE_HEAD, &r->care);
-    draw_list(l, WORD_RECORD_CAUTIONS, &r->cautions);
-    draw_rows(l, WORD_RECORD_GUARANTEE, r->guarantee, r->guarantee_count);
-    draw_list(l, WORD_RECORD_REMARKS, &r->remarks);
+    draw_list(l, WORD_RECORD_CARE_HEAD, &r->care, false);
+    draw_list(l, WORD_RECORD_CAUTIONS, &r->cautions, !remarks && !guarantee);
+    draw_rows(l, WORD_RECORD_GUARANTEE, r->guarantee, r->guarantee_count,
+              remarks ? 0 : SIGNED_MM + DIGEST_MM);
+    draw_list(l, WORD_RECORD_REMARKS, &r->remarks, true);
     draw_signatures(l);
     if (*r->digest) letter_paragraph(l, 7, .4, r->digest);
 }

@@ -7,8 +7,8 @@
 enum { RING_SHEET_DABS = 8, RING_SHEET_ADDS = 5 };
 
 struct ring_sheet_add {
-    char grams[24];   /* "0.03 g" */
-    const char *name; /* "white" */
+    char grams[24]; /* "0.03 g" */
+    char name[60];  /* "white", "black let down" */
 };
 
 struct ring_sheet_dab {

@@ -7,6 +7,7 @@
 #include "shop/book.h"
 #include "device/zone.h"
 #include "shop/asked_store.h"
+#include "shop/fold.h"
 #include "shop/query.h"
 #include "shop/schema.h"
 #include "shop/scrub.h"
@@ -197,6 +198,8 @@ static enum status settle(struct book *book, struct fault *fault) {
     sqlite3_extended_result_codes(book->database, 1);
     sqlite3_busy_timeout(book->database, WAIT_MS);
     enum status status = query_script(book, settings, fault);
+    if (status == STATUS_OK && fold_install(book->database) != SQLITE_OK)
+        status = book_fault_of(book->database, sqlite3_errcode(book->database), book->file, fault);
     struct query q = query_make(book, "PRAGMA journal_mode = WAL", fault);
     char mode[ID_LENGTH + 1] = "";
     if (status == STATUS_OK && query_row(&q)) query_get_id(&q, 0, mode);

@@ -1,4 +1,5 @@
 #include "shop/customer_store.h"
+#include "shop/fold.h"
 #include "shop/query.h"
 #include "shop/rows.h"
 #include <string.h>
@@ -77,9 +78,9 @@ enum status customer_store_list(struct book *book, const char *words, size_t mos
                                 struct customer_row **out, size_t *count, struct fault *fault) {
     struct query q = query_make(book,
                                 "SELECT " COLUMNS " FROM customer WHERE erased_ms IS NULL AND (?1 IS NULL OR "
-                                "instr(lower(name), lower(?1)) > 0) ORDER BY name, id LIMIT ?2",
+                                "has_words(name, ?1)) ORDER BY name, id LIMIT ?2",
                                 fault);
-    query_text(&q, words);
+    query_text(&q, words ? fold_words(words, arena) : NULL);
     query_count(&q, most ? (long long)most : -1);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);

@@ -1,4 +1,5 @@
 #include "shop/finish_store.h"
+#include "shop/fold.h"
 #include "shop/rows.h"
 #include <math.h>
 
@@ -105,22 +106,14 @@ enum status finish_store_named(struct book *book, const char *name, size_t *coun
 
 enum { WORDS_MOST = 8 };
 
-/* "cognac helm" -> "%cognac%", "%helm%"; what LIKE would take as a sign of its own is escaped. */
-static size_t cut_words(const char *words, struct arena *arena, const char *pattern[WORDS_MOST]) {
+/* "Cognac helm" -> "cognac", "helm". */
+static size_t cut_words(const char *words, struct arena *arena, const char *word[WORDS_MOST]) {
     size_t count = 0;
-    for (const char *at = rows_text(words); count < WORDS_MOST;) {
+    for (const char *at = fold_words(words, arena); count < WORDS_MOST;) {
         at += strspn(at, " \t");
         const size_t n = strcspn(at, " \t");
         if (n == 0) break;
-        struct text one = {0};
-        text_add(&one, "%");
-        for (size_t i = 0; i < n; i++) {
-            if (strchr("%_\\", at[i])) text_add(&one, "\\");
-            text_add_bytes(&one, at + i, 1);
-        }
-        text_add(&one, "%");
-        pattern[count++] = arena_text(arena, one.data, one.length);
-        text_free(&one);
+        word[count++] = arena_text(arena, at, n);
         at += n;
     }
     return count;
@@ -128,15 +121,15 @@ static size_t cut_words(const char *words, struct arena *arena, const char *patt
 
 enum status finish_store_search(struct book *book, const char *words, size_t most, struct arena *arena,
                                 struct finish_row **out, size_t *count, struct fault *fault) {
-    const char *pattern[WORDS_MOST];
-    const size_t n = cut_words(words, arena, pattern);
+    const char *word[WORDS_MOST];
+    const size_t n = cut_words(words, arena, word);
     struct text sql = {0};
     text_add(&sql, FINISH "WHERE 1");
-    for (size_t i = 0; i < n; i++) text_add(&sql, " AND (name || ' ' || words) LIKE ? ESCAPE '\\'");
+    for (size_t i = 0; i < n; i++) text_add(&sql, " AND has_words(name || ' ' || words, ?)");
     text_add(&sql, " ORDER BY created_ms DESC, id DESC LIMIT ?");
     struct query q = query_make(book, sql.data, fault);
     text_free(&sql);
-    for (size_t i = 0; i < n; i++) query_text(&q, pattern[i]);
+    for (size_t i = 0; i < n; i++) query_text(&q, word[i]);
     query_count(&q, (long long)most);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);

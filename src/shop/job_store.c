@@ -1,5 +1,6 @@
 #include "shop/job_store.h"
 #include "shop/asked_store.h"
+#include "shop/fold.h"
 #include "shop/rows.h"
 
 #define COLUMNS                                                                                    \
@@ -126,9 +127,9 @@ enum status job_store_list(struct book *book, struct job_filter filter, struct a
     struct query q = query_make(book,
                                 "SELECT " COLUMNS " FROM job WHERE (?1 IS NULL OR state = ?1 OR (?1 = "
                                 "'bench' AND state IN ('open', 'waiting'))) AND (?2 IS NULL OR customer = "
-                                "?2) AND (?3 IS NULL OR due_day <= ?3) AND (?6 IS NULL OR instr(lower(number "
+                                "?2) AND (?3 IS NULL OR due_day <= ?3) AND (?6 IS NULL OR has_words(number "
                                 "|| ' ' || title || ' ' || coalesce((SELECT name FROM customer c WHERE c.id "
-                                "= job.customer), '')), lower(?6)) > 0) ORDER BY created_ms DESC, id DESC "
+                                "= job.customer), ''), ?6)) ORDER BY created_ms DESC, id DESC "
                                 "LIMIT ?4 OFFSET ?5",
                                 fault);
     query_text(&q, filter.state);
@@ -136,7 +137,7 @@ enum status job_store_list(struct book *book, struct job_filter filter, struct a
     query_text(&q, filter.due_until);
     query_count(&q, filter.most ? (long long)filter.most : -1);
     query_count(&q, (long long)filter.skip);
-    query_text(&q, filter.words);
+    query_text(&q, filter.words ? fold_words(filter.words, arena) : NULL);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);
 }

@@ -135,7 +135,9 @@ enum status pot_store_events(struct book *book, const char *pot, struct arena *a
 enum status pot_store_pour(struct book *book, struct pour_row *pour, struct fault *fault) {
     rows_begin(book, pour->id, &pour->at_ms, &pour->zone);
     struct query q = query_make(
-        book, "INSERT INTO pour (id, pot, toner, lot, mg, at_ms, zone) VALUES (?, ?, ?, ?, ?, ?, ?)", fault);
+        book,
+        "INSERT INTO pour (id, pot, toner, lot, mg, at_ms, zone, entry) VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        fault);
     query_text(&q, pour->id);
     query_text(&q, pour->pot);
     query_text(&q, pour->toner);
@@ -143,6 +145,7 @@ enum status pot_store_pour(struct book *book, struct pour_row *pour, struct faul
     query_count(&q, pour->mg);
     query_count(&q, pour->at_ms);
     query_text(&q, pour->zone);
+    query_text(&q, pour->entry);
     const enum status status = query_run(&q);
     if (status != STATUS_OK || !pour->lot) return status;
     struct stock_move move = {.lot = pour->lot,
@@ -192,12 +195,13 @@ static void read_pour(const struct query *q, struct arena *arena, struct pour_ro
     out->mg = query_get_count(q, 4);
     out->at_ms = query_get_count(q, 5);
     out->zone = query_get_text(q, 6, arena);
+    out->entry = query_get_text_or_null(q, 7, arena);
 }
 
 enum status pot_store_pours(struct book *book, const char *pot, struct arena *arena, struct pour_row **out,
                             size_t *count, struct fault *fault) {
     struct query q = query_make(
-        book, "SELECT id, pot, toner, lot, mg, at_ms, zone FROM pour WHERE pot = ? ORDER BY at_ms, id",
+        book, "SELECT id, pot, toner, lot, mg, at_ms, zone, entry FROM pour WHERE pot = ? ORDER BY at_ms, id",
         fault);
     query_text(&q, pot);
     ROWS_READ(&q, arena, out, count, read_pour);

@@ -55,6 +55,7 @@ enum status pot_store_take_back(struct book *book, const char *pot, long long *m
 struct pour_row {
     char id[ID_LENGTH + 1];
     const char *pot, *toner, *lot; /* lot NULL when nobody said which */
+    const char *entry;             /* that it came with; NULL in a book from before this was kept */
     long long mg, at_ms;
     const char *zone;
 };

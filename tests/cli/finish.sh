@@ -55,7 +55,14 @@ allkeys russet job log 2 half.json --colour grey
 pot=$(russet pot list --job 2 --json | sed -n 's/^ *"id": "\(.*\)",/\1/p')
 quiet russet job log 2 adjustment.json --colour grey --pot "$pot"
 allkeys russet pot log "$pot" crosslinked --life-min 240
+echo "# a correction is logged onto the pot that it was reckoned for: not twice, and not one that was made for another cup"
 allkeys russet job log 2 adjustment.json --colour grey --pot "$pot"
+holds=$(russet pot list --job 2 --json | sed -n '/"parts"/,/]/p' | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { gsub(/ /, "", $2); if (!(t in seen)) printf "%s%s=%s", n++ ? "," : "", t, $2; seen[t] = 1 }')
+quiet russet adjust --toners toners.json --pot "$holds" --by-eye "redder 2" --backing grounds.cgats#filler --film-um 84 --out second.json
+sed -E '/"pot_after"/,/}/s/"red-oxide"/"black"/' second.json > other.json
+allkeys russet job log 2 other.json --colour grey --pot "$pot"
+allkeys russet job log 2 second.json --colour grey --pot "$pot"
+allkeys russet job log 2 second.json --colour grey --pot "$pot"
 entry=$(russet job show 2 --json | grep -B1 -A1 '"step": "pour"' | sed -n 's/.*"id": "\(.*\)",/\1/p' | head -n 1)
 allkeys russet job log 2 half.json --colour tan --replaces "$entry"
 allkeys russet pot list --job 2
@@ -83,3 +90,17 @@ quiet russet shop erase-customer "Zebulon Quirk"
 keyless russet finish find --top 2
 grep -rli -e quirk -e zebulon -e "555 0199" shop | wc -l
 show russet shop check
+
+echo "# with a shop, a pour says out of which lots, and what does not suffice; the live pour names them at each step; a sheen takes the kept ladder"
+show russet pour --recipe match.json --batch-g 60 --now 2026-03-02T08:00:00Z
+quiet russet shelf receive blue --lot P-9 --g 400 --frost yes
+quiet russet shelf receive red-oxide --lot R-1 --g 8 --warn-g 20
+quiet russet shelf receive yellow-oxide --lot Y-1 --g 5
+quiet russet shelf receive yellow-oxide --lot Y-2 --g 500
+quiet russet shelf receive binder --lot B-3 --g 900 --expires 2026-12-31
+russet pour --recipe match.json --batch-g 15 --now 2026-03-02T08:00:00Z | sed -n '/^ *1 /,/^! /p'
+{ for i in $(seq 30); do echo "ST,GS,+0.00 g"; done; for i in $(seq 30); do echo "ST,GS,+6.00 g"; done; } | russet pour --recipe match.json --batch-g 60 --scale - 2>&1 > /dev/null | head -n 12
+show russet sheen --target-gu 4
+printf 'matte_fraction,gu60\n0,62\n.25,31\n.5,14\n.75,6.1\n1,2.4\n' > ladder.csv
+quiet russet shelf ladder ladder.csv
+show russet sheen --target-gu 4

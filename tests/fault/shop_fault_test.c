@@ -43,6 +43,19 @@ static size_t look_at(struct shop_room *room, size_t acknowledged) {
     return steps;
 }
 
+/* A long sweep in pieces: RUSSET_SHARD=2/8 does the second eighth of its operations and rounds. */
+struct shard {
+    long at, of;
+};
+
+static struct shard shard_of_this_run(void) {
+    struct shard shard = {1, 1};
+    const char *said = getenv("RUSSET_SHARD");
+    if (!said || sscanf(said, "%ld/%ld", &shard.at, &shard.of) != 2 || shard.at < 1 || shard.of < shard.at)
+        return (struct shard){1, 1};
+    return shard;
+}
+
 /* An empty shop: made once, copied for each round. */
 static struct shop_room empty_shop;
 
@@ -153,7 +166,7 @@ static void killed_at_any_moment_nothing_acknowledged_is_missing(void) {
 }
 
 static void LONG_killed_at_300_moments(void) {
-    kills(300);
+    kills((int)(300 / shard_of_this_run().of));
 }
 
 /* -- a disk that is full or broken ------------------------------------------------------------------- */
@@ -178,9 +191,9 @@ static size_t write_until_it_fails(struct shop_room *room, bool *went_on) {
 }
 
 /* Every n-th operation of SQLite on its files fails, for every n until one run meets no failure. */
-static long fail_each(enum failing_how how, bool lasting, long stride) {
+static long fail_each(enum failing_how how, bool lasting, long from, long stride) {
     long runs = 0;
-    for (long n = 1;; n += stride, runs++) {
+    for (long n = from;; n += stride, runs++) {
         struct shop_room room;
         bool went_on;
         fresh(&room);
@@ -196,24 +209,25 @@ static long fail_each(enum failing_how how, bool lasting, long stride) {
     }
 }
 
-static void disks_that_fail(long stride) {
+static void disks_that_fail(long from, long stride) {
     long runs = 0;
-    runs += fail_each(FAIL_FULL, false, stride);
-    runs += fail_each(FAIL_FULL, true, stride);
-    runs += fail_each(FAIL_HALF, true, stride);
-    runs += fail_each(FAIL_IO, false, stride);
-    runs += fail_each(FAIL_IO, true, stride);
+    runs += fail_each(FAIL_FULL, false, from, stride);
+    runs += fail_each(FAIL_FULL, true, from, stride);
+    runs += fail_each(FAIL_HALF, true, from, stride);
+    runs += fail_each(FAIL_IO, false, from, stride);
+    runs += fail_each(FAIL_IO, true, from, stride);
     printf("  figure: %ld failures of the book's disk (ENOSPC, half a write, EIO; once and lasting), "
            "one operation in %ld\n",
            runs, stride);
 }
 
 static void a_full_or_broken_disk_loses_nothing_acknowledged(void) {
-    disks_that_fail(11);
+    disks_that_fail(1, 11);
 }
 
 static void LONG_every_operation_on_the_disk_fails_once(void) {
-    disks_that_fail(1);
+    const struct shard shard = shard_of_this_run();
+    disks_that_fail(shard.at, shard.of);
 }
 
 /* -- the photographs' disk ---------------------------------------------------------------------------- */
@@ -483,10 +497,11 @@ static long fail_once(const struct work_case *what, long n, enum failing_how how
     return count;
 }
 
-static long fail_the_work(const struct work_case *what, long stride, bool lasting, const char *outside) {
+static long fail_the_work(const struct work_case *what, long from, long stride, bool lasting,
+                          const char *outside) {
     long runs = 0;
     for (bool failed = true; failed; runs++)
-        fail_once(what, 1 + runs / 2 * stride, runs % 2 ? FAIL_FULL : FAIL_IO, lasting, outside, &failed);
+        fail_once(what, from + runs / 2 * stride, runs % 2 ? FAIL_FULL : FAIL_IO, lasting, outside, &failed);
     return runs;
 }
 
@@ -503,13 +518,13 @@ static void an_import_refused_at_its_last_sync_keeps_row_and_photograph_together
     shop_room_remove(outside);
 }
 
-static void fails_of_the_whole(long stride) {
+static void fails_of_the_whole(long from, long stride) {
     static const struct work_case cases[] = {
         {"erase", do_erase}, {"backup", do_backup}, {"import", do_import}};
     char outside[256];
     long runs = 0;
     shop_room_folder(outside, "outside");
-    for (size_t i = 0; i < 6; i++) runs += fail_the_work(&cases[i % 3], stride, i < 3, outside);
+    for (size_t i = 0; i < 6; i++) runs += fail_the_work(&cases[i % 3], from, stride, i < 3, outside);
     printf("  figure: %ld erasures, backups and imports on a disk that fails at one operation in %ld (ENOSPC "
            "and "
            "EIO; lasting and once)\n",
@@ -518,15 +533,16 @@ static void fails_of_the_whole(long stride) {
 }
 
 static void a_failing_disk_leaves_the_whole_as_it_was(void) {
-    fails_of_the_whole(149);
+    fails_of_the_whole(1, 149);
 }
 
 static void LONG_every_operation_fails_under_the_whole(void) {
-    fails_of_the_whole(1);
+    const struct shard shard = shard_of_this_run();
+    fails_of_the_whole(shard.at, shard.of);
 }
 
 static void LONG_the_whole_killed_at_300_moments(void) {
-    kills_of_the_whole(300);
+    kills_of_the_whole((int)(300 / shard_of_this_run().of));
 }
 
 int main(void) {

@@ -63,7 +63,16 @@ static struct lab see_dab(const struct pot_shop *shop, const struct pot *pot, co
     struct pot small = {0};
     struct spectrum seen;
     for (int i = 0; i < ROOM_MOST; i++) small.real_g[i] = pot->real_g[i] / sum_of(pot->real_g) * dab->pot_g;
-    pot_pour(shop, &small, dab->addition, dab->count);
+    struct addition poured[ADJUST_ADDITIONS_MOST];
+    for (size_t i = 0; i < dab->count; i++) {
+        poured[i] = dab->addition[i];
+        if (dab->let_down[i]) poured[i].mass_g /= RING_LET_DOWN;
+    }
+    struct pot pinch = {0};
+    pot_pour(shop, &pinch, poured, dab->count);
+    for (size_t i = 0; i < dab->count; i++) /* of a let-down a tenth is toner; its binder stands beside it */
+        if (dab->let_down[i]) pinch.real_g[dab->addition[i].toner] *= RING_LET_DOWN;
+    for (int i = 0; i < ROOM_MOST; i++) small.real_g[i] += pinch.real_g[i];
     pot_spectrum(shop, &small, &seen);
     return day(&seen);
 }

@@ -99,6 +99,54 @@ static void a_job_comes_back_as_it_was_put_in(void) {
     shop_room_end(&room);
 }
 
+/* Unicode's CaseFolding.txt (full folding: the sharp s is ss) and the decompositions of UnicodeData.txt. */
+static void words_are_found_without_case_and_marks(void) {
+    static const struct {
+        const char *text, *word;
+        bool found;
+    } tried[] = {
+        {"Cuir caf\u00e9, \u00c9t\u00e9 1962", "ete", true},
+        {"Cuir caf\u00e9", "CAF\u00c9", true},
+        {"Cuir cafe\u0301", "caf\u00e9", true}, /* the mark apart */
+        {"Asiento marr\u00f3n, ni\u00f1o", "NI\u00d1O", true},
+        {"Asiento marr\u00f3n", "marron", true},
+        {"Wei\u00df, Gro\u00dfe Bank", "GROSSE", true},
+        {"GROSSE BANK", "gro\u00dfe", true},
+        {"Gr\u00fcn", "GR\u00dcN", true},
+        {"Gr\u00fcn", "gruen", false},
+        {"\u0394\u03ad\u03c1\u03bc\u03b1", "\u03b4\u03b5\u03c1\u03bc\u03b1", true}, /* Greek */
+        {"helm seat", "HELM", true},
+        {"helm seat", "helmet", false},
+        {"100%_helm", "%_h", true},  /* no sign of its own */
+        {"\xff helm", "HELM", true}, /* no UTF-8 */
+        {"", "a", false},
+    };
+    struct shop_room room;
+    struct finish_row *finish;
+    size_t count;
+    shop_room_make(&room, 1);
+    for (size_t i = 0; i < sizeof tried / sizeof *tried; i++) {
+        struct finish_row one = {.name = tried[i].text};
+        struct fault fault = {0};
+        SHOP_DOES(book_begin(room.book, &shop_fault));
+        SHOP_DOES(finish_store_add(room.book, &one, &shop_fault));
+        SHOP_DOES(finish_store_search(room.book, tried[i].word, 99, room.arena, &finish, &count, &fault));
+        bool found = false;
+        for (size_t k = 0; k < count; k++) found = found || strcmp(finish[k].id, one.id) == 0;
+        if (found != tried[i].found) printf("  \"%s\" in \"%s\"\n", tried[i].word, tried[i].text);
+        CHECK(found == tried[i].found);
+        book_rollback(room.book);
+    }
+    struct job_row job = {.title = "Si\u00e8ge \u00c9LAN"}, *jobs;
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(job_store_add(room.book, &job, &shop_fault));
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    const struct job_filter filter = {.words = "siege \u00e9lan"};
+    SHOP_DOES(job_store_list(room.book, filter, room.arena, &jobs, &count, &shop_fault));
+    CHECK(count == 1);
+    shop_room_end(&room);
+}
+
 /* ---- what comes next ---- */
 
 struct bench {
@@ -283,6 +331,7 @@ int main(void) {
     RUN(keys_rise_and_are_uuid_version_7);
     RUN(sha256_is_the_standard_one);
     RUN(a_job_comes_back_as_it_was_put_in);
+    RUN(words_are_found_without_case_and_marks);
     RUN(every_step_can_be_kept);
     RUN(the_next_step_is_the_one_after_the_last_done);
     RUN(a_gate_that_was_passed_over_is_said);

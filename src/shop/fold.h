@@ -1,0 +1,20 @@
+/* Words as they are searched: without case and without marks, so that "e" finds "É" and "strasse" finds
+ * "Straße".
+ *
+ * Unicode 15, chapters 3.13 and 5.18: compatibility decomposition (NFKD, UAX #15), combining marks taken
+ * away, full case folding, decomposed again. GLib does it; ASCII goes without it. What is no UTF-8 is folded
+ * as ASCII. */
+#ifndef RUSSET_SHOP_FOLD_H
+#define RUSSET_SHOP_FOLD_H
+
+#include "base/memory.h"
+#include <sqlite3.h>
+
+/* In the arena; "" for NULL. */
+const char *fold_words(const char *text, struct arena *arena);
+
+/* Gives a connection has_words(text, folded): does the text, folded, hold that folded text? An SQLite code.
+ */
+int fold_install(sqlite3 *database);
+
+#endif
