@@ -351,6 +351,7 @@ static void put_ring(struct desk *desk, const struct ring *ring) {
  * weighed to 1 in 50; in half grams. */
 static void note_let_downs(struct desk *desk, const struct ring *ring) {
     const double step = desk->task.match.scale_step_g;
+    json_t *list = json_array();
     const char *binder = "binder";
     for (size_t i = 0; i < desk->shelf.count; i++)
         if (desk->shelf.toner[i].role == ROLE_BINDER) binder = desk->shelf.toner[i].id;
@@ -366,7 +367,14 @@ static void note_let_downs(struct desk *desk, const struct ring *ring) {
         FAULT(&note, NOTE_RING_LET_DOWN, id_of(desk, (int)t), NUMBER_TEXT(step),
               NUMBER_TEXT(RING_LET_DOWN * make_g), NUMBER_TEXT((1 - RING_LET_DOWN) * make_g), binder);
         json_add_note(desk->reply, &note);
+        json_t *one = json_object();
+        json_put_text(one, "toner", id_of(desk, (int)t));
+        json_put_number(one, "toner_g", RING_LET_DOWN * make_g, 4);
+        json_put_number(one, "binder_g", (1 - RING_LET_DOWN) * make_g, 4);
+        json_put_text(one, "binder", binder);
+        json_array_append_new(list, one);
     }
+    json_put(desk->reply, "let_downs", list);
 }
 
 /* A dab takes little: what the scale cannot weigh is said, with the dab that would do. */

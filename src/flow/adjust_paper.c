@@ -72,9 +72,22 @@ static void fill_dab(const json_t *dab, int digits, struct ring_sheet_dab *out) 
     }
 }
 
+/* What is stirred first, then what is done with the dabs. */
+static void how_of_ring(const json_t *reply, struct text *out) {
+    const json_t *list = json_object_get(reply, "let_downs");
+    for (size_t i = 0; i < json_array_size(list); i++) {
+        const json_t *one = json_array_get(list, i);
+        text_format(out, "%s, %s: %.4g g into %.4g g %s. ", say_string(one, "toner"),
+                    word_sentence(WORD_NOTE_LET_DOWN), say_number(one, "toner_g"),
+                    say_number(one, "binder_g"), say_string(one, "binder"));
+    }
+    text_add(out, word_sentence(WORD_SHEET_RING_HOW));
+}
+
 static enum status draw_ring(const json_t *reply, struct text *out, struct fault *fault) {
-    struct ring_sheet sheet = {.title = word_sentence(WORD_SHEET_RING),
-                               .how = word_sentence(WORD_SHEET_RING_HOW)};
+    struct text how = {0};
+    how_of_ring(reply, &how);
+    struct ring_sheet sheet = {.title = word_sentence(WORD_SHEET_RING), .how = how.data};
     struct fault subtitle;
     char each[32], all[32], step[32];
     const json_t *dabs = json_object_get(reply, "dabs");
@@ -86,7 +99,9 @@ static enum status draw_ring(const json_t *reply, struct text *out, struct fault
     sheet.subtitle = subtitle.text;
     for (size_t i = 0; i < json_array_size(dabs) && i < RING_SHEET_DABS; i++)
         fill_dab(json_array_get(dabs, i), scale_decimals(step_g), &sheet.dab[sheet.count++]);
-    return ring_sheet_draw(&sheet, PAGE_PDF, out, fault);
+    const enum status status = ring_sheet_draw(&sheet, PAGE_PDF, out, fault);
+    text_free(&how);
+    return status;
 }
 
 enum status adjust_paper(const json_t *reply, enum paper paper, struct text *out, struct fault *fault) {

@@ -32,6 +32,7 @@ enum status ring_sheet_draw(const struct ring_sheet *sheet, enum page_kind kind,
     page_text(page, LEFT, 18, 124, title, sheet->title);
     page_text(page, LEFT, 25, 124, plain, sheet->subtitle);
     for (size_t i = 0; i < sheet->count && i < RING_SHEET_DABS; i++) draw_dab(page, &sheet->dab[i], i);
-    page_paragraph(page, LEFT, 186, (struct page_size){124, 18}, plain, sheet->how);
+    const struct page_type small = {8, false, false, 0.15, PAGE_LEFT};
+    page_paragraph(page, LEFT, 181, (struct page_size){124, 24}, small, sheet->how);
     return page_finish(page, out, fault);
 }
