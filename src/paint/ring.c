@@ -154,10 +154,18 @@ static double miss_of(const struct bench *b, const struct pinches *pinches, doub
     return difference_de00(lab_of_dab(b, &dab), wanted);
 }
 
+static double comes_with(const struct pinches *pinches) {
+    double g = 0;
+    for (size_t i = 0; i < pinches->count; i++)
+        if (pinches->let_down[i]) g += (1 - RING_LET_DOWN) * pinches->poured_g[i];
+    return g;
+}
+
 /* Ten times as fine as the pinch: one step of the scale more or less of each let-down, while it brings the
  * dab nearer.
  */
-static void refine(const struct bench *b, double dab_g, struct lab wanted, struct pinches *pinches) {
+static void refine(const struct bench *b, double dab_g, struct lab wanted, double most_g,
+                   struct pinches *pinches) {
     const double step_g = b->task.match.scale_step_g;
     double best = miss_of(b, pinches, dab_g, wanted);
     for (bool better = true; better;) {
@@ -166,7 +174,7 @@ static void refine(const struct bench *b, double dab_g, struct lab wanted, struc
             for (int sign = -1; sign <= 1 && pinches->let_down[i]; sign += 2) {
                 struct pinches tried = *pinches;
                 tried.poured_g[i] += sign * step_g;
-                if (tried.poured_g[i] < .5 * step_g) continue;
+                if (tried.poured_g[i] < .5 * step_g || comes_with(&tried) > most_g) continue;
                 const double miss = miss_of(b, &tried, dab_g, wanted);
                 if (!(miss < best - 1e-6)) continue;
                 best = miss;
@@ -174,13 +182,6 @@ static void refine(const struct bench *b, double dab_g, struct lab wanted, struc
                 better = true;
             }
     }
-}
-
-static double comes_with(const struct pinches *pinches) {
-    double g = 0;
-    for (size_t i = 0; i < pinches->count; i++)
-        if (pinches->let_down[i]) g += (1 - RING_LET_DOWN) * pinches->poured_g[i];
-    return g;
 }
 
 /* Where all of them would thin the dab too much, the largest are weighed as they are. */
@@ -212,9 +213,9 @@ static bool let_down(const struct bench *b, const struct adjust_result *found, s
     keep_thick(b, found, most_g, &pinches);
     for (size_t i = 0; i < pinches.count; i++) any = any || pinches.let_down[i];
     if (!any) return false;
-    refine(b, dab_g, wanted, &pinches);
+    refine(b, dab_g, wanted, most_g, &pinches);
     dab_of_pinches(b, &pinches, dab_g, dab);
-    return dab->comes_g <= 1.2 * most_g; /* what it was refined by */
+    return true;
 }
 
 /* One dab: the fewest grams that take the pot to a colour, as additions to dab_g of it. */
