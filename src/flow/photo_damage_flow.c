@@ -1,7 +1,8 @@
 /* `russet photo damage`: photographs of a panel -> kind `damage`:
  *
  *     "panel_mm2", "loss_mm2", "crack_mm", "crack_mm_per_cm2", "crack_width_mm": {median, p95},
- *     "loss_mm2_u95", "crack_mm_u95", "crack_width_mm": {median_u95} with a sound patch and three photographs,
+ *     "loss_mm2_u95", "crack_mm_u95", "crack_width_mm": {median_u95}: with a sound patch and three
+ *     photographs,
  *     "classes": [{class, tasks, damage, area_mm2, length_mm, spots}], from the least work to the most,
  *     "sound": {given, lab, de00_p99, loss_threshold_de00}, "losses": [...], "photos", "mm_per_cell",
  *     "dirt": {square_mm2, differed_before_mm2, came_off_mm2, dirt_mm2} after a test square was cleaned

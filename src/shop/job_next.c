@@ -179,8 +179,7 @@ static int step_after(const struct stand *s, const char *colour, const bool done
     for (int step = 0; step < JOB_STEPS; step++)
         if (done[step]) *last = step;
     if (failed && *last == JOB_CHECK) return JOB_CHECK;
-    if (s->planned && !s->prepared && *last < JOB_PREPARE)
-        return JOB_PREPARE;
+    if (s->planned && !s->prepared && *last < JOB_PREPARE) return JOB_PREPARE;
     return *last + 1;
 }
 

@@ -11,7 +11,7 @@ static const double fill_mm = .2, glue_mm = 1, patch_mm = 3, band_mm = 3;
 static const double new_hole_share = .1, new_mm_per_cm2 = 15;
 enum { LAMPS_TOLD = 3 };
 /* of a length, of a width, of the cell that a width is read in, of the border that lost colour has (mm) */
-static const double length_u95 = .12, width_u95 = .15, cell_u95 = .5, border_u95_mm = .1;
+static const double length_u95 = .12, width_u95 = .15, cell_u95 = 1, border_u95_mm = .1;
 static const double spotted_de = 2.5, spotted_p99 = 9, cracked_tail = 10;
 
 struct wear {

@@ -231,8 +231,7 @@ static void rendered_cracks(int from, int seeds, int losses) {
         CHECK(!t.result.sound_is_cracked);
         held.of++;
         held.length += holds(t.result.cracks.length_mm, t.panel->crack_mm, t.result.u95.crack_mm);
-        held.width +=
-            holds(t.result.cracks.width_median_mm, t.panel->width_median_mm, t.result.u95.width_mm);
+        held.width += holds(t.result.cracks.width_median_mm, t.panel->width_median_mm, t.result.u95.width_mm);
         trial_end(&t);
     }
     printf("  figure: the told interval holds the true length on %d, the true width on %d of %d panels\n",
