@@ -135,6 +135,17 @@ static int refuse_early(struct exchange *exchange) {
     return length && n > most ? 413 : 0;
 }
 
+static const char *peer_of(struct MHD_Connection *connection, struct arena *arena) {
+    const union MHD_ConnectionInfo *info =
+        MHD_get_connection_info(connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+    char text[INET_ADDRSTRLEN];
+    struct sockaddr_in at;
+    if (!info || !info->client_addr || info->client_addr->sa_family != AF_INET) return NULL;
+    memcpy(&at, info->client_addr, sizeof at);
+    if (!inet_ntop(AF_INET, &at.sin_addr, text, sizeof text)) return NULL;
+    return arena_text(arena, text, strlen(text));
+}
+
 static struct exchange *exchange_begin(const struct daemon_settings *settings,
                                        struct MHD_Connection *connection, const char *url,
                                        const char *method) {
@@ -145,6 +156,7 @@ static struct exchange *exchange_begin(const struct daemon_settings *settings,
     exchange->call = (struct call){.server = settings->server,
                                    .arena = arena,
                                    .connection = connection,
+                                   .peer = peer_of(connection, arena),
                                    .method = arena_text(arena, method, strlen(method)),
                                    .path = arena_text(arena, url, strlen(url)),
                                    .header = header_of,

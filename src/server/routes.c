@@ -57,6 +57,10 @@ static void answer_me(const struct call *call, struct answer *answer) {
     answer_json(answer, 200, me);
 }
 
+static void say(const struct call *call, const struct fault *what) {
+    door_say(&call->server->door, &call->server->around->clock, call, what);
+}
+
 /* "__Host-": the browser itself holds it to this host, this path and TLS (RFC 6265bis, 4.1.3.2). */
 static const char *cookie_name(const struct server *server) {
     return server_has_tls(server) ? "__Host-russet" : "russet";
@@ -73,8 +77,13 @@ static const char *cookie_text(const struct call *call, const char *token) {
 
 static void admit(const struct call *call, const char *secret, const char *name, struct answer *answer) {
     char token[GATE_TOKEN + 1];
-    struct fault fault;
+    struct fault fault, said;
     const enum status status = pairing_admit(call->server->pairing, secret, name, token, &fault);
+    if (status == STATUS_OK)
+        FAULT(&said, SERVER_SAID_IN, name);
+    else
+        FAULT0(&said, SERVER_SAID_WRONG);
+    say(call, &said);
     if (status != STATUS_OK) {
         answer_fault(answer, &fault);
         if (status == STATUS_NO) answer->code = 403;
@@ -122,7 +131,10 @@ static void draw_qr(const char *text, struct text *svg) {
 static void answer_pairing(const struct call *call, struct answer *answer) {
     struct server *server = call->server;
     char code[PAIRING_CODE + 1], address[128];
+    struct fault said;
     pairing_new_code(server->pairing, code);
+    FAULT0(&said, SERVER_SAID_CODE);
+    say(call, &said);
     snprintf(address, sizeof address, "%s://%s/", server_has_tls(server) ? "https" : "http",
              server->names[0]);
     struct text qr = {0};
@@ -142,10 +154,12 @@ static void answer_devices(const struct call *call, struct answer *answer) {
 static void answer_revoke(const struct call *call, struct answer *answer) {
     json_t *body = body_of(call, answer);
     if (!body) return;
-    struct fault fault;
-    if (pairing_revoke(call->server->pairing, text_in(body, "id"), &fault) == STATUS_OK)
+    struct fault fault, said;
+    if (pairing_revoke(call->server->pairing, text_in(body, "id"), &fault) == STATUS_OK) {
+        FAULT0(&said, SERVER_SAID_REVOKED);
+        say(call, &said);
         answer_devices(call, answer);
-    else
+    } else
         answer_fault(answer, &fault);
     json_decref(body);
 }
@@ -244,7 +258,7 @@ static bool changes(const struct call *call) {
     return strcmp(call->method, "GET") != 0 && strcmp(call->method, "HEAD") != 0;
 }
 
-int routes_refuse(struct call *call) {
+static int refusal_of(struct call *call) {
     const struct server *server = call->server;
     if (!gate_host_is_ours(call->header(call, "Host"), server->names)) return 421;
     if (!gate_origin_is_ours(call->header(call, "Origin"), changes(call), server_has_tls(server),
@@ -258,6 +272,21 @@ int routes_refuse(struct call *call) {
     const struct route *route = route_of(call);
     if (!route && text_starts(call->path, "/api/")) return 404;
     return route && !route->open && !call->device ? 401 : 0;
+}
+
+int routes_refuse(struct call *call) {
+    const int code = refusal_of(call);
+    struct fault said;
+    if (code == 421)
+        FAULT0(&said, SERVER_SAID_OTHER_NAME);
+    else if (code == 403)
+        FAULT0(&said, SERVER_SAID_OTHER_PAGE);
+    else if (code == 401)
+        FAULT0(&said, SERVER_SAID_UNKNOWN);
+    else
+        return code;
+    say(call, &said);
+    return code;
 }
 
 size_t routes_body_most(const struct call *call) {

@@ -6,6 +6,7 @@
 #include "flow/serve_flow.h"
 #include "server/call.h"
 #include "server/certificate.h"
+#include "server/door.h"
 
 enum { SERVER_NAMES = 4 };
 
@@ -18,6 +19,7 @@ struct server {
     unsigned port;
     const char *names[SERVER_NAMES + 1];
     const char *demo; /* the folder of the demo's shop */
+    struct door door;
 };
 
 /* The daemon's three questions (daemon.h). routes_refuse says 0, or the code to refuse with, and fills in who

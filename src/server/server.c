@@ -161,6 +161,7 @@ enum status server_serve(const struct surroundings *around, const struct serve_s
     signal(SIGPIPE, SIG_IGN);
     use_little_memory();
     struct server server = {.around = around, .settings = settings};
+    door_open(&server.door);
     server.demo = demo_folder(settings->shop, around->arena);
     const struct book_how how = {.disk = around->disk, .clock = around->clock, .ids = around->ids};
     enum status status = STATUS_OK;
@@ -173,5 +174,6 @@ enum status server_serve(const struct surroundings *around, const struct serve_s
     if (status == STATUS_OK) status = run_daemon(&server, fault);
     scale_feed_free(server.scale);
     pairing_close(server.pairing);
+    door_close(&server.door);
     return status;
 }
