@@ -131,10 +131,14 @@ static void say_ring(const json_t *reply, struct text *out) {
     }
     const json_t *additions = json_object_get(reply, "additions");
     if (!additions) {
-        say_paragraph(
-            out, "",
-            "Dry and coat the dabs, hold them to the part in daylight, then say the same again with "
-            "--nearest 3, or --nearest 2,3 when the part lies between two.");
+        const int last = (int)json_array_size(dabs) - 1, one = last < 3 ? last : 3;
+        struct text how = {0};
+        text_format(&how,
+                    "Dry and coat the dabs, hold them to the part in daylight, then say the same again with "
+                    "--nearest %d, or --nearest %d,%d when the part lies between two.",
+                    one, one - 1 > 0 ? one - 1 : 0, one);
+        say_paragraph(out, "", how.data);
+        text_free(&how);
         return;
     }
     text_add(out, json_array_size(additions) ? "To bring the whole pot to the part, add:\n"

@@ -223,6 +223,7 @@ static enum status put_row(struct book *book, const struct job_row *job, struct 
     json_put_text(row, "state", job->state);
     json_put_text(row, "due", job->due_day);
     json_put_text(row, "next", next.next);
+    json_put_text(row, "last_done", next.last_done);
     json_put_flag(row, "invented", job->invented);
     json_put_time(row, "changed", job->changed_ms);
     json_array_append_new(list, row);

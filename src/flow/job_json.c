@@ -146,6 +146,7 @@ static void put_next(const struct job_next *next, json_t *object) {
     for (size_t i = 0; i < next->skipped_count; i++)
         json_array_append_new(skipped, json_string(next->skipped[i]));
     json_put_text(object, "next", next->next);
+    json_put_text(object, "last_done", next->last_done);
     json_put(object, "skipped", skipped);
 }
 

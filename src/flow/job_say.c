@@ -120,21 +120,20 @@ static void say_open(const json_t *reply, struct text *out) {
         say_paragraph(out, "  ! ", say_string(item(reply, "owed", i), "text"));
 }
 
-static const char *nothing_next(const char *state) {
-    if (strcmp(state, "ended") == 0 || strcmp(state, "declined") == 0) return state;
-    return "handed over";
+static const char *nothing_next(const json_t *job) {
+    return strcmp(say_string(job, "last_done"), "handover") == 0 ? "handed over" : say_string(job, "state");
 }
 
 /* "grain; cognac: pour": where colours stand apart, each is told. */
 static void say_next(const json_t *reply, struct text *out) {
-    const char *next = say_string(reply, "next"), *state = say_string(reply, "state");
+    const char *next = say_string(reply, "next");
     struct text passed = {0};
     say_open(reply, out);
     for (size_t i = 0; i < items(reply, "skipped"); i++)
         text_format(&passed, "%s%s", i ? ", " : "", json_string_value(item(reply, "skipped", i)));
     if (passed.length) say_row(out, "passed over", "%s", passed.data);
     text_free(&passed);
-    say_row(out, "next", "%s%s", *next ? next : "nothing: ", *next ? "" : nothing_next(state));
+    say_row(out, "next", "%s%s", *next ? next : "nothing: ", *next ? "" : nothing_next(reply));
     for (size_t i = 0; *next && i < items(reply, "colours"); i++) {
         const json_t *colour = item(reply, "colours", i);
         if (strcmp(say_string(colour, "next"), next) != 0)
@@ -197,8 +196,7 @@ void job_list_say(const json_t *reply, struct text *out) {
         text_add(out, " ");
         text_add_column(out, or_dash(say_string(job, "customer")), 14);
         text_format(out, " %-8s %-10s %s\n", say_string(job, "state"), or_dash(say_string(job, "due")),
-                    *say_string(job, "next") ? say_string(job, "next")
-                                             : nothing_next(say_string(job, "state")));
+                    *say_string(job, "next") ? say_string(job, "next") : nothing_next(job));
     }
     say_notes(reply, out);
 }

@@ -4,6 +4,7 @@
 #include "shop/entry_store.h"
 #include "shop/job_checks.h"
 #include "shop/quote_store.h"
+#include "trade/piece.h"
 #include <string.h>
 
 /* What is known of a job's steps before one scope of it is looked at. */
@@ -250,10 +251,25 @@ static enum status owe_answer(const struct entry_row *entry, const char *name, s
     return status;
 }
 
+/* A private boat has neither airbags nor a fire test to pass: what one plan says of the craft holds for all
+ * pieces. */
+static bool is_harmless(const struct entry_row *entry) {
+    json_t *plan = NULL;
+    enum craft craft;
+    const enum status status = document_read(entry->document, &plan, NULL);
+    const char *symbol = json_string_value(json_object_get(plan, "craft"));
+    const bool harmless = status == STATUS_OK && symbol && craft_read(symbol, &craft, NULL) == STATUS_OK &&
+                          (craft_traits(craft) & (TRAIT_AIRBAGS | TRAIT_FIRE_RATED | TRAIT_DECLINED)) == 0;
+    json_decref(plan);
+    return harmless;
+}
+
 /* A plan that names no piece may be of any. */
 static void owe_pieces(const struct piece_row *piece, size_t pieces, const struct entry_row *plan,
                        size_t plans, struct job_owed *out) {
     struct text names = {0};
+    for (size_t k = 0; k < plans; k++)
+        if (is_harmless(&plan[k])) return;
     for (size_t i = 0; i < pieces; i++) {
         bool planned = false;
         for (size_t k = 0; k < plans; k++)

@@ -237,6 +237,12 @@ static void a_gate_that_was_passed_over_is_said(void) {
     CHECK(!is_owed(&b, WORD_NEXT_GATE_ASK, "") && !is_owed(&b, WORD_NEXT_GATE_NEVER, ""));
     CHECK(is_owed(&b, WORD_NEXT_GATE_STOP, "back rest"));
     CHECK_TEXT(next_of(&b, NULL), "grain"); /* the work goes on all the same */
+    log_one(&b, JOB_PREPARE, "plan", b.seat.id, NULL, "{\"gate\":{\"answer\":\"open\"},\"craft\":\"boat\"}");
+    SHOP_DOES(book_begin(b.room.book, &shop_fault));
+    struct piece_row late = {.job = b.job.id, .name = "arm rest"};
+    SHOP_DOES(piece_store_add(b.room.book, &late, &shop_fault));
+    SHOP_DOES(book_commit(b.room.book, &shop_fault));
+    CHECK(!is_owed(&b, WORD_NEXT_GATE_NEVER, "")); /* a boat has no airbags anywhere */
     shop_room_end(&b.room);
 }
 
