@@ -335,7 +335,10 @@ static void put_places(const struct job *job, struct camera_result *result) {
         json_t *one = json_object();
         card_put_place(one, &job->card->place[i]);
         put_colour(one, &result->place[i]);
-        if (result->tone == TONE_USUAL) json_put(one, "common", common_json(&result->place[i]));
+        if (result->tone == TONE_USUAL) {
+            json_put(one, "common", common_json(&result->place[i]));
+            json_put(one, "own_cov", matrix_json(result->place[i].own));
+        }
         json_array_append_new(list, one);
     }
     json_put(job->reply, "spots", list);

@@ -87,6 +87,7 @@ static enum status read_spots(struct job *job, const struct bytes *bytes) {
     job->task.modes = SPOT_COMMON;
     for (size_t i = 0; i < count; i++) {
         bare_of[i] = (int)job->task.bares;
+        job->task.eye |= spot[i].eye;
         if (spot[i].place.parts > 0) continue;
         struct prior_bare *bare = &job->bare[job->task.bares++];
         prior_bare_of_lab(spot[i].lab, &bare->reflectance);

@@ -39,9 +39,9 @@ bool shelf_spots_are_here(const struct bytes *bytes) {
     return here;
 }
 
-static enum status read_covariance(const json_t *spot, struct json_place at, double cov[3][3],
-                                   struct fault *fault) {
-    const json_t *rows = json_object_get(spot, "lab_cov");
+static enum status read_covariance(const json_t *spot, const char *key, struct json_place at,
+                                   double cov[3][3], struct fault *fault) {
+    const json_t *rows = json_object_get(spot, key);
     if (!json_is_array(rows) || json_array_size(rows) != 3) return FAULT(fault, JSON_COVARIANCE, at.file);
     for (size_t r = 0; r < 3; r++)
         for (size_t c = 0; c < 3; c++) {
@@ -90,6 +90,10 @@ static void add_shared(struct lab lab, const double dxyz[3], double cov[3][3]) {
 
 /* What is left must still be a covariance: numbers in a file are rounded, and hands change them. */
 void photo_spot_own(const struct photo_spot *spot, double cov[3][3]) {
+    if (spot->eye) {
+        memcpy(cov, spot->own, sizeof spot->own);
+        return;
+    }
     static const double least = .01;
     double shared[3][3] = {{0}};
     for (int m = 0; m < SPOT_COMMON; m++) add_shared(spot->lab, spot->common[m], shared);
@@ -114,7 +118,9 @@ static enum status read_spot(const json_t *spot, struct json_place at, struct ph
     if (!(lab[0] >= 0 && lab[0] <= 130))
         return FAULT(fault, CARD_LIGHTNESS, at.file, at.path, NUMBER_TEXT(lab[0]));
     out->lab = (struct lab){lab[0], lab[1], lab[2], {LIGHT_D65, OBSERVER_10}};
-    status = read_covariance(spot, at, out->cov, fault);
+    status = read_covariance(spot, "lab_cov", at, out->cov, fault);
+    out->eye = json_object_get(spot, "own_cov") != NULL;
+    if (status == STATUS_OK && out->eye) status = read_covariance(spot, "own_cov", at, out->own, fault);
     return status == STATUS_OK ? read_common(spot, at, out->common, fault) : status;
 }
 
@@ -168,6 +174,13 @@ enum status photo_spots_read(const struct bytes *bytes, struct arena *arena, str
     return status;
 }
 
+static const double dab_least_de = .8, dab_strong_de = 2, dab_strong_chroma = 60;
+
+double photo_dab_sd(struct lab lab, double miss_de00) {
+    const double strong = hypot(lab.a, lab.b) / dab_strong_chroma;
+    return hypot(fmax(dab_least_de, miss_de00), dab_strong_de * strong * strong);
+}
+
 static enum status read_film(const json_t *film, struct json_place at, struct photo_spot *out,
                              struct fault *fault) {
     double lab[3], de00;
@@ -178,7 +191,7 @@ static enum status read_film(const json_t *film, struct json_place at, struct ph
     if (status != STATUS_OK) return status;
     snprintf(out->place.id, sizeof out->place.id, "%s", id);
     out->lab = (struct lab){lab[0], lab[1], lab[2], {LIGHT_D65, OBSERVER_10}};
-    for (int k = 0; k < 3; k++) out->cov[k][k] = pow(fmax(.8, de00), 2);
+    for (int k = 0; k < 3; k++) out->cov[k][k] = pow(photo_dab_sd(out->lab, de00), 2);
     return STATUS_OK;
 }
 

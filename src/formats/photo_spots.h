@@ -1,7 +1,8 @@
 /* The places of a photographed sheet, as `russet photo colour` answers them: kind `reading`, "spots": [{"id",
  * "dab", "over", "parts_g", "lab", "lab_cov",
- * "common": [[x, y, z]]}]. "common" may be missing: what errors that all spots share (each of sd 1) add to
- * the XYZ; lab_cov holds them. */
+ * "common": [[x, y, z]], "own_cov"}]. "common" may be missing: what errors that all spots share (each of sd
+ * 1) add to the XYZ; lab_cov holds them. "own_cov" too: what is the spot's own beside them when the camera's
+ * eye is fitted with the films; missing: lab_cov less what is shared. */
 #ifndef RUSSET_FORMATS_PHOTO_SPOTS_H
 #define RUSSET_FORMATS_PHOTO_SPOTS_H
 
@@ -14,7 +15,13 @@ struct photo_spot {
     struct lab lab;           /* D65, 10 degrees */
     double cov[3][3];
     double common[SPOT_COMMON][3];
+    bool eye; /* own is told */
+    double own[3][3];
 };
+
+/* What a dab of this colour that the shelf misses by so much may be off by, as a patch of a card: strong
+ * colours more, because no map of a camera's three channels shows them all. */
+double photo_dab_sd(struct lab lab, double miss_de00);
 
 /* The part of the covariance that is the spot's own. */
 void photo_spot_own(const struct photo_spot *spot, double cov[3][3]);

@@ -271,14 +271,15 @@ bool pigment_blend(const char *text, double k[BANDS], double s[BANDS], struct to
 }
 
 /* Light goes through films as a beam (beam.h) with an asymmetry between fine organic pigments (about .3) and
- * titanium white (about .6); 45/0 and a photograph catch about half of what a matt surface returns. White
- * crowds: by the cube-root law (Stieg 1959, from memory) at the 12 to 20 % by volume of usual whites its
- * scattering about doubles from undiluted to traces, which is a crowd of about 1. */
-static const double usual_forward = .45, usual_crowd = 1;
+ * titanium white (about .6); 45/0 and a photograph catch about a quarter of what a matt surface returns (dabs
+ * are half glossy, and whoever holds the camera square on shades the mirror's direction). White crowds: by
+ * the cube-root law (Stieg 1959, from memory) at the 12 to 20 % by volume of usual whites its scattering
+ * about doubles from undiluted to traces, which is a crowd of about 1. */
+static const double usual_forward = .45, usual_crowd = 1, usual_return = .25;
 
 void pigment_shelf(struct shelf *shelf) {
     shelf->geometry = GEOMETRY_PHOTO;
-    shelf->surface = (struct surface){.k1 = .03, .k2 = .65, .sheen_return = .5};
+    shelf->surface = (struct surface){.k1 = .03, .k2 = .65, .sheen_return = usual_return};
     shelf->beam = (struct beam){true, usual_forward};
     for (size_t i = 0; i < shelf->count; i++) {
         struct toner *toner = &shelf->toner[i];

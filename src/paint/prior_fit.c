@@ -9,6 +9,9 @@
  * photographs. The data's unit is a factor of two unsure, and the films are too: their product is what a film
  * shows, so both narrow together and recipes, which need ratios only, narrow most.
  *
+ * What a camera that nothing on the sheet tells sees otherwise than the eye (prior_eye.h) is fitted with the
+ * curves: the films' reflectances say by how much each strong colour is missed.
+ *
  * A photographed film counts by its Lab and covariance (plus .4 dE of the model's own error), one read by an
  * instrument by its 31 bands in equal steps for the eye, with 3 % of model error over about six free shapes.
  *
@@ -18,6 +21,7 @@
 #include "paint/prior_fit.h"
 #include "base/dense.h"
 #include "colour/difference.h"
+#include "paint/prior_eye.h"
 #include <assert.h>
 #include <math.h>
 #include <stdlib.h>
@@ -34,13 +38,15 @@ static const double next_lab_sd = 1.0; /* of a further photograph */
 
 struct fit {
     const struct prior_task *task;
-    size_t toners, dabs, shared, modes, n; /* shared: where those begin; modes after them */
-    const int *dab;                        /* [films] 0..dabs-1, or -1 when opaque */
-    double *prior_sd;                      /* [n] */
+    size_t toners, dabs, shared, modes, eyes, n; /* shared: where those begin; modes, the eye after them */
+    const int *dab;                              /* [films] 0..dabs-1, or -1 when opaque */
+    double *prior_sd;                            /* [n] */
     double *x;     /* [n], in units of ln and of the shared unknowns, around the prior's mean */
     double *film0; /* [dabs] ln um */
     struct shelf shelf;
-    struct spectrum *bare;    /* [bares] as they are, with what the photograph was off by taken out */
+    struct spectrum *bare; /* [bares] as they are, with what the photograph was off by taken out */
+    double *bend;          /* [bares][3][3]: exponents of that by the change of XYZ */
+    struct prior_eye eye;
     struct prior_film *check; /* [toners * CHECKS] films that the shelf is used for */
     int white;
 };
@@ -80,16 +86,55 @@ static void set_shared(struct fit *fit) {
         if (from->toner[i].crowd > 0) fit->shelf.toner[i].crowd = from->toner[i].crowd * exp(x[SHARED_CROWD]);
 }
 
-/* A bare place less what the photograph added to it: its curve by the ratio of the Y. */
-static void set_bares(struct fit *fit) {
+/* 3 x 3 by cofactors; the places' are never singular. */
+static void invert(const double a[3][3], double out[3][3]) {
+    for (int r = 0; r < 3; r++)
+        for (int c = 0; c < 3; c++) {
+            const int r1 = (r + 1) % 3, r2 = (r + 2) % 3, c1 = (c + 1) % 3, c2 = (c + 2) % 3;
+            out[c][r] = a[r1][c1] * a[r2][c2] - a[r1][c2] * a[r2][c1];
+        }
+    const double det = a[0][0] * out[0][0] + a[0][1] * out[1][0] + a[0][2] * out[2][0];
+    for (int i = 0; i < 9; i++) out[i / 3][i % 3] /= det;
+}
+
+static double across(int band) { /* -1..1 over the bands */
+    return (band - (BANDS - 1) / 2) / ((BANDS - 1) / 2.0);
+}
+
+/* A bare place is read with the photograph's common errors as every film is: its curve is then off by exp of
+ * a parabola over the wavelength, to the first order. */
+static void make_bends(struct fit *fit) {
     const struct weights *w = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     for (size_t i = 0; i < fit->task->bares; i++) {
+        double slope[3][3] = {{0}};
+        for (int b = 0; b < BANDS; b++) {
+            const double u = across(b), power[3] = {1, u, u * u}, r = fit->task->bare[i].reflectance.band[b];
+            for (int p = 0; p < 3; p++) {
+                slope[0][p] += w->x[b] * r * power[p];
+                slope[1][p] += w->y[b] * r * power[p];
+                slope[2][p] += w->z[b] * r * power[p];
+            }
+        }
+        invert((const double(*)[3])slope, (double(*)[3])(fit->bend + 9 * i));
+    }
+}
+
+static void set_bares(struct fit *fit) {
+    const double *z = fit->x + fit->shared + SHARED;
+    for (size_t i = 0; i < fit->task->bares; i++) {
         const struct prior_bare *bare = &fit->task->bare[i];
-        const double y = xyz_of(&bare->reflectance, w).y;
-        double off = 0;
-        for (size_t m = 0; m < fit->modes; m++) off += bare->common[m][1] * fit->x[fit->shared + SHARED + m];
-        const double to = fmax(y - off, .1) / y;
-        for (int b = 0; b < BANDS; b++) fit->bare[i].band[b] = fmin(bare->reflectance.band[b] * to, 1);
+        const double *bend = fit->bend + 9 * i;
+        double off[3] = {0}, c[3];
+        for (size_t m = 0; m < fit->modes; m++)
+            for (int k = 0; k < 3; k++) off[k] += bare->common[m][k] * z[m];
+        for (int p = 0; p < 3; p++) {
+            const double sum = bend[3 * p] * off[0] + bend[3 * p + 1] * off[1] + bend[3 * p + 2] * off[2];
+            c[p] = -fmin(fmax(sum, -2), 2);
+        }
+        for (int b = 0; b < BANDS; b++) {
+            const double u = across(b), by = fit->modes ? exp(c[0] + c[1] * u + c[2] * u * u) : 1;
+            fit->bare[i].band[b] = fmin(bare->reflectance.band[b] * by, 1);
+        }
     }
 }
 
@@ -97,7 +142,7 @@ static void set_unknown(struct fit *fit, size_t i, double value) {
     fit->x[i] = value;
     if (i < fit->toners * PER_TONER) set_toner(fit, i / PER_TONER);
     if (i >= fit->shared && i < fit->shared + SHARED) set_shared(fit);
-    if (i >= fit->shared + SHARED) set_bares(fit);
+    if (i >= fit->shared + SHARED && i < fit->shared + SHARED + fit->modes) set_bares(fit);
 }
 
 static double film_um_of(const struct fit *fit, size_t f) {
@@ -122,7 +167,7 @@ static void set_priors(struct fit *fit, const double film_sd[]) {
     shared[SHARED_K2] = k2_sd;
     shared[SHARED_RETURN] = photo ? return_sd : 1e-4;
     shared[SHARED_FORWARD] = forward_sd, shared[SHARED_CROWD] = crowd_sd;
-    for (size_t m = 0; m < fit->modes; m++) shared[SHARED + m] = 1;
+    for (size_t m = 0; m < fit->modes + fit->eyes; m++) shared[SHARED + m] = 1;
 }
 
 /* ---- what a film shows ---- */
@@ -163,25 +208,31 @@ static struct lab lab_photographed(const struct fit *fit, const struct prior_fil
         xyz.x += z[m] * film->common[m][0], xyz.y += z[m] * film->common[m][1];
         xyz.z += z[m] * film->common[m][2];
     }
+    if (fit->eyes) prior_eye_add(&fit->eye, z + fit->modes, r, &xyz);
     return lab_of(xyz, w);
 }
 
-/* (seen - read) in units of its sd; returns how many. */
-static int residuals(const struct fit *fit, size_t f, double out[RESIDUALS_MOST]) {
+/* (seen - read) in units of its sd, of a film that looks so; returns how many. */
+static int residuals_of(const struct fit *fit, size_t f, const struct spectrum *seen,
+                        double out[RESIDUALS_MOST]) {
     const struct prior_film *film = &fit->task->film[f];
-    struct spectrum seen;
-    predict(fit, film, film_um_of(fit, f), &seen);
     if (film->has_spectrum) {
         for (int b = 0; b < BANDS; b++) {
             const double is = film->reflectance.band[b];
-            out[b] = (seen.band[b] - is) / (own_band_error * is + band_floor) * sqrt(free_shapes / BANDS);
+            out[b] = (seen->band[b] - is) / (own_band_error * is + band_floor) * sqrt(free_shapes / BANDS);
         }
         return BANDS;
     }
-    const struct lab lab = lab_photographed(fit, film, &seen);
+    const struct lab lab = lab_photographed(fit, film, seen);
     out[0] = lab.l - film->lab.l, out[1] = lab.a - film->lab.a, out[2] = lab.b - film->lab.b;
     whiten(film->cov, own_lab_error, out);
     return 3;
+}
+
+static int residuals(const struct fit *fit, size_t f, double out[RESIDUALS_MOST]) {
+    struct spectrum seen;
+    predict(fit, &fit->task->film[f], film_um_of(fit, f), &seen);
+    return residuals_of(fit, f, &seen, out);
 }
 
 /* A photographed film is believed as far as it agrees (Student's t of four degrees): its cost is
@@ -213,19 +264,19 @@ static size_t felt_by(const struct fit *fit, const struct prior_film *film, int 
     for (size_t i = 0; i < fit->toners; i++)
         for (size_t k = 0; k < PER_TONER && film->mass_g[i] > 0; k++) at[n++] = i * PER_TONER + k;
     if (dab >= 0) at[n++] = fit->toners * PER_TONER + (size_t)dab;
-    for (size_t k = 0; k < SHARED + fit->modes; k++) at[n++] = fit->shared + k;
+    for (size_t k = 0; k < SHARED + fit->modes + fit->eyes; k++) at[n++] = fit->shared + k;
     return n;
 }
 
 typedef int seen_by(const struct fit *fit, size_t f, double out[RESIDUALS_MOST]);
 
-/* Central differences: slope[k * felt + u]. */
+/* Central differences: slope[k * felt + u]; those of the eye, the last ones, are left out. */
 static int slopes_of(struct fit *fit, size_t f, seen_by *seen, const size_t at[], size_t felt,
                      double *slope) {
     static const double h = 1e-4;
     double up[RESIDUALS_MOST], down[RESIDUALS_MOST];
     int m = 0;
-    for (size_t u = 0; u < felt; u++) {
+    for (size_t u = 0; u < felt - fit->eyes; u++) {
         const double x = fit->x[at[u]];
         set_unknown(fit, at[u], x + h);
         m = seen(fit, f, up);
@@ -235,6 +286,23 @@ static int slopes_of(struct fit *fit, size_t f, seen_by *seen, const size_t at[]
         for (int k = 0; k < m; k++) slope[(size_t)k * felt + u] = (up[k] - down[k]) / (2 * h);
     }
     return m;
+}
+
+/* The camera's eye changes nothing of the film itself. */
+static void slopes_of_eye(struct fit *fit, size_t f, const size_t at[], size_t felt, double *slope) {
+    static const double h = 1e-4;
+    double up[RESIDUALS_MOST], down[RESIDUALS_MOST];
+    struct spectrum seen;
+    predict(fit, &fit->task->film[f], film_um_of(fit, f), &seen);
+    for (size_t u = felt - fit->eyes; u < felt; u++) {
+        const double x = fit->x[at[u]];
+        fit->x[at[u]] = x + h;
+        const int m = residuals_of(fit, f, &seen, up);
+        fit->x[at[u]] = x - h;
+        residuals_of(fit, f, &seen, down);
+        fit->x[at[u]] = x;
+        for (int k = 0; k < m; k++) slope[(size_t)k * felt + u] = (up[k] - down[k]) / (2 * h);
+    }
 }
 
 struct normal {
@@ -254,6 +322,7 @@ static void build(struct fit *fit, struct normal *q) {
     for (size_t f = 0; f < fit->task->films; f++) {
         const size_t felt = felt_by(fit, &fit->task->film[f], fit->dab[f], q->at);
         const int m = slopes_of(fit, f, residuals, q->at, felt, q->slope);
+        slopes_of_eye(fit, f, q->at, felt, q->slope);
         residuals(fit, f, r);
         double weighed[RESIDUALS_MOST];
         memcpy(weighed, r, sizeof weighed);
@@ -332,7 +401,7 @@ static void check_slopes(struct fit *fit, const struct normal *q, size_t c, doub
     slopes_of(fit, c, check_seen, q->at, felt, q->slope);
     memset(out, 0, 3 * fit->n * sizeof *out);
     for (size_t k = 0; k < 3; k++) {
-        for (size_t u = 0; u < felt; u++) out[k * fit->n + q->at[u]] = q->slope[k * felt + u];
+        for (size_t u = 0; u < felt - fit->eyes; u++) out[k * fit->n + q->at[u]] = q->slope[k * felt + u];
         dense_forward_solve(q->a, fit->n, out + k * fit->n);
     }
 }
@@ -515,7 +584,8 @@ static void set_up(struct fit *fit, struct arena *arena) {
     const double *film_sd = number_dabs(fit, arena);
     fit->shared = fit->toners * PER_TONER + fit->dabs;
     fit->modes = (size_t)fit->task->modes;
-    fit->n = fit->shared + SHARED + fit->modes;
+    fit->eyes = fit->task->eye ? EYE_UNKNOWNS : 0;
+    fit->n = fit->shared + SHARED + fit->modes + fit->eyes;
     fit->x = arena_need(arena, fit->n, sizeof *fit->x);
     fit->prior_sd = arena_need(arena, fit->n, sizeof *fit->prior_sd);
     fit->shelf = *fit->task->shelf;
@@ -525,6 +595,9 @@ static void set_up(struct fit *fit, struct arena *arena) {
     for (size_t i = fit->toners; i-- > 0;)
         if (fit->shelf.toner[i].role == ROLE_WHITE) fit->white = (int)i;
     fit->bare = arena_need(arena, fit->task->bares + 1, sizeof *fit->bare);
+    fit->bend = arena_need(arena, 9 * (fit->task->bares + 1), sizeof *fit->bend);
+    prior_eye_make(&fit->eye);
+    make_bends(fit);
     set_priors(fit, film_sd);
     set_bares(fit);
 }
@@ -536,7 +609,7 @@ enum status prior_fit(const struct prior_task *task, struct arena *arena, struct
     if (task->films > PRIOR_FILMS_MOST)
         return FAULT(fault, FIT_TOO_MANY, COUNT_TEXT(task->films), COUNT_TEXT(PRIOR_FILMS_MOST));
     set_up(&fit, arena);
-    const size_t felt_most = fit.toners * PER_TONER + 1 + SHARED + fit.modes;
+    const size_t felt_most = fit.toners * PER_TONER + 1 + SHARED + fit.modes + fit.eyes;
     struct normal q = {arena_need(arena, fit.n * fit.n, sizeof *q.a), arena_need(arena, fit.n, sizeof *q.g),
                        arena_need(arena, RESIDUALS_MOST * felt_most, sizeof *q.slope),
                        arena_need(arena, felt_most, sizeof *q.at)};

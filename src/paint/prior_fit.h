@@ -31,6 +31,7 @@ struct prior_task {
     const struct shelf *shelf; /* with priors; a toner without one is taken as known */
     enum geometry geometry;    /* of the films */
     size_t bares, films;
+    bool eye; /* the camera's own map was not told by the sheet: what it misses of strong colours is fitted */
     int modes; /* errors of the photograph that all its films share: its tone curve, its balance */
     const struct prior_bare *bare;
     const struct prior_film *film;

@@ -239,11 +239,15 @@ static void fuse_places(const struct solved_set *set, struct camera_result *out)
         for (int i = 0; i < set->n; i++) {
             double cov[3][3];
             if (!seen[i]) continue;
-            double common[CAMERA_COMMON][3];
+            double common[CAMERA_COMMON][3], own[3][3];
+            doubt_own(task, &set->shot[i], set->shot[i].place[p], lab[i], own);
             doubt_colour(task, &set->shot[i], set->shot[i].place[p], lab[i], cov);
             doubt_common(&set->shot[i], set->shot[i].place[p], common);
             for (int a = 0; a < 3; a++) {
-                for (int b = 0; b < 3; b++) out->place[p].cov[a][b] += cov[a][b] / n;
+                for (int b = 0; b < 3; b++) {
+                    out->place[p].cov[a][b] += cov[a][b] / n;
+                    out->place[p].own[a][b] += own[a][b] / n;
+                }
                 for (int m = 0; m < CAMERA_COMMON; m++) out->place[p].common[m][a] += common[m][a] / n;
             }
         }

@@ -73,6 +73,8 @@ struct camera_colour {
      * 100) by the m-th of so many errors of sd 1 (the tone curve, the balance, the map). Zero where the card
      * has colours enough to tell them. */
     double common[CAMERA_COMMON][3];
+    double own[3]
+              [3]; /* beside common: what is left when what the camera sees otherwise than the eye is known */
 };
 
 struct camera_difference {

@@ -25,6 +25,7 @@ static const double paper_sd = .03, balance_sd[2] = {.02, .05}; /* red, blue */
  * what the cameras of the photo room differ by. */
 static const double map_sd[3][2] = {{3, 2}, {2, 1.5}, {1.5, 4}};
 static const double few_de = 1.5, few_chroma = 30; /* strong colours are missed by more */
+static const double own_de = 1, own_chroma = 60;   /* of it what no linear map of another eye explains */
 static const double cut_at = .05, cut_sd = .1;     /* of the brightest channel */
 static const double slope_sd = .08;                /* of a difference: what the map's slope is off by */
 
@@ -124,6 +125,19 @@ static void add_cut(const struct camera_solved *solved, struct lab lab, const do
     }
 }
 
+static void add_few(const struct camera_task *task, const struct camera_solved *solved, const double light[],
+                    struct lab lab, double de, double chroma, double cov[3][3]) {
+    add_alike(lab, pow(de * (1 + pow(hypot(lab.a, lab.b) / chroma, 2)), 2), cov);
+    add_cut(solved, lab, light, cov);
+    add_shine(task, lab, cov);
+}
+
+void doubt_own(const struct camera_task *task, const struct camera_solved *solved, const double light[],
+               struct lab lab, double own[3][3]) {
+    memset(own, 0, 3 * sizeof own[0]);
+    if (solved->tone.kind == TONE_USUAL) add_few(task, solved, light, lab, own_de, own_chroma, own);
+}
+
 void doubt_colour(const struct camera_task *task, const struct camera_solved *solved, const double light[],
                   struct lab lab, double cov[3][3]) {
     memset(cov, 0, 3 * sizeof cov[0]);
@@ -131,9 +145,7 @@ void doubt_colour(const struct camera_task *task, const struct camera_solved *so
         double common[CAMERA_COMMON][3];
         doubt_common(solved, light, common);
         for (int m = 0; m < CAMERA_COMMON; m++) lab_cov_add(lab, common[m], cov);
-        add_alike(lab, pow(few_de * (1 + pow(hypot(lab.a, lab.b) / few_chroma, 2)), 2), cov);
-        add_cut(solved, lab, light, cov);
-        add_shine(task, lab, cov);
+        add_few(task, solved, light, lab, few_de, few_chroma, cov);
         return;
     }
     const double k = k_of(task), miss = solved_miss(solved, task->card, lab) + floor_de * floor_de;

@@ -10,6 +10,9 @@ void doubt_colour(const struct camera_task *task, const struct camera_solved *so
                   struct lab lab, double cov[3][3]);
 /* Adds what the spot's own grain may have darkened it by. */
 void doubt_grain(const struct camera_sample *spot, struct lab lab, double cov[3][3]);
+/* What is the colour's own beside the common errors, where the camera's eye is fitted with the films. */
+void doubt_own(const struct camera_task *task, const struct camera_solved *solved, const double light[],
+               struct lab lab, double own[3][3]);
 /* What all colours of this shot are off by alike, see struct camera_colour. */
 void doubt_common(const struct camera_solved *solved, const double light[], double common[CAMERA_COMMON][3]);
 /* Of b minus a in one photograph: the misses are common when both are of the same pigments. */

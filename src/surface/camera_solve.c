@@ -123,11 +123,18 @@ static bool try_one(const struct camera_shot *shot, const struct photo_card *car
            leave_each_out(shot, card, mark, out);
 }
 
-/* Greys of different values: a curve needs five. */
-static int greys_of(const struct photo_card *card, const bool use[]) {
+/* A dab that a guessed shelf tells: its grey is too doubtful to lead a free curve, which then bends with it.
+ */
+static bool is_doubtful(const struct photo_patch *patch) {
+    return patch->known == KNOWN_LAB && patch->lab_sd > 0;
+}
+
+/* Sure greys of different values: a curve needs five. */
+static int greys_of(const struct photo_card *card, const bool use[], bool few) {
     int n = 0;
     for (int i = 0; i < card->patches; i++) {
-        bool again = !use[i] || card->patch[i].known == KNOWN_NOT || card->patch[i].role == PATCH_COLOUR;
+        bool again = !use[i] || card->patch[i].known == KNOWN_NOT || card->patch[i].role == PATCH_COLOUR ||
+                     (is_doubtful(&card->patch[i]) && !few);
         for (int k = 0; k < i && !again; k++)
             again = use[k] && card->patch[k].role != PATCH_COLOUR &&
                     fabs(card->patch[k].lab.l - card->patch[i].lab.l) < 1e-6;
@@ -199,13 +206,14 @@ static void find_bend(const struct camera_shot *shot, const struct photo_card *c
  * alone nothing. A raw file has none. */
 static int curves_of(const struct camera_shot *shot, const struct photo_card *card, const bool use[],
                      bool few, struct camera_solved *room, struct tone_form form[2]) {
-    const int greys = greys_of(card, use);
+    const int greys = greys_of(card, use, few);
     form[0].kind = few && greys < 2 ? TONE_USUAL : TONE_STRAIGHT;
     form[1].kind = TONE_GREY;
     if (greys >= TONE_FEWEST) return 2;
     if (few || shot->raw) return 1;
     memcpy(room->use, use, sizeof room->use);
-    find_bend(shot, card, room, &form[1]);
+    form[1] = form[0]; /* hardly ever right: a file that was developed without a curve */
+    find_bend(shot, card, room, &form[0]);
     return 2;
 }
 
@@ -224,7 +232,8 @@ bool solve_shot(const struct camera_shot *shot, const struct photo_card *card, c
         light_of(shot, card, use, &form[k], &one->light);
         for (int m = 0; m < (few ? 1 : 2 * MODEL_COUNT); m++) {
             const enum camera_model model = (enum camera_model)(m / 2);
-            const struct mark beat = {best.about, best.miss * (m % 2 ? loose_by : m ? better_by : 1)};
+            const bool odd = m % 2 || (k > 0 && form[0].kind == TONE_BENT);
+            const struct mark beat = {best.about, best.miss * (any && odd ? loose_by : m ? better_by : 1)};
             if (!try_one(shot, card, second, model, m % 2 ? FIT_LOOSE : FIT_TIGHT, &beat, one)) continue;
             if (!any) best.about = middle_of_spots(one, shot->spots);
             const double miss = solved_miss(one, card, best.about);

@@ -137,7 +137,7 @@ static const double dab_half = 12, dab_read = 7, dab_gap = 4, row_pitch = 20;
 static const double row_first[2] = {44, 152}, column_left[2] = {18, 110};
 /* Paper, as far as anybody knows beforehand (common practice: office paper). Printed black may return 2 to 12
  * per cent: it tells nothing, but is read as what the dabs lie over. */
-static const struct lab paper = {94, 0, -2, {LIGHT_D65, OBSERVER_10}};
+static const struct lab paper = {95.5, 0, -2, {LIGHT_D65, OBSERVER_10}};
 static const double paper_sd = 3;
 
 static struct photo_place *add_place(struct photo_card *card, const char *id, double x, double y) {

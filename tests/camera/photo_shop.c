@@ -1,6 +1,7 @@
 #include "camera/photo_shop.h"
 #include "camera/quick.h"
 #include "flow/photo_library.h"
+#include "formats/photo_spots.h"
 #include "paint/pigment.h"
 #include "paint/prior_fit.h"
 #include "room/room_fit.h"
@@ -294,10 +295,7 @@ static bool serves(const struct photo_place *place) {
 /* The covariance in two parts: its own, and what all dabs share. */
 void photo_shop_own_error(const struct camera_colour *seen, struct prior_film *film) {
     memcpy(film->common, seen->common, sizeof film->common);
-    double shared[3][3] = {{0}};
-    for (int m = 0; m < CAMERA_COMMON; m++) lab_cov_add(seen->lab, seen->common[m], shared);
-    for (int a = 0; a < 3; a++)
-        for (int b = 0; b < 3; b++) film->cov[a][b] = seen->cov[a][b] - shared[a][b];
+    memcpy(film->cov, seen->own, sizeof film->cov);
 }
 
 /* The sheet as a card: its dabs are patches with the colour that the shelf now gives them. */
@@ -313,7 +311,7 @@ static void make_dabs(struct photo_shop *shop, const struct prior_film film[], s
         memcpy(patch->center_mm, card->place[place].center_mm, sizeof patch->center_mm);
         memcpy(patch->id, film[f].id, sizeof patch->id);
         patch->role = hypot(patch->lab.a, patch->lab.b) < 5 ? PATCH_NEUTRAL : PATCH_COLOUR;
-        patch->lab_sd = fmax(.8, result->row[f].de00);
+        patch->lab_sd = photo_dab_sd(patch->lab, result->row[f].de00);
         truth[card->patches++] = shop->place[place];
     }
     memcpy(shop->truth, truth, sizeof truth);
@@ -353,6 +351,7 @@ static bool narrow(struct photo_shop *shop, const struct camera_result *seen) {
     }
     const struct prior_task task = {.shelf = &shop->shelf,
                                     .modes = CAMERA_COMMON,
+                                    .eye = true,
                                     .geometry = GEOMETRY_PHOTO,
                                     .bares = 2,
                                     .films = films,
@@ -372,11 +371,12 @@ bool photo_shop_start(unsigned long long seed, bool raw, struct photo_shop *out)
     static char id[ROOM_BINDER][48];
     struct fault fault = {0};
     struct scene scene;
-    *out = (struct photo_shop){.room = room_new(seed),
-                               .arena = arena_new(),
-                               .film_um = 30,
-                               .phone = (int)(seed * 7 % CAMERAS),
-                               .raw = raw};
+    *out =
+        (struct photo_shop){.room = room_new(seed),
+                            .arena = arena_new(),
+                            .film_um = 30,
+                            .phone = (int)(seed * 7 % CAMERAS) + (seed >= PHOTO_SHOP_SETTING ? CAMERAS : 0),
+                            .raw = raw};
     out->photographs = (int)(37 * seed);
     room_drift_lots(out->room, log(2) / 1.6, .10);
     room_print(out->room, .93 + .06 * room_uniform(out->room), .07 + .15 * room_uniform(out->room));

@@ -8,6 +8,9 @@
 #include "paint/prior_fit.h"
 #include "surface/camera.h"
 
+/* Shops from this seed on take photographs with twenty other cameras: constants are set on those. */
+enum { PHOTO_SHOP_SETTING = 1000 };
+
 struct photo_shop {
     struct room *room;
     struct arena *arena;

@@ -7,6 +7,7 @@
 #include "camera/render.h"
 #include "check.h"
 #include "colour/difference.h"
+#include "formats/photo_spots.h"
 #include "paint/match.h"
 #include "paint/pigment.h"
 #include "paint/prior_fit.h"
@@ -116,7 +117,7 @@ static void make_dabs(struct day *day, const struct prior_task *task, const stru
         memcpy(patch->id, place->id, sizeof patch->id);
         memcpy(patch->center_mm, place->center_mm, sizeof patch->center_mm);
         patch->role = hypot(patch->lab.a, patch->lab.b) < 5 ? PATCH_NEUTRAL : PATCH_COLOUR;
-        patch->lab_sd = fmax(.8, result->row[f].de00);
+        patch->lab_sd = photo_dab_sd(patch->lab, result->row[f].de00);
     }
 }
 
@@ -128,6 +129,7 @@ static bool narrow(struct day *day, const struct camera_result *seen) {
                               .geometry = GEOMETRY_PHOTO,
                               .bares = 2,
                               .modes = CAMERA_COMMON,
+                              .eye = true,
                               .bare = bare,
                               .film = film};
     for (int b = 0; b < 2; b++) {

@@ -8,6 +8,7 @@
 #include "paint/leather.h"
 #include "paint/match.h"
 #include "paint/pigment.h"
+#include "paint/prior_eye.h"
 #include "paint/prior_fit.h"
 #include <stdlib.h>
 #include <string.h>
@@ -245,6 +246,110 @@ static void more_knowledge_never_hurts(void) {
     arena_free(arena);
 }
 
+/* Greys are seen as they are: cameras are balanced on them. */
+static void a_camera_sees_greys_as_the_eye_does(void) {
+    struct prior_eye eye;
+    struct spectrum grey;
+    struct xyz xyz = {0};
+    double z[EYE_UNKNOWNS];
+    prior_eye_make(&eye);
+    for (int i = 0; i < EYE_UNKNOWNS; i++) z[i] = i % 2 ? 2 : -1.5;
+    for (int b = 0; b < BANDS; b++) grey.band[b] = .8;
+    prior_eye_add(&eye, z, &grey, &xyz);
+    CHECK_NEAR(xyz.x, 0, .01);
+    CHECK_NEAR(xyz.y, 0, .01);
+    CHECK_NEAR(xyz.z, 0, .01);
+}
+
+/* The dabs of three shops through cameras whose sensitivities are bells elsewhere than the usual ones, taken
+ * to the eye's by the best matrix: what they miss of strong colours must not go into the toners. */
+static void bells_of(int shop, double bell[3][BANDS]) {
+    static const double at_nm[3][3] = {{448, 524, 608}, {464, 540, 590}, {455, 528, 612}};
+    static const double wide_nm[3][3] = {{27, 34, 30}, {38, 44, 36}, {30, 46, 27}};
+    for (int c = 0; c < 3; c++) {
+        double sum = 0;
+        for (int b = 0; b < BANDS; b++) {
+            const double t = (BAND_FIRST_NM + BAND_STEP_NM * b - at_nm[shop][c]) / wide_nm[shop][c];
+            sum += bell[c][b] = exp(-.5 * t * t);
+        }
+        for (int b = 0; b < BANDS; b++) bell[c][b] /= sum;
+    }
+}
+
+/* X, Y, Z of a band as the best mix of the three channels, white kept: by small steps. */
+static void camera_of(const double bell[3][BANDS], double out[3][BANDS]) {
+    const struct weights *w = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    const double *curve[3] = {w->x, w->y, w->z}, white[3] = {w->white.x, w->white.y, w->white.z};
+    for (int k = 0; k < 3; k++) {
+        double mix[3] = {white[k] / 3, white[k] / 3, white[k] / 3};
+        for (int turn = 0; turn < 1000; turn++) {
+            double slope[3] = {0};
+            for (int b = 0; b < BANDS; b++) {
+                out[k][b] = mix[0] * bell[0][b] + mix[1] * bell[1][b] + mix[2] * bell[2][b];
+                for (int c = 0; c < 3; c++) slope[c] += (out[k][b] - curve[k][b]) * bell[c][b];
+            }
+            const double mean = (slope[0] + slope[1] + slope[2]) / 3;
+            for (int c = 0; c < 3; c++) mix[c] -= 2 * (slope[c] - mean);
+        }
+    }
+}
+
+static struct lab camera_seen(const double camera[3][BANDS], const struct spectrum *r) {
+    double xyz[3] = {0};
+    for (int k = 0; k < 3; k++)
+        for (int b = 0; b < BANDS; b++) xyz[k] += camera[k][b] * r->band[b];
+    return lab_of((struct xyz){xyz[0], xyz[1], xyz[2]}, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+}
+
+static void what_a_camera_misses_is_not_taken_for_the_toners(void) {
+    enum { WITH = 2, CAMERAS = 3 };
+    double off[WITH][CAMERAS * 2 * DABS];
+    int n[WITH] = {0};
+    for (int shop = 0; shop < CAMERAS; shop++) {
+        struct arena *arena = arena_new();
+        unsigned long long seed = 300 + (unsigned long long)shop;
+        const struct shelf prior = started(arena), truth = truth_of(&prior, &seed, arena);
+        struct sheet *sheet = arena_need(arena, 1, sizeof *sheet);
+        struct lab is[2 * DABS];
+        double bell[3][BANDS], camera[3][BANDS];
+        bells_of(shop, bell);
+        camera_of((const double(*)[BANDS])bell, camera);
+        dab_sheet(&truth, .3, &seed, sheet);
+        for (size_t f = 0; f < sheet->films; f++) {
+            struct prior_film *film = &sheet->film[f];
+            struct spectrum r;
+            is[f] = seen(&truth, film->mass_g, 30, &sheet->bare[film->over].reflectance, &r);
+            film->lab = camera_seen((const double(*)[BANDS])camera, &r);
+        }
+        for (int with = 0; with < WITH; with++) {
+            for (size_t f = 0; f < sheet->films; f++) /* without: strong colours are believed less instead */
+                for (int k = 0; k < 3; k++)
+                    sheet->film[f].cov[k][k] =
+                        with ? 1 : pow(1.5 * (1 + pow(hypot(is[f].a, is[f].b) / 30, 2)), 2);
+            const struct prior_task task = {.shelf = &prior,
+                                            .geometry = GEOMETRY_PHOTO,
+                                            .eye = with,
+                                            .bares = 2,
+                                            .films = sheet->films,
+                                            .bare = sheet->bare,
+                                            .film = sheet->film};
+            struct prior_result result;
+            struct fault fault;
+            struct shelf shelf = prior;
+            CHECK(prior_fit(&task, arena, &shelf, &result, &fault) == STATUS_OK);
+            for (size_t f = 0; f < sheet->films; f++)
+                off[with][n[with]++] = difference_de00(is[f], result.row[f].lab);
+        }
+        arena_free(arena);
+    }
+    for (int with = 0; with < WITH; with++) qsort(off[with], (size_t)n[with], sizeof *off[with], by_size);
+    printf("  figure: films through three cameras: %.2f dE00 off (median, p95 %.2f) with the camera fitted, "
+           "%.2f (%.2f) without\n",
+           off[1][n[1] / 2], off[1][n[1] * 95 / 100], off[0][n[0] / 2], off[0][n[0] * 95 / 100]);
+    CHECK(off[1][n[1] / 2] < .7 * off[0][n[0] / 2]);
+    CHECK(off[1][n[1] * 95 / 100] < .8 * off[0][n[0] * 95 / 100]);
+}
+
 /* Names of the Colour Index, with weights, and what is not known. */
 static void names_are_read(void) {
     double k[BANDS], s[BANDS], k3[BANDS], s3[BANDS], kw[BANDS], sw[BANDS];
@@ -271,6 +376,8 @@ int main(void) {
     RUN(names_are_read);
     RUN(what_was_known_stays_when_the_dabs_agree);
     RUN(more_knowledge_never_hurts);
+    RUN(a_camera_sees_greys_as_the_eye_does);
+    RUN(what_a_camera_misses_is_not_taken_for_the_toners);
     RUN(few_dabs_make_a_shelf_to_start_from);
     return check_done();
 }
