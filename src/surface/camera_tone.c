@@ -24,9 +24,20 @@ static double unbent(double y) {
     return z * z * z - toe;
 }
 
+/* Knots that lie together tell no line: two blacks of a sheet of dabs, its one white left out, made one that
+ * called all colours black. */
+static const double line_span = .1;
+
+static bool spans_a_line(const struct tone_knot knot[], size_t count) {
+    double low = HUGE_VAL, high = -HUGE_VAL;
+    for (size_t i = 0; i < count; i++) low = fmin(low, knot[i].light), high = fmax(high, knot[i].light);
+    return high - low >= line_span;
+}
+
 /* value = gain light + offset, relative errors: sum ((gain e + offset - v) / (e + .03))^2. */
 static bool fit_line(const struct tone_knot knot[], size_t count, struct camera_tone *out) {
     double ww = 0, we = 0, wee = 0, wv = 0, wev = 0;
+    if (!spans_a_line(knot, count)) return false;
     for (size_t i = 0; i < count; i++) {
         const double e = knot[i].light, v = knot[i].value, w = knot[i].trust / pow(e + .03, 2);
         ww += w, we += w * e, wee += w * e * e, wv += w * v, wev += w * e * v;

@@ -168,6 +168,10 @@ static void a_straight_camera_needs_no_curve(void) {
     CHECK(tone_fit(knot, 5, &straight, &tone));
     CHECK_NEAR(tone.gain, .7, 1e-9);
     CHECK_NEAR(tone.offset, .1, 1e-9);
+    /* The blacks of a sheet of dabs whose only white was left out: they tell no line. */
+    struct tone_knot dark[3] = {{.0075, .0081, 1}, {.0078, .0082, 1}, {.77, .88, 1}};
+    CHECK(!tone_fit(dark, 2, &straight, &tone));
+    CHECK(tone_fit(dark, 3, &straight, &tone) && tone.gain > .8 && tone.gain < .95);
     for (int i = 0; i < 5; i++) knot[i].value = 1 - knot[i].value; /* falls: no camera does */
     CHECK(!tone_fit(knot, 5, &straight, &tone));
 }
