@@ -217,6 +217,12 @@ static double order_key(const struct match_recipe *r, const struct match_task *t
            MATCH_WEAKEST * weakest_other(r, task) + MATCH_SHOWS * shows_through(r, task, part);
 }
 
+/* Three tolerances (of a dE00 at the least) over the first one: nobody would pour it. */
+static bool is_far_behind(const struct match_recipe *r, const struct match_recipe *first,
+                          const struct match_task *task) {
+    return r->de00[0] > first->de00[0] + 3 * fmax(task->tolerance, 1);
+}
+
 static size_t rank(struct match_recipe recipe[], size_t count, const struct match_task *task, int binder,
                    bool told, struct match_recipe out[]) {
     struct sortable *sort = memory_need(count, sizeof *sort);
@@ -226,7 +232,7 @@ static size_t rank(struct match_recipe recipe[], size_t count, const struct matc
                                     floor(order_key(&recipe[i], task, binder, told) * 1e4 + .5)};
     qsort(sort, count, sizeof *sort, recipe_order);
     for (size_t i = 0; i < count && kept < task->top; i++) {
-        bool is_new = true;
+        bool is_new = !(told && kept > 0 && is_far_behind(sort[i].recipe, &out[0], task));
         for (size_t k = 0; k < kept && is_new; k++)
             is_new = recipes_differ(sort[i].recipe, &out[k], binder, task->shelf);
         if (is_new) out[kept++] = *sort[i].recipe;

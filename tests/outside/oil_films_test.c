@@ -202,18 +202,18 @@ static double mean_together(double weighing_sd_g) {
 }
 
 /* The file gives masses to a tenth of a per cent, and that is all that is assumed of the weighing. Asked for
- * was 1.4; it is missed. What is in the way: the emerald green, whose masstone, tint and half-and-half film
- * do not agree (10C 2.75, and no thickness mends it; vermilion .5, cobalt 1.1); the small masses of these
- * hand-mixed paints are off by more than is written (docs/film.md). The limits here hold what is reached. */
+ * was 1.4: reached with all paints in one fit, missed pigment by pigment. What is in the way there: the emerald
+ * green, whose masstone, tint and half-and-half film do not agree (10C 2.31, and no thickness mends it); the
+ * small masses of these hand-mixed paints are off by more than is written (docs/film.md). */
 static const double written_sd_g = .1 / 3.4641016151377544; /* of 100 g */
 
 static void half_and_half_films_are_predicted(void) {
     const double mean = mean_alone(written_sd_g, true);
-    printf("  figure: mean of the three %.3f (asked 1.4, missed; a plain script: 1.66)\n", mean);
+    printf("  figure: mean of the three %.3f (a plain script: 1.66)\n", mean);
     CHECK_AT_MOST(mean, 1.5);
     const double joint = mean_together(written_sd_g);
-    printf("  figure: all pigments, whites and blacks in one fit: mean %.3f\n", joint);
-    CHECK_AT_MOST(joint, 1.66);
+    printf("  figure: all pigments, whites and blacks in one fit: mean %.3f (asked 1.4)\n", joint);
+    CHECK_AT_MOST(joint, 1.40);
 }
 
 /* For the record only: what other weighing errors would give. None of them is quoted. */
