@@ -371,11 +371,10 @@ static enum status add_trimmed(const struct match_task *task, struct work *work,
     work_run(work, out->count, look_for_traces, &found);
     more.top = 2 * task->top;
     struct match_recipe *best = arena_need(arena, more.top, sizeof *best);
-    struct match_lane *lane = arena_need(arena, more.top, sizeof *lane);
+    struct match_lane *lane = arena_need(arena, 2 * more.top, sizeof *lane);
     const size_t count = rank_for_bench(&more, out, best);
     size_t n = 0;
-    for (size_t i = 0; i < count; i++)
-        if (best[i].traces) n += match_without_traces(model, &best[i], &lane[n]);
+    for (size_t i = 0; i < count; i++) n += match_without_traces(model, &best[i], &lane[n]);
     match_polish_lanes(&search, lane, n, arena);
     struct match_recipe *all = arena_need(arena, out->count + n, sizeof *all);
     memcpy(all, out->recipe, out->count * sizeof *all);

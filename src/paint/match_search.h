@@ -55,11 +55,11 @@ size_t match_keep_different(const struct match_lane *lane, size_t count, size_t 
 void match_grid_search(const struct match_model *model, const struct match_lane *lane, bool exactly,
                        long units[MATCH_SLOTS]);
 
-/* match_trace.c: how many toners of a recipe are traces; where the same recipe without them begins (to be
- * polished; false: none can be made). */
+/* match_trace.c: how many toners of a recipe are traces; where the same recipe without them, and without
+ * those that are too little to weigh, begins (to be polished; how many of the two there are). */
 size_t match_traces(const struct match_model *model, const struct match_recipe *recipe);
-bool match_without_traces(const struct match_model *model, const struct match_recipe *recipe,
-                          struct match_lane *out);
+size_t match_without_traces(const struct match_model *model, const struct match_recipe *recipe,
+                            struct match_lane out[2]);
 
 /* match_report.c: everything about a recipe whose toners, parts and masses are set. */
 void match_report(const struct match_model *model, struct match_recipe *recipe);

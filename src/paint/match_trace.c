@@ -4,7 +4,8 @@
  * miss, .82 d at two standard uncertainties), or when the recipe without it, its mass given to the binder,
  * lies within .10 dE00 under every light that counts (what counts as the same colour here, paint/rescue.h).
  * The twin of a recipe without its traces is what the others can do alone, in about as much binder: polished
- * and put on the scale's grid like every recipe. A toner that was asked for is no trace. */
+ * and put on the scale's grid like every recipe; another one leaves out only what is too little to weigh. A
+ * toner that was asked for is no trace. */
 #include "colour/difference.h"
 #include "paint/match_search.h"
 #include <math.h>
@@ -50,16 +51,26 @@ static bool is_seen(const struct match_model *m, const struct match_recipe *r, i
     return false;
 }
 
+typedef bool is_dropped(const struct match_model *m, const struct match_recipe *r, size_t i);
+
+static bool is_little(const struct match_model *m, const struct match_recipe *r, size_t i) {
+    if (!is_free(m, r->recipe.toner[i]) || r->recipe.count < 3) return false;
+    return r->recipe.mass_g[i] < (TRACE_STEPS - .5) * m->task->scale_step_g;
+}
+
 static bool is_trace(const struct match_model *m, const struct match_recipe *r, size_t i) {
-    const int toner = r->recipe.toner[i];
-    if (!is_free(m, toner) || r->recipe.count < 3) return false;
-    return r->recipe.mass_g[i] < (TRACE_STEPS - .5) * m->task->scale_step_g || !is_seen(m, r, toner);
+    if (!is_free(m, r->recipe.toner[i]) || r->recipe.count < 3) return false;
+    return is_little(m, r, i) || !is_seen(m, r, r->recipe.toner[i]);
+}
+
+static size_t count_of(const struct match_model *m, const struct match_recipe *r, is_dropped *dropped) {
+    size_t count = 0;
+    for (size_t i = 0; i < r->recipe.count; i++) count += dropped(m, r, i);
+    return count;
 }
 
 size_t match_traces(const struct match_model *m, const struct match_recipe *r) {
-    size_t count = 0;
-    for (size_t i = 0; i < r->recipe.count; i++) count += is_trace(m, r, i);
-    return count;
+    return count_of(m, r, is_trace);
 }
 
 /* ---- the twin ---- */
@@ -69,11 +80,12 @@ static bool is_binder(const struct match_model *m, int column) {
 }
 
 /* What is left beside the binder, in rising columns; their number. */
-static size_t columns_left(const struct match_model *m, const struct match_recipe *r, signed char column[]) {
+static size_t columns_left(const struct match_model *m, const struct match_recipe *r, is_dropped *dropped,
+                           signed char column[]) {
     size_t n = 0;
     for (size_t i = 0; i < r->recipe.count; i++) {
         const int here = column_of(m, r->recipe.toner[i]);
-        if (here < 0 || is_binder(m, here) || is_trace(m, r, i)) continue;
+        if (here < 0 || is_binder(m, here) || dropped(m, r, i)) continue;
         size_t at = n++;
         for (; at > 0 && column[at - 1] > here; at--) column[at] = column[at - 1];
         column[at] = (signed char)here;
@@ -92,16 +104,26 @@ static void hold_binder(const struct match_model *m, const struct match_recipe *
     lane->high[0] = fmin(high, fmax(lane->c[0] + DILUTED, low));
 }
 
-bool match_without_traces(const struct match_model *m, const struct match_recipe *r, struct match_lane *out) {
+static bool without(const struct match_model *m, const struct match_recipe *r, is_dropped *dropped,
+                    struct match_lane *out) {
     signed char column[RECIPE_TONERS_MOST];
     double part[SHELF_MOST];
-    const size_t left = columns_left(m, r, column);
+    const size_t left = columns_left(m, r, dropped, column);
     if (left == 0 || left > MATCH_TONERS_MOST || !match_lane_make(m, column, left, out)) return false;
     recipe_spread(&r->recipe, m->task->shelf, part);
     for (size_t i = 0; i < r->recipe.count; i++)
-        if (is_trace(m, r, i)) leave_out(m, r->recipe.toner[i], part);
+        if (dropped(m, r, i)) leave_out(m, r->recipe.toner[i], part);
     for (int i = 0; i < MATCH_SLOTS && out->column[i] >= 0; i++)
         out->c[i] = part[m->column[out->column[i]].toner];
     if (m->has_binder) hold_binder(m, r, out);
     return match_lane_fit(out);
+}
+
+size_t match_without_traces(const struct match_model *m, const struct match_recipe *r,
+                            struct match_lane out[2]) {
+    const size_t traces = count_of(m, r, is_trace), little = count_of(m, r, is_little);
+    if (traces == 0) return 0;
+    size_t n = without(m, r, is_trace, &out[0]);
+    if (little > 0 && little < traces) n += without(m, r, is_little, &out[n]);
+    return n;
 }

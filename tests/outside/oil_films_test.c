@@ -202,9 +202,9 @@ static double mean_together(double weighing_sd_g) {
 }
 
 /* The file gives masses to a tenth of a per cent, and that is all that is assumed of the weighing. Asked for
- * was 1.4: reached with all paints in one fit, missed pigment by pigment. What is in the way there: the emerald
- * green, whose masstone, tint and half-and-half film do not agree (10C 2.31, and no thickness mends it); the
- * small masses of these hand-mixed paints are off by more than is written (docs/film.md). */
+ * was 1.4: reached with all paints in one fit, missed pigment by pigment. What is in the way there: the
+ * emerald green, whose masstone, tint and half-and-half film do not agree (10C 2.31, and no thickness mends
+ * it); the small masses of these hand-mixed paints are off by more than is written (docs/film.md). */
 static const double written_sd_g = .1 / 3.4641016151377544; /* of 100 g */
 
 static void half_and_half_films_are_predicted(void) {
