@@ -152,15 +152,21 @@ void trial_nth_scene(const struct trial_room *room, int n, struct scene *scene) 
     trial_scene(room, camera, (enum lamp)lamp, tilt, scene);
 }
 
-int trial_poses_wanted(void) {
-    const char *wanted = getenv("RUSSET_POSES");
-    const int n = wanted ? atoi(wanted) : TRIAL_POSES;
-    return n > 0 && n < TRIAL_POSES ? n : TRIAL_POSES;
+int trial_first_pose(void) {
+    const char *wanted = getenv("RUSSET_FIRST_POSE");
+    const int n = wanted ? atoi(wanted) : 0;
+    return n > 0 && n < TRIAL_POSES ? n : 0;
 }
 
-void trial_sweep(const struct trial_room *room, int poses, int leathers, bool like, bool large,
+int trial_poses_wanted(void) {
+    const char *wanted = getenv("RUSSET_POSES");
+    const int left = TRIAL_POSES - trial_first_pose(), n = wanted ? atoi(wanted) : left;
+    return n > 0 && n < left ? n : left;
+}
+
+void trial_sweep(const struct trial_room *room, int first, int poses, int leathers, bool like, bool large,
                  struct trial_log *log) {
-    for (int n = 0; n < poses; n++) {
+    for (int n = first; n < first + poses; n++) {
         struct scene scene;
         int camera, lamp, tilt, leather[TRIAL_LEATHERS];
         nth_pose(n, &camera, &lamp, &tilt);
@@ -178,6 +184,25 @@ void trial_sweep(const struct trial_room *room, int poses, int leathers, bool li
     }
 }
 
+/* Standard error of the mean of (error / interval)^2; readings of one pose err alike, so poses are counted.
+ */
+static double filled_error(const struct trial_log *log, double mean) {
+    double square = 0, sum = 0;
+    int poses = 0, n = 0;
+    for (int i = 0; i <= log->count; i++) {
+        const struct trial_result *r = &log->result[i], *last = r - 1;
+        const bool other =
+            i == log->count ||
+            (i > 0 && (r->camera != last->camera || r->lamp != last->lamp || r->tilt != last->tilt));
+        if (other && n > 0) {
+            square += pow(sum / n - mean, 2), poses++;
+            sum = 0, n = 0;
+        }
+        if (i < log->count && !r->refused) sum += pow(r->de00 / r->u95, 2), n++;
+    }
+    return poses > 1 ? sqrt(square / (poses - 1.) / poses) : 1;
+}
+
 struct trial_figures trial_sum(const struct trial_log *log, double low, double high) {
     static double de00[TRIAL_MOST], u95[TRIAL_MOST];
     struct trial_figures f = {0};
@@ -187,10 +212,12 @@ struct trial_figures trial_sum(const struct trial_log *log, double low, double h
         f.refused += r->refused;
         if (r->refused || r->l < low || r->l >= high) continue;
         de00[n] = r->de00, u95[n++] = r->u95;
+        f.filled += pow(r->de00 / r->u95, 2);
         f.mean += r->de00, f.covered += r->de00 <= r->u95, f.inside += r->distance <= 7.815;
     }
     f.count = (int)n;
     if (n == 0) return f;
+    f.filled /= (double)n, f.filled_error = filled_error(log, f.filled);
     f.mean /= (double)n, f.covered /= (double)n, f.inside /= (double)n;
     f.u95_median = room_quantile(u95, n, .5);
     f.median = room_quantile(de00, n, .5), f.p95 = room_quantile(de00, n, .95),
@@ -201,9 +228,9 @@ struct trial_figures trial_sum(const struct trial_log *log, double low, double h
 void trial_print(const char *title, const struct trial_figures *f) {
     printf("  figure: %s: %d readings, %d refused; dE00 mean %.2f, median %.2f, p95 %.2f, most %.2f; stated "
            "95 %% "
-           "%.2f, holds %.1f %% (by covariance %.1f %%)\n",
+           "%.2f, holds %.1f %% (by covariance %.1f %%), fills %.2f +/- %.2f\n",
            title, f->count, f->refused, f->mean, f->median, f->p95, f->most, f->u95_median, 100 * f->covered,
-           100 * f->inside);
+           100 * f->inside, f->filled, f->filled_error);
 }
 
 static void print_group(const struct trial_log *log, const char *what, int camera, int lamp, int tilt) {

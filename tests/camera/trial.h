@@ -38,10 +38,11 @@ struct trial_log {
 
 /* Pose n of the sweep: all cameras, lamps and tilts, in an order of which every beginning has of each. */
 void trial_nth_scene(const struct trial_room *room, int n, struct scene *scene);
-/* How many poses a long sweep runs: all, or the first RUSSET_POSES. */
+/* What a long sweep runs: all poses, or RUSSET_POSES of them from RUSSET_FIRST_POSE on. */
+int trial_first_pose(void);
 int trial_poses_wanted(void);
-/* Poses 0 .. poses - 1, that many leathers each, of twelve; large: at 12 megapixels. */
-void trial_sweep(const struct trial_room *room, int poses, int leathers, bool like, bool large,
+/* Poses first .. first + poses - 1, that many leathers each, of twelve; large: at 12 megapixels. */
+void trial_sweep(const struct trial_room *room, int first, int poses, int leathers, bool like, bool large,
                  struct trial_log *log);
 
 /* One pose; the leathers one after another in the window. like: leathers made of the card's toners. */
@@ -58,7 +59,13 @@ enum status trial_read(const struct photo_card *card, const struct picture *pict
 /* What was said against what is. */
 struct trial_result trial_judge(const struct camera_colour *said, const struct spectrum *truth);
 
+/* Of an error that is normal, alike in three directions, its square over that of the 95 % interval is 3
+ * / 7.815 on the mean; this much when the interval holds 99 %: 3 / 11.345 (chi-squared of three degrees). A
+ * few dozen readings tell it, where their share inside tells nothing. */
+#define TRIAL_FILLS_LEAST (3 / 11.345)
+
 struct trial_figures {
+    double filled, filled_error; /* mean square of error over interval; its standard error (whole log) */
     int count, refused;
     double mean, median, p95, most;
     double covered; /* part with de00 <= u95 */
