@@ -37,3 +37,20 @@ sed 's/"red-oxide":1/"crimson":1/' sheet.json > other.json
 show russet toners fit other.json --prior shelf.json
 sed 's/"over":"bare-black"/"over":"nothing"/' sheet.json > other.json
 show russet toners fit other.json --prior shelf.json
+# The sheet as `photo colour` tells it: what is each dab's own when the camera is fitted with the toners.
+sed 's/"lab_cov":/"own_cov":[[1,0,0],[0,1,0],[0,0,1]],"lab_cov":/g' sheet.json > camera.json
+russet toners fit camera.json --prior shelf.json | head -2
+sed 's/"own_cov":\[\[1,/"own_cov":[[-1,/' camera.json > other.json
+show russet toners fit other.json --prior shelf.json
+# Raw files of every kind that is told by its head, with nothing behind it: one sentence each.
+raw() { { printf "$2"; head -c 4000 /dev/zero; } > "photo.$1"; show russet photo colour "photo.$1" --card start.json; }
+raw cr2 'II*\0\020\0\0\0CR\002\0'
+raw cr3 '\0\0\0\030ftypcrx \0\0\0\001crx isom'
+raw nef 'MM\0*\0\0\0\010'
+raw orf 'IIRO\010\0\0\0'
+raw rw2 'IIU\0\010\0\0\0'
+raw raf 'FUJIFILMCCD-RAW 0201FF389501'
+raw x3f 'FOVb'
+raw mrw '\0MRM'
+mv photo.cr2 photo.jpg # by its head, not by its name
+show russet photo colour photo.jpg --card start.json
