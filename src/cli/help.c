@@ -62,6 +62,10 @@ static void add_help(const struct argument *a, struct text *out) {
         for (size_t i = 0; i < n; i++) text_add_bytes(out, a->help[i] == '|' ? " " : a->help + i, 1);
     if (n > CHOICES_MOST) text_add(out, a->help[n] ? ": " : "");
     const char *rest = a->help + n;
+    if (n && n <= CHOICES_MOST && !is_option(a)) { /* no value word stands beside its name */
+        text_add_bytes(out, a->help, n);
+        text_add(out, *rest ? ": " : "");
+    }
     text_add(out, a->type != TYPE_CHOICE || !*rest ? rest : rest + 1 + (rest[1] == ' '));
 }
 
@@ -272,25 +276,54 @@ static const char manual_places[] =
     ".Sh FILES\n.Bl -tag -width Ds\n"
     ".It Pa ~/.local/share/russet\nThe shop where nothing else is said: the book and the photographs.\n.El\n";
 
-/* One of each: the arguments that must be given, as the table has them. */
+/* A day at the bench; the words of each are checked by tests/cli/options. */
+static const char *const manual_day[] = {
+    "Once: the shelf, learnt from drawdowns, and the shop's book.",
+    "russet toners fit drawdowns.csv --about about.json --out toners.json",
+    "russet shop init && russet shelf keep toners.json",
+    "russet shelf receive white --lot W-1 --g 500",
+    "The job: what was seen, what it costs.",
+    "russet job new --title 'Sofa' --customer 'demo customer' --piece 'right arm' --colour white",
+    "russet job log 1 --step look --photo before.jpg --note 'scratched by a cat'",
+    "russet plan --craft furniture --place cushion --material semi-aniline --damage cut --fire none --out "
+    "plan.json",
+    "russet job log 1 plan.json --piece 'right arm'",
+    "russet shop pricing --currency EUR --hour 30 --margin 40 && russet quote 1 --out quote.pdf && russet "
+    "quote 1 --accept",
+    "The colour: a file that the instrument wrote, or --lab=L,a,b in its place.",
+    "russet reading spot.cxf --out spot.json && russet job log 1 spot.json --colour white",
+    "How much, and which recipe, on a scale of 0.1 g:",
+    "russet amount --area-m2 .2 --film-um 30 --solids-volume .32 --by mini-gun",
+    "russet match --toners toners.json --target spot.json --backing filler.csv --film-um 30 --batch-g 60 "
+    "--scale-step .1 --out match.json",
+    "russet pour --recipe match.json#1 --batch-g 60 --scale-step .1 --out sheet.pdf",
+    "russet pour --recipe match.json#1 --batch-g 60 --scale-step .1 --all-poured --out pour.json && russet "
+    "job log 1 pour.json --colour white",
+    "The card, dry and coated: what to add; then what was added, into the pot that job show names.",
+    "russet adjust --toners toners.json --recipe pour.json --measured card.csv --target spot.json --backing "
+    "filler.csv --film-um 30 --scale-step .1 --taken-g 3 --out adjust.json",
+    "russet job log 1 adjust.json --pot POT",
+    "Coats, sheen without a gloss meter, check, handover:",
+    "russet coats --area-m2 .2 --film-um 30 --solids-volume .32 --by mini-gun --recipe match.json#1 --out "
+    "coats.json && russet job log 1 coats.json",
+    "russet sheen --by-eye; russet sheen --by-eye --nearest 4 --out sheen.json && russet job log 1 "
+    "sheen.json",
+    "russet inspect 1 --sound spot.cxf --repair repair.cxf --piece 'right arm' --colour white",
+    "russet handover 1 --out record.pdf && russet invoice 1 --out invoice.pdf",
+    "Months later:",
+    "russet finish find --near spot.cxf",
+    "russet finish show 'Sofa, white' --out again.json && russet pour --recipe again.json --batch-g 25",
+};
+
 static void manual_examples(struct text *out) {
-    static const char *const verbs[] = {"toners fit", "reading", "match", "pour", "adjust", "shop init"};
-    text_add(out, ".Sh EXAMPLES\nWith what must be given:\n.Bd -literal -offset indent\n");
-    for (size_t i = 0; i < sizeof verbs / sizeof *verbs; i++) {
-        const struct operation *operation = operation_find(verbs[i]);
-        size_t count;
-        const struct argument *a = operation_arguments(operation, &count);
-        text_format(out, "russet %s", verbs[i]);
-        for (size_t k = 0; k < count; k++) {
-            if (a[k].count != COUNT_ONE && a[k].count != COUNT_SOME) continue;
-            struct text word = {0};
-            add_value_word(&a[k], &word);
-            text_add(out, " ");
-            if (is_option(&a[k])) add_mdoc(out, a[k].name), text_add(out, " ");
-            add_mdoc(out, word.data ? word.data : a[k].name);
-            text_free(&word);
-        }
-        text_add(out, "\n");
+    bool inside = false;
+    text_add(out, ".Sh EXAMPLES\n.nh\nA job from the first look to the handover.\n");
+    for (size_t i = 0; i < sizeof manual_day / sizeof *manual_day; i++) {
+        const bool command = strncmp(manual_day[i], "russet ", 7) == 0;
+        if (command != inside) text_add(out, command ? ".Bd -ragged -offset indent\n" : ".Ed\n.Pp\n");
+        inside = command;
+        add_mdoc(out, manual_day[i]);
+        text_add(out, command ? "\n.br\n" : "\n");
     }
     text_add(out, ".Ed\n");
 }
@@ -312,6 +345,10 @@ void help_manual(struct text *out) {
     text_add(out, manual_places);
     text_format(out, ".Sh EXIT STATUS\n%s\n", exits);
     manual_examples(out);
+    text_add(
+        out,
+        ".Sh SEE ALSO\nIn\n.Pa /usr/share/doc/russet :\nREADME.md, and in docs a page per topic: "
+        "formats.md (what the files look like), same-day.md (without an instrument), trade.md, shop.md.\n");
     text_add(out, ".Sh CAUTIONS\nThe product's safety data sheet, the vehicle maker's manual, local codes "
                   "and licensed practice always come "
                   "before anything that russet says.\n");

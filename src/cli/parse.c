@@ -106,15 +106,18 @@ struct words {
                                     as one word and more */
 };
 
-/* The value behind an option: after '=' or the next word. */
-static enum status take_value(struct words *words, const char *name, const char *equals, const char **value,
-                              struct fault *fault) {
-    if (equals) {
-        *value = equals + 1;
-        return STATUS_OK;
-    }
-    if (words->at + 1 >= words->argc) return FAULT(fault, OPTION_NEEDS_VALUE, name);
-    *value = words->argv[++words->at];
+/* The value behind an option: after '=' or the next word. A colour stands in a file's place as --lab=L,a,b,
+ * in one word or in two. */
+static enum status take_value(struct words *words, const char *name, const char *equals, struct arena *arena,
+                              const char **value, struct fault *fault) {
+    *value = equals ? equals + 1 : NULL;
+    if (!equals && words->at + 1 >= words->argc) return FAULT(fault, OPTION_NEEDS_VALUE, name);
+    if (!equals) *value = words->argv[++words->at];
+    if (strcmp(*value, "--lab") != 0 || words->at + 1 >= words->argc) return STATUS_OK;
+    struct text joined = {0};
+    text_format(&joined, "--lab=%s", words->argv[++words->at]);
+    *value = arena_text(arena, joined.data, joined.length);
+    text_free(&joined);
     return STATUS_OK;
 }
 
@@ -127,9 +130,9 @@ static bool *shared_flag(struct command *command, const char *name) {
 }
 
 static enum status take_out(struct words *words, const char *equals, struct command *command,
-                            struct fault *fault) {
+                            struct arena *arena, struct fault *fault) {
     if (command->out) return FAULT(fault, ARGUMENT_TWICE, "--out");
-    const enum status status = take_value(words, "--out", equals, &command->out, fault);
+    const enum status status = take_value(words, "--out", equals, arena, &command->out, fault);
     if (status != STATUS_OK) return status;
     return command->out[0] ? STATUS_OK : FAULT(fault, ARGUMENT_EMPTY, "--out");
 }
@@ -142,13 +145,13 @@ static enum status take_option(struct words *words, struct command *command, str
     bool *flag = shared_flag(command, name);
     if (flag && equals) return FAULT(fault, ARGUMENT_FLAG_VALUE, name, equals + 1);
     if (flag) return *flag = true, STATUS_OK;
-    if (strcmp(name, "--out") == 0) return take_out(words, equals, command, fault);
+    if (strcmp(name, "--out") == 0) return take_out(words, equals, command, arena, fault);
     const struct argument *argument = find_option(command->operation, word, n);
     if (!argument) return unknown_option(command->operation, name, fault);
     words->open = argument->type == TYPE_FILE && takes_many(argument) ? argument : NULL;
     const char *value = equals ? equals + 1 : NULL;
     if (argument->type != TYPE_FLAG) {
-        const enum status status = take_value(words, name, equals, &value, fault);
+        const enum status status = take_value(words, name, equals, arena, &value, fault);
         if (status != STATUS_OK) return status;
     }
     return request_add(command->request, argument, value, fault);

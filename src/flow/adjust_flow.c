@@ -395,6 +395,15 @@ static void note_ring_coarse(struct desk *desk, const struct ring *ring) {
     json_add_note(desk->reply, &note);
 }
 
+enum { RING_DABS_LEAST = 5 };
+
+static void note_ring_few(struct desk *desk, const struct ring *ring) {
+    struct fault note;
+    if (ring->count >= RING_DABS_LEAST) return;
+    FAULT(&note, NOTE_RING_FEW, COUNT_TEXT(ring->count - 1));
+    json_add_note(desk->reply, &note);
+}
+
 /* An answered ring as the next one needs it: [dabs] lab and doubt, what was named, how far the pot went. */
 static json_t *heard_json(const struct heard *heard) {
     json_t *object = json_object(), *labs = json_array();
@@ -530,6 +539,7 @@ static enum status run_ring(struct desk *desk, struct fault *fault) {
     if (status != STATUS_OK) return status;
     put_ring(desk, &ring);
     note_pot(desk);
+    note_ring_few(desk, &ring);
     if (!request_has(request, "--nearest")) {
         note_let_downs(desk, &ring);
         note_ring_coarse(desk, &ring);

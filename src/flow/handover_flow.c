@@ -240,6 +240,35 @@ static enum status put_pots(struct record *r, json_t *reply, struct fault *fault
     return status;
 }
 
+/* The newest document of a kind, down to the figures that make the same coats again. */
+static enum status put_laid(struct record *r, const char *kind, const char *key, const char *const keep[],
+                            json_t *reply, struct fault *fault) {
+    struct entry_row row;
+    bool found;
+    json_t *document = NULL;
+    const struct entry_filter filter = {.job = r->desk.job.id, .kind = kind};
+    enum status status = entry_store_last(r->desk.book, filter, r->arena, &row, &found, fault);
+    if (status == STATUS_OK && found) status = document_read(row.document, &document, fault);
+    if (status == STATUS_OK && json_is_number(json_object_get(document, keep[0]))) {
+        json_t *object = json_object();
+        for (size_t i = 0; keep[i]; i++) {
+            json_t *value = json_object_get(document, keep[i]);
+            if (value) json_put(object, keep[i], json_incref(value));
+        }
+        json_put(reply, key, object);
+    }
+    json_decref(document);
+    return status;
+}
+
+static enum status put_coating(struct record *r, json_t *reply, struct fault *fault) {
+    static const char *const coats[] = {"coats", "film_um", "wet_um", "by", NULL},
+                             *const clear[] = {"matte_fraction", "matte_ml", "gloss_ml", "target_gu",
+                                               "expected_gu",    "angle",    NULL};
+    const enum status status = put_laid(r, "coats", "coats", coats, reply, fault);
+    return status == STATUS_OK ? put_laid(r, "sheen", "clear", clear, reply, fault) : status;
+}
+
 static void put_photographs(struct record *r, json_t *reply) {
     json_t *all = json_object(), *before = json_array(), *after = json_array();
     for (size_t i = 0; i < r->entry_count; i++)
@@ -387,7 +416,8 @@ static enum status put_all(const struct request *request, struct record *r, json
     put_check(r, reply);
     put_words(request, r, reply);
     put_photographs(r, reply);
-    return put_pots(r, reply, fault);
+    const enum status status = put_coating(r, reply, fault);
+    return status == STATUS_OK ? put_pots(r, reply, fault) : status;
 }
 
 static bool is_paper(const struct surroundings *around) {
@@ -405,12 +435,12 @@ static enum status put_pictures(const struct surroundings *around, struct record
     return status;
 }
 
-static void say_not_logged(json_t *reply) {
+static void say_not_logged(const struct record *r, json_t *reply) {
     const json_t *list = json_object_get(reply, "not_logged");
     struct text names = {0};
     for (size_t i = 0; i < json_array_size(list); i++)
         text_format(&names, "%s%s", i ? "; " : "", text_of(json_array_get(list, i), "name"));
-    if (names.length) NOTE(reply, HANDOVER_NOT_LOGGED, names.data);
+    if (names.length) NOTE(reply, HANDOVER_NOT_LOGGED, names.data, COUNT_TEXT(r->desk.job.number));
     text_free(&names);
 }
 
@@ -427,7 +457,7 @@ static enum status make(const struct surroundings *around, const struct request 
     status = put_all(request, r, *reply, fault);
     if (status == STATUS_OK && is_paper(around)) status = put_pictures(around, r, *reply, fault);
     if (status != STATUS_OK) return status;
-    say_not_logged(*reply);
+    say_not_logged(r, *reply);
     document_seal(*reply);
     struct entry_row entry = {.job = r->desk.job.id,
                               .step = JOB_HANDOVER,

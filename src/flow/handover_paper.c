@@ -159,6 +159,32 @@ static void add_not_logged(const json_t *reply, struct sheet *s) {
     out->text[out->count++] = kept(s, &names);
 }
 
+static void add_laid_row(struct sheet *s, enum word what, const struct fault *detail) {
+    struct record_paper *p = &s->paper;
+    if (p->used_count == RECORD_ROWS_MOST) return;
+    p->used[p->used_count++] =
+        (struct record_row){word_sentence(what), arena_text(s->arena, detail->text, strlen(detail->text))};
+}
+
+/* What else is needed to make the same finish again. */
+static void add_laid(const json_t *reply, struct sheet *s) {
+    const json_t *coats = json_object_get(reply, "coats"), *clear = json_object_get(reply, "clear");
+    struct fault detail;
+    char matte[24], gloss[24], part[24];
+    if (coats) {
+        FAULT(&detail, RECORD_COATS_LAID, NUMBER_TEXT(say_number(coats, "coats")),
+              NUMBER_TEXT(say_number(coats, "film_um")));
+        add_laid_row(s, WORD_RECORD_COATS, &detail);
+    }
+    if (clear) {
+        snprintf(matte, sizeof matte, "%.1f", say_number(clear, "matte_ml"));
+        snprintf(gloss, sizeof gloss, "%.1f", say_number(clear, "gloss_ml"));
+        snprintf(part, sizeof part, "%.2f", say_number(clear, "matte_fraction"));
+        FAULT(&detail, RECORD_CLEAR_MIX, matte, gloss, part);
+        add_laid_row(s, WORD_RECORD_CLEAR, &detail);
+    }
+}
+
 static void add_used(const json_t *reply, struct sheet *s) {
     const json_t *pots = json_object_get(reply, "pots");
     struct record_paper *p = &s->paper;
@@ -215,6 +241,7 @@ enum status handover_paper(const struct surroundings *around, const struct hando
     add_done(reply, s);
     add_not_logged(reply, s);
     add_used(reply, s);
+    add_laid(reply, s);
     add_list(json_object_get(reply, "expect"), "text", &s->paper.expect);
     add_list(json_object_get(reply, "care"), "text", &s->paper.care);
     add_list(json_object_get(reply, "mind"), "text", &s->paper.cautions);

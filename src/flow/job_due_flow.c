@@ -125,6 +125,18 @@ static enum status collect(struct due *due, struct fault *fault) {
     return status;
 }
 
+static const char *day_of(const json_t *event) {
+    const char *day = json_string_value(json_object_get(event, "day"));
+    return day ? day : json_string_value(json_object_get(event, "at_local"));
+}
+
+/* The first comes first; of one day in the order they were found. */
+static void put_in_order(json_t *events, json_t *event) {
+    size_t at = json_array_size(events);
+    while (at && strncmp(day_of(json_array_get(events, at - 1)), day_of(event), 10) > 0) at--;
+    json_array_insert_new(events, at, event);
+}
+
 static json_t *reply_of(struct due *due) {
     json_t *reply = json_start("due"), *events = json_array();
     for (size_t i = 0; i < due->count; i++) {
@@ -135,7 +147,7 @@ static json_t *reply_of(struct due *due) {
                       due->event[i].day ? due->event[i].day : wall_time_write(due->event[i].at_ms, time));
         if (!due->event[i].day) json_put_local(due->desk.book, event, "at_local", due->event[i].at_ms);
         json_put_text(event, "text", due->event[i].summary);
-        json_array_append_new(events, event);
+        put_in_order(events, event);
     }
     json_put(reply, "job", bill_job(&due->desk.job));
     json_put(reply, "events", events);

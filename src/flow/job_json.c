@@ -1,4 +1,5 @@
 #include "flow/job_json.h"
+#include "flow/entry_gist.h"
 #include "flow/pot_json.h"
 #include "shop/document.h"
 #include "shop/invoice_store.h"
@@ -46,6 +47,10 @@ json_t *entry_json(struct book *book, const struct entry_row *entry, bool docume
     json_put_local(book, object, "at_local", entry->at_ms);
     json_put_text(object, "zone", entry->zone);
     json_put_text(object, "words", entry->words);
+    struct text gist = {0};
+    entry_gist(entry, &gist);
+    json_put_text(object, "gist", gist.length ? gist.data : NULL);
+    text_free(&gist);
     json_put_text(object, "piece", entry->piece);
     json_put_text(object, "colour", entry->colour);
     json_put_text(object, "replaces", entry->replaces);
@@ -248,6 +253,22 @@ static enum status put_papers(struct book *book, const struct job_row *job, stru
     return status;
 }
 
+/* What the job left in the book of finishes, newest first. */
+static enum status put_finishes(struct book *book, const struct job_row *job, struct arena *arena,
+                                json_t *reply, const char *key, struct fault *fault) {
+    struct finish_row *finish;
+    size_t count = 0;
+    const enum status status = finish_store_of_job(book, job->id, arena, &finish, &count, fault);
+    json_t *list = json_array();
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        json_t *object = finish_json(&finish[i], (double)NAN);
+        json_put_text(object, "entry", finish[i].entry);
+        json_array_append_new(list, object);
+    }
+    json_put(reply, key, list);
+    return status;
+}
+
 /* The job that came back as this one, and those that this one came back as. */
 static enum status put_returns(struct book *book, const struct job_row *job, struct arena *arena,
                                json_t *reply, struct fault *fault) {
@@ -255,6 +276,7 @@ static enum status put_returns(struct book *book, const struct job_row *job, str
     size_t count = 0;
     json_t *list = json_array();
     json_put_null(reply, "return_of_number");
+    json_put(reply, "return_of_finishes", json_array());
     enum status status = job_store_returns(book, job->id, arena, &after, &count, fault);
     for (size_t i = 0; i < count; i++) {
         json_t *object = json_object();
@@ -268,8 +290,9 @@ static enum status put_returns(struct book *book, const struct job_row *job, str
     json_put(reply, "returns", list);
     if (status != STATUS_OK || !job->return_of) return status;
     status = job_store_find(book, job->return_of, arena, &before, fault);
-    if (status == STATUS_OK) json_put_count(reply, "return_of_number", before.number);
-    return status;
+    if (status != STATUS_OK) return status;
+    json_put_count(reply, "return_of_number", before.number);
+    return put_finishes(book, &before, arena, reply, "return_of_finishes", fault);
 }
 
 static enum status put_pots(struct book *book, const struct job_row *job, struct arena *arena, json_t *reply,
@@ -278,22 +301,6 @@ static enum status put_pots(struct book *book, const struct job_row *job, struct
     size_t count;
     const enum status status = pot_store_list(book, job->id, arena, &pot, &count, fault);
     return status == STATUS_OK ? pots_put(book, pot, count, NULL, arena, reply, "pots", fault) : status;
-}
-
-/* What the job left in the book of finishes, newest first. */
-static enum status put_finishes(struct book *book, const struct job_row *job, struct arena *arena,
-                                json_t *reply, struct fault *fault) {
-    struct finish_row *finish;
-    size_t count = 0;
-    const enum status status = finish_store_of_job(book, job->id, arena, &finish, &count, fault);
-    json_t *list = json_array();
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
-        json_t *object = finish_json(&finish[i], (double)NAN);
-        json_put_text(object, "entry", finish[i].entry);
-        json_array_append_new(list, object);
-    }
-    json_put(reply, "finishes", list);
-    return status;
 }
 
 enum status job_put(struct book *book, const struct job_row *job, bool documents, bool with_replaced,
@@ -319,6 +326,6 @@ enum status job_put(struct book *book, const struct job_row *job, bool documents
     if (status == STATUS_OK) status = put_gates(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_returns(book, job, arena, reply, fault);
     if (status == STATUS_OK) status = put_pots(book, job, arena, reply, fault);
-    if (status == STATUS_OK) status = put_finishes(book, job, arena, reply, fault);
+    if (status == STATUS_OK) status = put_finishes(book, job, arena, reply, "finishes", fault);
     return status;
 }

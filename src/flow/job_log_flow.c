@@ -72,6 +72,8 @@ static enum status read_document(struct logging *log, const struct surroundings 
     struct bytes bytes;
     enum status status = disk_read(around->disk, file, DISK_TEXT_MIB, around->arena, &bytes, fault);
     if (status == STATUS_OK) status = json_read(&bytes, &log->document, fault);
+    if (status == STATUS_INPUT && fault->word == WORD_JSON_BROKEN && !memchr(bytes.data, '{', bytes.size))
+        return FAULT(fault, JOB_LOG_FOREIGN, file); /* readings, a photograph ... */
     if (status != STATUS_OK) return status;
     const char *kind = json_string_value(json_object_get(log->document, "kind"));
     if (!kind) return FAULT(fault, JOB_LOG_NOT_OURS, file);

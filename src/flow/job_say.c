@@ -45,6 +45,10 @@ static void say_returns(const json_t *reply, struct text *out) {
     if (*say_string(reply, "return_of"))
         say_row(out, "a return of", "job %.0f: %s", say_number(reply, "return_of_number"),
                 or_dash(say_string(reply, "return_cause")));
+    for (size_t i = 0; i < items(reply, "return_of_finishes"); i++)
+        say_row(out, i ? "" : "made then", "%s: russet finish show %.13s",
+                say_string(item(reply, "return_of_finishes", i), "name"),
+                say_string(item(reply, "return_of_finishes", i), "id"));
     for (size_t i = 0; i < items(reply, "returns"); i++) {
         const json_t *back = item(reply, "returns", i);
         say_row(out, "came back", "as job %.0f on %.10s: %s", say_number(back, "number"),
@@ -83,7 +87,9 @@ static const char *standing_of(const json_t *pot, char out[80]) {
     }
     if (json_is_true(json_object_get(pot, "emptied"))) return "emptied";
     if (json_is_true(json_object_get(pot, "put_back"))) return "no crosslinker in it; stands on the shelf";
-    return "crosslinker in it? not told yet: russet pot log";
+    snprintf(out, 80, "crosslinker in it? when it goes in: russet pot log %.13s crosslinked",
+             say_string(pot, "id"));
+    return out;
 }
 
 /* Of each piece that may not be worked on, or not yet: why. */
@@ -124,6 +130,36 @@ static const char *nothing_next(const json_t *job) {
     return strcmp(say_string(job, "last_done"), "handover") == 0 ? "handed over" : say_string(job, "state");
 }
 
+/* With which words the next step is done; %.0f is the job's number. */
+static const struct {
+    const char *step, *command;
+} by_hand[] = {
+    {"look", "russet job log %.0f --step look --photo FILE --note \"...\""},
+    {"quote",
+     "russet plan ... --out plan.json, russet job log %.0f plan.json --piece NAME, then russet quote"},
+    {"prepare", "russet job log %.0f --step prepare --note \"cleaned, sanded ...\""},
+    {"colour", "russet reading FILE --out spot.json, then russet job log %.0f spot.json --colour NAME"},
+    {"recipe", "russet match ... --out match.json, then russet job log %.0f match.json --colour NAME"},
+    {"pour",
+     "russet pour ... --all-poured --out pour.json, then russet job log %.0f pour.json --colour NAME"},
+    {"dabs", "russet adjust ... --out adjust.json, then russet job log %.0f adjust.json --pot POT"},
+    {"coats", "russet coats ... --out coats.json, then russet job log %.0f coats.json"},
+    {"grain", "russet photo grain ..., or russet job log %.0f --step grain --note \"...\""},
+    {"sheen", "russet sheen ... --out sheen.json, then russet job log %.0f sheen.json"},
+    {"check", "russet inspect %.0f --sound FILE --repair FILE --piece NAME"},
+    {"handover", "russet handover %.0f --out record.pdf"}};
+
+static void say_by_hand(const char *step, double number, struct text *out) {
+    for (size_t i = 0; i < sizeof by_hand / sizeof *by_hand; i++) {
+        if (strcmp(by_hand[i].step, step) != 0) continue;
+        const char *command = by_hand[i].command, *place = strstr(command, "%.0f");
+        struct text line = {0};
+        text_format(&line, "%.*s%.0f%s", (int)(place - command), command, number, place + 4);
+        say_paragraph(out, "                         ", line.data);
+        text_free(&line);
+    }
+}
+
 /* "grain; cognac: pour": where colours stand apart, each is told. */
 static void say_next(const json_t *reply, struct text *out) {
     const char *next = say_string(reply, "next");
@@ -139,6 +175,7 @@ static void say_next(const json_t *reply, struct text *out) {
         if (strcmp(say_string(colour, "next"), next) != 0)
             say_row(out, "", "%s: %s", say_string(colour, "name"), say_string(colour, "next"));
     }
+    say_by_hand(next, say_number(reply, "number"), out);
 }
 
 void job_new_say(const json_t *reply, struct text *out) {
@@ -155,18 +192,33 @@ void job_change_say(const json_t *reply, struct text *out) {
     job_new_say(reply, out);
 }
 
+static const char *name_of(const json_t *reply, const char *list, const char *id) {
+    for (size_t i = 0; *id && i < items(reply, list); i++)
+        if (strcmp(say_string(item(reply, list, i), "id"), id) == 0)
+            return say_string(item(reply, list, i), "name");
+    return "";
+}
+
+static void say_entry(const json_t *reply, const json_t *entry, struct text *out) {
+    const size_t photographs = items(entry, "photographs");
+    const char *parts[] = {name_of(reply, "pieces", say_string(entry, "piece")),
+                           name_of(reply, "colours", say_string(entry, "colour")), say_string(entry, "gist")};
+    char when[20];
+    struct text about = {0};
+    text_format(out, "\n  %-9s %-12.12s %s  %s\n", say_string(entry, "step"), say_string(entry, "kind"),
+                local_time(entry, when), say_string(entry, "id"));
+    for (size_t i = 0; i < sizeof parts / sizeof *parts; i++)
+        if (*parts[i]) text_format(&about, "%s%s", about.length ? "; " : "", parts[i]);
+    if (about.length) say_paragraph(out, "            ", about.data);
+    text_free(&about);
+    if (photographs)
+        text_format(out, "            %zu photograph%s\n", photographs, photographs == 1 ? "" : "s");
+    if (*say_string(entry, "words")) say_paragraph(out, "            ", say_string(entry, "words"));
+}
+
 void job_show_say(const json_t *reply, struct text *out) {
     say_head(reply, out);
-    for (size_t i = 0; i < items(reply, "entries"); i++) {
-        const json_t *entry = item(reply, "entries", i);
-        const size_t photographs = items(entry, "photographs");
-        char when[20];
-        text_format(out, "\n  %-9s %-12.12s %s  %s\n", say_string(entry, "step"), say_string(entry, "kind"),
-                    local_time(entry, when), say_string(entry, "id"));
-        if (photographs)
-            text_format(out, "            %zu photograph%s\n", photographs, photographs == 1 ? "" : "s");
-        if (*say_string(entry, "words")) say_paragraph(out, "            ", say_string(entry, "words"));
-    }
+    for (size_t i = 0; i < items(reply, "entries"); i++) say_entry(reply, item(reply, "entries", i), out);
     for (size_t i = 0; i < items(reply, "pots"); i++) {
         const json_t *pot = item(reply, "pots", i);
         char standing[80];

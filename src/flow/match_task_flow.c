@@ -51,6 +51,7 @@ static enum status read_target(const struct surroundings *around, const struct r
     return STATUS_OK;
 }
 
+/* One that does not say how it was read counts as read like the target. */
 static enum status read_backings(const struct surroundings *around, const struct request *request,
                                  const struct shelf *shelf, struct match_task *task, struct fault *fault) {
     const size_t count = request_count(request, "--backing");
@@ -62,9 +63,8 @@ static enum status read_backings(const struct surroundings *around, const struct
         const enum status status = place_read(around, place, GEOMETRY_UNKNOWN, &backing, fault);
         if (status != STATUS_OK) return status;
         if (!backing.has_spectrum) return FAULT(fault, BACKING_NEEDS_SPECTRUM, place);
-        const enum geometry geometry = geometry_or(backing.geometry, shelf);
-        if (geometry != task->film.geometry)
-            return FAULT(fault, BACKING_OTHER_GEOMETRY, place, geometry_name(geometry),
+        if (backing.geometry != GEOMETRY_UNKNOWN && backing.geometry != task->film.geometry)
+            return FAULT(fault, BACKING_OTHER_GEOMETRY, place, geometry_name(backing.geometry),
                          geometry_name(task->film.geometry));
         task->backing[task->backing_count++] = backing.reflectance;
     }
@@ -121,5 +121,5 @@ enum status match_task_noted(const struct surroundings *around, const struct req
 
 enum status match_task_from_request(const struct surroundings *around, const struct request *request,
                                     const struct shelf *shelf, struct match_task *out, struct fault *fault) {
-    return match_task_noted(around, request, shelf, GEOMETRY_UNKNOWN, NULL, out, fault);
+    return match_task_noted(around, request, shelf, place_geometry(request), NULL, out, fault);
 }

@@ -2,6 +2,8 @@
  * of. */
 #include "flow/note.h"
 #include "flow/operation.h"
+#include "flow/read_json.h"
+#include "flow/say.h"
 #include "flow/shop_tasks.h"
 #include "formats/json_out.h"
 #include "trade/air.h"
@@ -53,6 +55,33 @@ static enum status read_damages(const struct request *request, uint32_t *damages
     return STATUS_OK;
 }
 
+/* What photographs showed (photo damage): the damages its classes stand for, and how much of it there is.
+ * Millimetres there, the plan's own units here. */
+static enum status read_seen(const struct surroundings *around, const struct request *request,
+                             struct plan_request *in, struct fault *fault) {
+    const char *file = request_text(request, "--seen");
+    json_t *seen = NULL, *one;
+    size_t i;
+    if (!file) return in->asked.damages ? STATUS_OK : FAULT0(fault, PLAN_NEEDS_DAMAGE);
+    enum status status = read_json(around, file, "damage", &seen, fault);
+    const bool said = in->asked.damages != 0;
+    double holes = 0;
+    json_array_foreach(json_object_get(seen, "classes"), i, one) {
+        const char *symbol = say_string(one, "damage");
+        enum damage damage;
+        if (!*symbol || damage_read(symbol, &damage, NULL) != STATUS_OK) continue;
+        if (!said) in->asked.damages |= BIT(damage);
+        if (damage == DAMAGE_HOLE || damage == DAMAGE_FLAP) holes += say_number(one, "spots");
+    }
+    const double line = say_number(seen, "crack_mm"), panel = say_number(seen, "panel_mm2");
+    if (status == STATUS_OK && !in->asked.damages) status = FAULT(fault, PLAN_NOTHING_SEEN, file);
+    if (!request_has(request, "--line-mm") && line > 0) in->size.line_mm = fmin(line, 1e6);
+    if (!request_has(request, "--spots") && holes > 0) in->size.spots = fmin(holes, 1000);
+    if (!request_has(request, "--area-m2") && panel > 0) in->size.area_m2 = panel / 1e6;
+    json_decref(seen);
+    return status;
+}
+
 static void read_choices(const struct request *request, struct plan_case *in) {
     const char *look = request_text(request, "--look"), *by = request_text(request, "--by");
     in->look = strcmp(look, "metal") == 0 ? LOOK_METAL : strcmp(look, "pearl") == 0 ? LOOK_PEARL : LOOK_PLAIN;
@@ -75,7 +104,8 @@ static void read_choices(const struct request *request, struct plan_case *in) {
             : 1;
 }
 
-static enum status read_request(const struct request *request, struct plan_request *in, struct fault *fault) {
+static enum status read_request(const struct surroundings *around, const struct request *request,
+                                struct plan_request *in, struct fault *fault) {
     const char *mark = request_text(request, "--mark");
     enum status status = read_gate(request, &in->asked.gate, fault);
     if (status == STATUS_OK)
@@ -90,7 +120,7 @@ static enum status read_request(const struct request *request, struct plan_reque
                                   .spots = request_number(request, "--spots", 0),
                                   .colours = request_number(request, "--colours", 1),
                                   .coats = request_number(request, "--coats", 3)};
-    return STATUS_OK;
+    return read_seen(around, request, in, fault);
 }
 
 static void put_piece(json_t *reply, const struct plan_request *in) {
@@ -219,7 +249,7 @@ static enum status put_plan(json_t *reply, const struct plan_request *in, struct
 enum status plan_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                       struct fault *fault) {
     struct plan_request in = {0};
-    enum status status = read_request(request, &in, fault);
+    enum status status = read_request(around, request, &in, fault);
     if (status == STATUS_OK) status = shop_tasks_here(around, request, &in.tasks, fault);
     if (status != STATUS_OK) return status;
     status = plan_make(&in.asked, &in.plan, fault);

@@ -53,8 +53,8 @@ void plan_say(const json_t *reply, struct text *out) {
     const json_t *hours = json_object_get(reply, "hours"), *cautions = json_object_get(reply, "cautions");
     if (hours) {
         text_add(out, "\n");
-        say_row(out, "hands", "%.1f to %.1f h (half of such jobs, four of five)", say_number(hours, "p50"),
-                say_number(hours, "p80"));
+        say_row(out, "hands", "%.1f h or less in half of such jobs, %.1f h in four of five",
+                say_number(hours, "p50"), say_number(hours, "p80"));
         say_row(out, "waits", "%.1f h, and the full cure %.4g days", say_number(reply, "wait_min") / 60,
                 say_number(reply, "cure_days"));
         text_add(out, "\n");

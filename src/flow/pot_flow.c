@@ -42,32 +42,11 @@ static enum status pot_from_pour(const json_t *pour, const char *place, const st
     return status;
 }
 
-static enum status read_pour(const struct surroundings *around, const char *place, json_t **out,
-                             struct fault *fault) {
-    struct bytes bytes;
-    *out = NULL;
-    enum status status = disk_read(around->disk, place, DISK_TEXT_MIB, around->arena, &bytes, fault);
-    if (status == STATUS_OK) status = json_read(&bytes, out, fault);
-    const char *kind = json_string_value(json_object_get(*out, "kind"));
-    if (status == STATUS_OK && (!kind || strcmp(kind, "pour") != 0)) {
-        json_decref(*out);
-        *out = NULL;
-    }
-    return status;
-}
-
-enum status pot_from_recipe(const struct surroundings *around, const char *place, const struct shelf *shelf,
-                            double pot_g[], bool *is_pour, struct fault *fault) {
+/* The grams that a match planned. */
+static enum status pot_from_match(const json_t *match, unsigned long long rank, const char *place,
+                                  const struct shelf *shelf, double pot_g[], struct fault *fault) {
     struct recipe_brief recipe;
-    json_t *pour = NULL;
-    if (!strchr(place, '#') && read_pour(around, place, &pour, NULL) == STATUS_OK && pour) {
-        const enum status poured = pot_from_pour(pour, place, shelf, pot_g, fault);
-        json_decref(pour);
-        *is_pour = true;
-        return poured;
-    }
-    *is_pour = false;
-    enum status status = recipe_brief_read(around, place, &recipe, fault);
+    enum status status = recipe_brief_take(match, rank, place, &recipe, fault);
     const json_t *parts = status == STATUS_OK ? json_object_get(recipe.object, "parts") : NULL;
     for (size_t i = 0; i < json_array_size(parts) && status == STATUS_OK; i++) {
         const json_t *part = json_array_get(parts, i);
@@ -76,6 +55,27 @@ enum status pot_from_recipe(const struct surroundings *around, const char *place
         status = pot_from_parts(shelf, &one, 1, place, pot_g, fault);
     }
     json_decref(recipe.object);
+    return status;
+}
+
+/* Read once: it may be standard input. */
+enum status pot_from_recipe(const struct surroundings *around, const char *place, const struct shelf *shelf,
+                            double pot_g[], bool *is_pour, struct fault *fault) {
+    const char *path;
+    unsigned long long rank;
+    struct bytes bytes;
+    json_t *object = NULL;
+    *is_pour = false;
+    enum status status = recipe_place_split(place, around->arena, &path, &rank, fault);
+    if (status == STATUS_OK)
+        status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);
+    if (status == STATUS_OK) status = json_read(&bytes, &object, fault);
+    const char *kind = json_string_value(json_object_get(object, "kind"));
+    *is_pour = kind && strcmp(kind, "pour") == 0 && path == place;
+    if (status == STATUS_OK)
+        status = *is_pour ? pot_from_pour(object, place, shelf, pot_g, fault)
+                          : pot_from_match(object, rank, path, shelf, pot_g, fault);
+    json_decref(object);
     return status;
 }
 

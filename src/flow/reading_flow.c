@@ -130,6 +130,7 @@ static void put_covariance(const struct task *task, const struct reading *mean, 
 static void add_notes(const struct task *task, const struct repeats *repeats, json_t *out) {
     for (size_t i = 0; i < task->place_count; i++) place_add_notes(&task->place[i], out);
     struct fault note = {0};
+    if (request_has(task->request, "--seams-mm")) return; /* places, not repeats */
     /* A reading of our own may be a mean already. */
     const struct sample_file *file = task->place[0].file;
     if (task->count == 1 && file && strcmp(file->format, "JSON") != 0) FAULT0(&note, REPEATS_ONE);
@@ -170,6 +171,72 @@ static json_t *reply_of(const struct task *task, struct repeats *repeats) {
     return out;
 }
 
+/* ---- places around a repair, each as heavy as the seam that it borders ---- */
+
+/* Each file's own repeats become one; what was left out of them is a note. */
+static enum status mean_of_places(struct task *task, struct reading mean[], json_t *out,
+                                  struct fault *fault) {
+    enum status status = STATUS_OK;
+    for (size_t i = 0; i < task->place_count && status == STATUS_OK; i++) {
+        struct repeats repeats;
+        status =
+            repeats_mean(task->place[i].reading, task->place[i].count, task->around->arena, &repeats, fault);
+        if (status != STATUS_OK) break;
+        place_note_rejected(&task->place[i], &repeats, out);
+        mean[i] = repeats.mean;
+        if (!mean[i].has_spectrum) status = FAULT(fault, SEAMS_NEED_SPECTRA, task->place[i].name);
+        if (status == STATUS_OK && mean[i].geometry != mean[0].geometry)
+            status = FAULT(fault, SEAMS_OTHER_GEOMETRY, task->place[i].name, geometry_name(mean[i].geometry),
+                           geometry_name(mean[0].geometry));
+    }
+    return status;
+}
+
+/* sum(w R)/sum(w), band by band: what borders the repair, as light mixes. */
+static void weigh(struct task *task, const struct reading mean[], const double seam_mm[], double sum,
+                  struct repeats *out) {
+    const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    *out = (struct repeats){.mean = mean[0], .kept = task->place_count};
+    for (size_t b = 0; b < BANDS; b++) {
+        double r = 0;
+        for (size_t i = 0; i < task->place_count; i++) r += seam_mm[i] * mean[i].reflectance.band[b];
+        out->mean.reflectance.band[b] = r / sum;
+    }
+    out->mean.lab = lab_of_spectrum(&out->mean.reflectance, day);
+    out->mean.has_cov = out->mean.has_band = false;
+    for (size_t i = 0; i < task->place_count; i++) {
+        const double off = difference_de00(lab_of_spectrum(&mean[i].reflectance, day), out->mean.lab);
+        out->mean_de00 += off / (double)task->place_count;
+        out->max_de00 = fmax(out->max_de00, off);
+    }
+}
+
+static enum status weighted(struct task *task, json_t **reply, struct fault *fault) {
+    size_t count;
+    const double *seam_mm = request_numbers(task->request, "--seams-mm", &count);
+    double sum = 0;
+    for (size_t i = 0; i < count; i++) sum += seam_mm[i];
+    if (count != request_count(task->request, "FILE") || !(sum > 0))
+        return FAULT(fault, SEAMS_UNLIKE_FILES, COUNT_TEXT(count),
+                     COUNT_TEXT(request_count(task->request, "FILE")));
+    struct reading *mean = arena_need(task->around->arena, task->place_count, sizeof *mean);
+    struct repeats repeats;
+    json_t *told = json_object();
+    enum status status = mean_of_places(task, mean, told, fault);
+    if (status == STATUS_OK) {
+        weigh(task, mean, seam_mm, sum, &repeats);
+        *reply = reply_of(task, &repeats);
+        json_put(*reply, "seams_mm", json_numbers(seam_mm, count, 2));
+        json_t *notes = json_object_get(told, "notes");
+        if (notes && json_object_get(*reply, "notes"))
+            json_array_extend(json_object_get(*reply, "notes"), notes);
+        else if (notes)
+            json_put(*reply, "notes", json_incref(notes));
+    }
+    json_decref(told);
+    return status;
+}
+
 enum status reading_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                          struct fault *fault) {
     struct task task = {.around = around, .request = request};
@@ -179,6 +246,7 @@ enum status reading_flow(const struct surroundings *around, const struct request
     if (status != STATUS_OK) return status;
     gather(&task);
     status = check_light(&task, fault);
+    if (status == STATUS_OK && request_has(request, "--seams-mm")) return weighted(&task, reply, fault);
     if (status == STATUS_OK) status = repeats_mean(task.reading, task.count, around->arena, &repeats, fault);
     if (status == STATUS_OK) *reply = reply_of(&task, &repeats);
     return status;

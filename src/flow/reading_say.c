@@ -26,9 +26,17 @@ static void say_repeats(const json_t *reply, struct text *out) {
                  *de00 = json_object_get(reply, "repeat_de00");
     const size_t left_out = json_array_size(rejected);
     const double repeats = say_number(reply, "repeats");
+    if (json_is_array(json_object_get(reply, "seams_mm"))) {
+        text_format(out, "  %zu places, weighted by their seams; they lie %.2f dE00 from it, at most %.2f\n",
+                    json_array_size(json_object_get(reply, "seams_mm")), say_number(de00, "mean"),
+                    say_number(de00, "max"));
+        return;
+    }
     if (repeats < 2) return;
-    text_format(out, "  %.0f repeats, %zu left out; the others lie %.2f dE00 from their mean, at most %.2f\n",
-                repeats, left_out, say_number(de00, "mean"), say_number(de00, "max"));
+    text_format(out, "  %.0f repeats", repeats);
+    if (left_out) text_format(out, ", %zu left out", left_out);
+    text_format(out, "; %s lie %.2f dE00 from their mean, at most %.2f\n", left_out ? "the others" : "they",
+                say_number(de00, "mean"), say_number(de00, "max"));
     for (size_t i = 0; i < left_out; i++) {
         const json_t *one = json_array_get(rejected, i);
         struct text line = {0};

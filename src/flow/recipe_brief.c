@@ -51,6 +51,13 @@ static enum status pick(const json_t *match, unsigned long long rank, const char
     return STATUS_OK;
 }
 
+enum status recipe_brief_take(const json_t *match, unsigned long long rank, const char *file,
+                              struct recipe_brief *out, struct fault *fault) {
+    *out = (struct recipe_brief){(double)NAN, (double)NAN, NULL};
+    const enum status status = json_check_kind(match, "match", file, fault);
+    return status == STATUS_OK ? pick(match, rank, file, out, fault) : status;
+}
+
 enum status recipe_brief_read(const struct surroundings *around, const char *place, struct recipe_brief *out,
                               struct fault *fault) {
     const char *path;
@@ -62,8 +69,7 @@ enum status recipe_brief_read(const struct surroundings *around, const char *pla
     if (status == STATUS_OK)
         status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);
     if (status == STATUS_OK) status = json_read(&bytes, &match, fault);
-    if (status == STATUS_OK) status = json_check_kind(match, "match", path, fault);
-    if (status == STATUS_OK) status = pick(match, rank, path, out, fault);
+    if (status == STATUS_OK) status = recipe_brief_take(match, rank, path, out, fault);
     json_decref(match);
     return status;
 }

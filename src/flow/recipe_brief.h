@@ -18,6 +18,9 @@ enum status recipe_place_split(const char *place, struct arena *arena, const cha
 
 enum status recipe_brief_read(const struct surroundings *around, const char *place, struct recipe_brief *out,
                               struct fault *fault) MUST_USE;
+/* The same out of a match that was read already; file: for messages. */
+enum status recipe_brief_take(const json_t *match, unsigned long long rank, const char *file,
+                              struct recipe_brief *out, struct fault *fault) MUST_USE;
 /* Its mass fractions over the whole shelf: part[shelf->count]. INPUT for a toner that is not on it, or parts
  * that do not sum to 1. */
 enum status recipe_brief_parts(const struct recipe_brief *recipe, const char *place,

@@ -9,7 +9,8 @@ static double item(const json_t *array, size_t i) {
 }
 
 static void say_strip(const json_t *strip, struct text *out) {
-    text_format(out, "  %3s  %10s  %10s  %s\n", "dab", "matte, ml", "gloss, ml", "expected");
+    const bool told = !isnan(say_number(json_array_get(strip, 0), "expected_gu"));
+    text_format(out, "  %3s  %10s  %10s%s\n", "dab", "matte, ml", "gloss, ml", told ? "  expected" : "");
     for (size_t i = 0; i < json_array_size(strip); i++) {
         const json_t *dab = json_array_get(strip, i);
         const double gu = say_number(dab, "expected_gu");

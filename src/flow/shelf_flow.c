@@ -196,20 +196,23 @@ static enum status keep(struct book *book, const struct request *request, const 
 
 static enum status change_book(const struct surroundings *around, const struct request *request,
                                enum status (*change)(struct book *, const struct surroundings *,
-                                                     const struct request *, struct fault *),
+                                                     const struct request *, const char **toner,
+                                                     struct fault *),
                                json_t **reply, struct fault *fault) {
     struct book *book;
     enum status status = shop_open(around, request, &book, fault);
     if (status != STATUS_OK) return status;
     status = book_begin(book, fault);
-    if (status == STATUS_OK) status = book_end(book, change(book, around, request, fault), fault);
+    const char *changed = NULL;
+    if (status == STATUS_OK) status = book_end(book, change(book, around, request, &changed, fault), fault);
     if (status == STATUS_OK) status = show(book, false, around->arena, *reply = json_start("shelf"), fault);
+    if (status == STATUS_OK) json_put_text(*reply, "changed", changed); /* NULL: the whole shelf */
     book_close(book);
     return status;
 }
 
 static enum status keep_change(struct book *book, const struct surroundings *around,
-                               const struct request *request, struct fault *fault) {
+                               const struct request *request, const char **changed, struct fault *fault) {
     struct shelf shelf;
     struct bytes bytes;
     json_t *document = NULL;
@@ -220,6 +223,7 @@ static enum status keep_change(struct book *book, const struct surroundings *aro
     if (status == STATUS_OK)
         status = keep(book, request, &shelf, document_text(document, around->arena), around->arena, fault);
     json_decref(document);
+    *changed = NULL;
     return status;
 }
 
@@ -254,7 +258,7 @@ static enum status read_price(struct book *book, const struct request *request, 
 }
 
 static enum status receive_change(struct book *book, const struct surroundings *around,
-                                  const struct request *request, struct fault *fault) {
+                                  const struct request *request, const char **changed, struct fault *fault) {
     struct toner_row toner;
     char today[WALL_DAY_TEXT];
     struct money price = {.minor = -1};
@@ -271,6 +275,7 @@ static enum status receive_change(struct book *book, const struct surroundings *
                           .about = "{}"};
     status = shop_day_check("--expires", lot.expires_day, fault);
     if (status == STATUS_OK) status = toner_store_get(book, lot.toner, around->arena, &toner, fault);
+    *changed = lot.toner;
     if (status == STATUS_OK) status = set_warning(book, request, &toner, fault);
     if (status == STATUS_OK) status = toner_store_add_lot(book, &lot, fault);
     struct stock_move move = {.lot = lot.id,
@@ -286,7 +291,7 @@ enum status shelf_receive_flow(const struct surroundings *around, const struct r
 }
 
 static enum status count_change(struct book *book, const struct surroundings *around,
-                                const struct request *request, struct fault *fault) {
+                                const struct request *request, const char **changed, struct fault *fault) {
     struct lot_row lot;
     enum status status = toner_store_find_lot(book, request_text(request, "LOT"), around->arena, &lot, fault);
     if (status != STATUS_OK) return status;
@@ -295,6 +300,7 @@ static enum status count_change(struct book *book, const struct surroundings *ar
         .lot = lot.id, .mg = now_mg - lot.stock_mg, .reason = request_text(request, "--reason"), .words = ""};
     if (move.mg != 0) status = toner_store_move(book, &move, fault);
     lot.used_up = now_mg == 0;
+    *changed = lot.toner;
     return status == STATUS_OK ? toner_store_change_lot(book, &lot, fault) : status;
 }
 
@@ -304,7 +310,7 @@ enum status shelf_count_flow(const struct surroundings *around, const struct req
 }
 
 static enum status sheet_change(struct book *book, const struct surroundings *around,
-                                const struct request *request, struct fault *fault) {
+                                const struct request *request, const char **changed, struct fault *fault) {
     char sha256[SHA256_TEXT];
     const char *file = request_text(request, "FILE"), *slash = strrchr(file, '/');
     struct safety_sheet sheet = {.toner = request_text(request, "TONER"),
@@ -312,6 +318,7 @@ static enum status sheet_change(struct book *book, const struct surroundings *ar
                                  .name = slash ? slash + 1 : file,
                                  .issued_day = request_text(request, "--issued")};
     struct toner_row toner;
+    *changed = sheet.toner;
     enum status status = shop_day_check("--issued", sheet.issued_day, fault);
     if (status == STATUS_OK) status = toner_store_get(book, sheet.toner, around->arena, &toner, fault);
     if (status == STATUS_OK) status = photographs_keep_from(book, around->disk, file, sha256, fault);

@@ -76,16 +76,27 @@ void shelf_keep_say(const json_t *reply, struct text *out) {
     shelf_show_say(reply, out);
 }
 
+/* The toner that was dealt with; the others did not change. */
+static void say_changed(const json_t *reply, struct text *out) {
+    size_t i;
+    json_t *toner;
+    const char *changed = say_string(reply, "changed");
+    json_array_foreach(json_object_get(reply, "toners"), i,
+                       toner) if (!*changed || strcmp(say_string(toner, "id"), changed) == 0)
+        say_toner(toner, out);
+    say_notes(reply, out);
+}
+
 void shelf_receive_say(const json_t *reply, struct text *out) {
-    shelf_show_say(reply, out);
+    say_changed(reply, out);
 }
 
 void shelf_count_say(const json_t *reply, struct text *out) {
-    shelf_show_say(reply, out);
+    say_changed(reply, out);
 }
 
 void shelf_sheet_say(const json_t *reply, struct text *out) {
-    shelf_show_say(reply, out);
+    say_changed(reply, out);
 }
 
 static void say_pot(const json_t *pot, struct text *out) {
@@ -149,8 +160,36 @@ void finish_name_say(const json_t *reply, struct text *out) {
     finish_keep_say(reply, out);
 }
 
+static double share_of(const json_t *part, const char **id, const char **name) {
+    const bool row = json_is_array(part); /* as a pour sheet's code writes it: id, name, role, share ... */
+    *id = row ? json_string_value(json_array_get(part, 0)) : say_string(part, "toner");
+    *name = row ? json_string_value(json_array_get(part, 1)) : say_string(part, "name");
+    return row ? json_number_value(json_array_get(part, 3)) : say_number(part, "mass_fraction");
+}
+
+/* The recipe itself is for pour; people see what is in it, and how to pour it again. */
 void finish_show_say(const json_t *reply, struct text *out) {
-    say_document(reply, out);
+    size_t i;
+    json_t *part;
+    const char *name = say_string(reply, "name"), *id, *label;
+    const double film = say_number(reply, "film_um");
+    if (!json_array_size(json_object_get(reply, "parts"))) {
+        say_document(reply, out); /* kept by an older russet */
+        return;
+    }
+    text_format(out, "%s, in 100 g:\n", *name ? name : "The recipe");
+    json_array_foreach(json_object_get(reply, "parts"), i, part) {
+        const double share = share_of(part, &id, &label);
+        text_add(out, "  ");
+        text_add_column(out, label && *label ? label : id ? id : "", 30);
+        text_format(out, " %8.2f g\n", 100 * share);
+    }
+    if (isfinite(film)) say_row(out, "made for a film of", "%.0f um dry", film);
+    say_paragraph(
+        out, "",
+        "Pour it again: this verb with --out again.json writes the recipe, and `russet pour --recipe "
+        "again.json --batch-g 60` pours it.");
+    say_notes(reply, out);
 }
 
 void shelf_toners_say(const json_t *reply, struct text *out) {

@@ -2,6 +2,7 @@
 #include "flow/shop_place.h"
 #include "formats/json_out.h"
 #include "shop/import.h"
+#include <string.h>
 
 extern operation_flow shop_import_flow;
 
@@ -10,6 +11,7 @@ enum status shop_import_flow(const struct surroundings *around, const struct req
     struct book *book;
     struct imported made;
     const char *file = request_text(request, "FILE");
+    if (strcmp(file, "-") == 0) return FAULT(fault, SHOP_NO_STREAM, "shop import");
     enum status status = shop_open(around, request, &book, fault);
     if (status == STATUS_OK) status = import_read(book, file, around->work, &made, fault);
     book_close(book);

@@ -3,6 +3,7 @@
 #include "flow/shop_place.h"
 #include "formats/json_out.h"
 #include "shop/backup.h"
+#include <string.h>
 
 extern operation_flow shop_restore_flow;
 
@@ -64,6 +65,7 @@ enum status shop_restore_flow(const struct surroundings *around, const struct re
     struct forgotten forgotten;
     struct restored made;
     const char *dir;
+    if (strcmp(request_text(request, "FILE"), "-") == 0) return FAULT(fault, SHOP_NO_STREAM, "shop restore");
     enum status status = shop_how(around, request, &how, fault);
     if (status == STATUS_OK) status = shop_place(around, request, &dir, fault);
     if (status == STATUS_OK) status = read_forgotten(around, request, &forgotten, fault);

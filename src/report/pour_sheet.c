@@ -48,7 +48,8 @@ static void draw_swatch(struct page *page, double x, struct lab lab, const char 
     page_swatch(page, x, SWATCH_TOP, (struct page_size){SWATCH_WIDTH, SWATCH_HEIGHT}, colour);
     page_text(page, x, SWATCH_TOP + SWATCH_HEIGHT + 3.2, SWATCH_WIDTH, type(6.5, false, .3, PAGE_LEFT),
               label);
-    snprintf(text, sizeof text, "%.1f  %.1f  %.1f%s", lab.l, lab.a, lab.b, colour.out_of_reach ? " *" : "");
+    snprintf(text, sizeof text, "L* %.1f  a* %.1f  b* %.1f%s", lab.l, lab.a, lab.b,
+             colour.out_of_reach ? " *" : "");
     page_text(page, x, SWATCH_TOP + SWATCH_HEIGHT + 6.2, SWATCH_WIDTH, type(6.5, false, .3, PAGE_LEFT), text);
 }
 

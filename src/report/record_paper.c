@@ -24,17 +24,22 @@ static void draw_head(struct letter *l, const struct record_paper *r) {
     l->y += 2;
 }
 
-/* Label beside value, two to a row: read aloud, each label is followed by its value. */
+/* Label beside value, two to a row: read aloud, each label is followed by its value. A long value goes on
+ * below. */
 static void draw_facts(struct letter *l, const struct record_paper *r) {
-    const double column = l->width / 2, label = 24;
+    const double column = l->width / 2, label = 24, value = column - label - 3, line = 5.4;
+    const struct page_type type = letter_type(9.5, false, 0, PAGE_LEFT);
+    double row = 0;
     for (size_t i = 0; i < r->fact_count; i++) {
-        const double x = l->left + column * (double)(i % 2);
-        if (i % 2 == 0 && i) l->y += 5.4;
+        const double x = l->left + column * (double)(i % 2),
+                     high = page_paragraph_height(l->page, value, type, r->fact[i][1]);
+        if (i % 2 == 0) l->y += row, row = 0;
         page_text(l->page, x, l->y + 4, label - 2, letter_type(8, false, .4, PAGE_LEFT), r->fact[i][0]);
-        page_text(l->page, x + label, l->y + 4, column - label - 3, letter_type(9.5, false, 0, PAGE_LEFT),
-                  r->fact[i][1]);
+        page_paragraph(l->page, x + label, l->y + .6, (struct page_size){value, high + .1}, type,
+                       r->fact[i][1]);
+        row = fmax(row, fmax(line, high + .6));
     }
-    if (r->fact_count) l->y += 8.5;
+    if (r->fact_count) l->y += row + 3.1;
 }
 
 static void draw_pair(struct letter *l, const struct record_paper *r, size_t first) {

@@ -45,7 +45,7 @@ enum status grit_read(const char *text, struct grit *out, struct fault *fault) {
     struct grit grit = {0};
     unsigned long long number;
     const char *digits = read_scale(text, &grit.scale);
-    if (!digits) return FAULT(fault, GRIT_NO_SCALE, text);
+    if (!digits) return FAULT(fault, GRIT_NO_SCALE, text, text + strcspn(text, "0123456789"));
     if (!text_to_count(digits, 100000, &number)) return FAULT(fault, GRIT_UNKNOWN, text);
     grit.number = (int)number;
     const bool known =

@@ -70,9 +70,15 @@ int32_t damage_falls_short_ppm(enum damage damage) {
     return damages[damage].a;
 }
 
+/* As the trade says it. */
+static const char *const said[][2] = {
+    {"vinyl", "pvc"}, {"arm", "cushion"}, {"back", "cushion"}, {"armrest", "console"}};
+
 static enum status find(const char *what, const struct row row[], size_t count, const char *symbol,
                         size_t *at, struct fault *fault) {
-    const char *wanted = strcmp(symbol, "vinyl") == 0 ? "pvc" : symbol; /* as the trade says it */
+    const char *wanted = symbol;
+    for (size_t i = 0; i < sizeof said / sizeof *said; i++)
+        if (strcmp(symbol, said[i][0]) == 0) wanted = said[i][1];
     char known[320] = "";
     size_t n = 0;
     for (size_t i = 0; i < count; i++) {

@@ -101,7 +101,8 @@ enum status unit_read_any(const char *text, double *value, enum unit *unit, stru
     const char *name = skip_spaces(text + n);
     if (!text_to_number(text, n, '.', value))
         return FAULT(fault, UNIT_NO_NUMBER, "russet units", text, "psi");
+    if (!*name) return FAULT(fault, UNIT_MISSING, text);
     if (!unit_from_name(name, unit))
-        return FAULT(fault, UNIT_UNKNOWN, "russet units", name, "bench", "kPa, ml, um, g");
+        return FAULT(fault, UNIT_UNKNOWN, "russet units", name, "the bench", "kPa, ml, um or g");
     return STATUS_OK;
 }
