@@ -136,7 +136,7 @@ static const struct {
 } by_hand[] = {
     {"look", "russet job log %.0f --step look --photo FILE --note \"...\""},
     {"quote",
-     "russet plan ... --out plan.json, russet job log %.0f plan.json --piece NAME, then russet quote"},
+     "russet plan ... --out plan.json, russet job log %.0f plan.json --piece NAME, then russet quote JOB"},
     {"prepare", "russet job log %.0f --step prepare --note \"cleaned, sanded ...\""},
     {"colour", "russet reading FILE --out spot.json, then russet job log %.0f spot.json --colour NAME"},
     {"recipe", "russet match ... --out match.json, then russet job log %.0f match.json --colour NAME"},
@@ -155,7 +155,7 @@ static void say_by_hand(const char *step, double number, struct text *out) {
         const char *command = by_hand[i].command, *place = strstr(command, "%.0f");
         struct text line = {0};
         text_format(&line, "%.*s%.0f%s", (int)(place - command), command, number, place + 4);
-        say_paragraph(out, "                         ", line.data);
+        say_paragraph(out, "      ", line.data);
         text_free(&line);
     }
 }

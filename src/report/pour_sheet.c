@@ -46,10 +46,9 @@ static void draw_swatch(struct page *page, double x, struct lab lab, const char 
     const struct screen_colour colour = screen_of_lab(lab);
     char text[60];
     page_swatch(page, x, SWATCH_TOP, (struct page_size){SWATCH_WIDTH, SWATCH_HEIGHT}, colour);
-    page_text(page, x, SWATCH_TOP + SWATCH_HEIGHT + 3.2, SWATCH_WIDTH, type(6.5, false, .3, PAGE_LEFT),
-              label);
-    snprintf(text, sizeof text, "L* %.1f  a* %.1f  b* %.1f%s", lab.l, lab.a, lab.b,
-             colour.out_of_reach ? " *" : "");
+    snprintf(text, sizeof text, "%s, L* a* b*", label);
+    page_text(page, x, SWATCH_TOP + SWATCH_HEIGHT + 3.2, SWATCH_WIDTH, type(6.5, false, .3, PAGE_LEFT), text);
+    snprintf(text, sizeof text, "%.1f  %.1f  %.1f%s", lab.l, lab.a, lab.b, colour.out_of_reach ? " *" : "");
     page_text(page, x, SWATCH_TOP + SWATCH_HEIGHT + 6.2, SWATCH_WIDTH, type(6.5, false, .3, PAGE_LEFT), text);
 }
 

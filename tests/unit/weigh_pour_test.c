@@ -297,7 +297,7 @@ static void options_of_the_scale_need_a_scale(void) {
     CHECK(ask(&place, lonely, 3, &reply, &fault) == STATUS_USAGE && fault.word == WORD_WEIGH_NEEDS_SCALE);
     CHECK(ask(&place, slow, 4, &reply, &fault) == STATUS_USAGE && fault.word == WORD_SCALE_BAUD);
     CHECK(ask(&place, odd, 4, &reply, &fault) == STATUS_USAGE && fault.word == WORD_PATTERN_NOT_SOUND);
-    CHECK(ask(&place, none, 3, &reply, &fault) == STATUS_INPUT && fault.word == WORD_SCALE_CANNOT_OPEN);
+    CHECK(ask(&place, none, 3, &reply, &fault) == STATUS_MACHINE && fault.word == WORD_SCALE_CANNOT_OPEN);
     CHECK(reply == NULL);
     place_clear(&place);
 }
