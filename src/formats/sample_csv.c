@@ -213,7 +213,10 @@ static enum status add_curve_row(struct csv *c, struct curves *v, struct fault *
     double nm;
     enum status status = fit_row(c, v->columns + 1, fault);
     if (status != STATUS_OK) return status;
-    status = build_number(c->build, c->cell[0].text, c->decimal, c->cell[0].line, "wavelength", &nm, fault);
+    enum scale_said scale;
+    if (!column_is_band(c->cell[0].text, true, &nm, &scale)) /* "400 nm" is one too */
+        status =
+            build_number(c->build, c->cell[0].text, c->decimal, c->cell[0].line, "wavelength", &nm, fault);
     if (status != STATUS_OK) return status;
     if (v->rows == COLUMNS_MOST)
         return FAULT(fault, CSV_ROWS_TOO_MANY, build_file(c->build), COUNT_TEXT(c->cell[0].line),
@@ -270,6 +273,22 @@ static enum status read_curves(struct csv *c, struct curves *v, bool has_heading
     return status;
 }
 
+/* Does the row at the position begin with a wavelength? Then what stands above it is its heading, in whatever
+ * language. */
+static bool wavelength_follows(const struct csv *c) {
+    char first[24];
+    double nm;
+    enum scale_said scale;
+    const char *begin = c->at + strspn(c->at, " \t\r\n");
+    const char stops[] = {c->separator, '\r', '\n', 0};
+    size_t n = strcspn(begin, stops);
+    if (n >= sizeof first || begin[n] != c->separator) return false;
+    memcpy(first, begin, n);
+    while (n && first[n - 1] == ' ') n--;
+    first[n] = 0;
+    return column_is_band(first, true, &nm, &scale);
+}
+
 static enum status read_by_wavelength(struct csv *c, struct fault *fault) {
     double nm;
     const int line = c->cell[0].line;
@@ -278,7 +297,7 @@ static enum status read_by_wavelength(struct csv *c, struct fault *fault) {
                         (c->decimal == DECIMAL_EITHER && text_to_number(first, strlen(first), ',', &nm));
     const bool heading = !number;
     if (heading && !build_starts(first, "wave") && !build_same_any(first, "nm", "lambda", "wl") &&
-        !build_holds(first, "nm"))
+        !build_holds(first, "nm") && !wavelength_follows(c))
         return FAULT(fault, FORMAT_NOT_KNOWN, build_file(c->build), COUNT_TEXT(line), SHOWN_TEXT(first));
     while (c->count > 2 && c->cell[c->count - 1].text[0] == 0) c->count--;
     if (c->count < 2)

@@ -184,6 +184,20 @@ static void a_spreadsheet_may_say_its_separator(void) {
     text_free(&text);
 }
 
+/* "Wellenlaenge;Wert" above "400 nm;6,41": the rows say what it is, whatever language heads them. */
+static void a_heading_of_another_language_stands_above_wavelengths(void) {
+    struct text text = {0};
+    text_add(&text, "Wellenl\xe4nge;Sitz\r\n");
+    for (int b = 0; b < BANDS; b++)
+        text_format(&text, "%d nm;0,%04d\r\n", 400 + 10 * b, (int)lround(e308[b] * 1e4));
+    CHECK(read_string(text.data) == STATUS_OK && file.count == 1);
+    if (file.count) check_is_e308(&file.sample[0]);
+    CHECK_TEXT(file.count ? file.sample[0].reading.id : NULL, "Sitz");
+    CHECK(read_string("Wellenlaenge;Wert\nSitz;6,41\n") == STATUS_INPUT);
+    CHECK(fault.word == WORD_FORMAT_NOT_KNOWN);
+    text_free(&text);
+}
+
 static void a_second_table_of_lab_is_not_a_second_reading(void) {
     CHECK(read_data("two-tables.txt") == STATUS_OK && file.count == 1);
     if (file.count) check_is_e308(&file.sample[0]);
@@ -436,6 +450,7 @@ int main(void) {
     RUN(a_cxf3_curve_without_its_grid_is_refused);
     RUN(what_is_written_as_readings_comes_back);
     RUN(a_spreadsheet_may_say_its_separator);
+    RUN(a_heading_of_another_language_stands_above_wavelengths);
     RUN(a_second_table_of_lab_is_not_a_second_reading);
     RUN(a_finer_and_wider_grid_is_picked_from);
     RUN(grids_that_cannot_be_read_are_named_with_line_and_column);
