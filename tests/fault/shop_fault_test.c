@@ -43,7 +43,8 @@ static size_t look_at(struct shop_room *room, size_t acknowledged) {
     return steps;
 }
 
-/* A long sweep in pieces: RUSSET_SHARD=2/8 does the second eighth of its operations and rounds. */
+/* A long sweep in pieces: RUSSET_SHARD=2/8 does the second eighth of its operations and rounds, other moments
+ * than the first, and no fixed slices. */
 struct shard {
     long at, of;
 };
@@ -137,7 +138,7 @@ static long whole_run_us(void) {
 
 /* Rounds in which the child was quicker do not count. */
 static void kills(int rounds) {
-    unsigned long long seed = 41;
+    unsigned long long seed = 41 + 1000 * (unsigned long long)(shard_of_this_run().at - 1);
     const double step_us = (double)whole_run_us() / STEPS;
     size_t steps = 0, more = 0;
     int dead = 0, tried = 0;
@@ -453,7 +454,7 @@ static void kill_the_work(const struct work_case *what, long us, const char *out
 static void kills_of_the_whole(int rounds) {
     static const struct work_case cases[] = {
         {"erase", do_erase}, {"backup", do_backup}, {"import", do_import}};
-    unsigned long long seed = 17;
+    unsigned long long seed = 17 + 1000 * (unsigned long long)(shard_of_this_run().at - 1);
     char outside[256];
     int dead = 0;
     shop_room_folder(outside, "outside");
@@ -548,17 +549,19 @@ static void LONG_the_whole_killed_at_300_moments(void) {
 int main(void) {
     failing_vfs_install();
 
-    RUN(killed_at_any_moment_nothing_acknowledged_is_missing);
+    if (!getenv("RUSSET_SHARD")) {
+        RUN(killed_at_any_moment_nothing_acknowledged_is_missing);
+        RUN(a_full_or_broken_disk_loses_nothing_acknowledged);
+        RUN(a_photograph_that_cannot_be_written_is_not_logged);
+        RUN(eight_writers_leave_no_gap_in_the_numbers);
+        RUN(a_backup_while_others_write_is_whole);
+        RUN(erasure_backup_and_import_are_all_or_nothing);
+        RUN(an_import_refused_at_its_last_sync_keeps_row_and_photograph_together);
+        RUN(a_failing_disk_leaves_the_whole_as_it_was);
+    }
     RUN(LONG_killed_at_300_moments);
-    RUN(a_full_or_broken_disk_loses_nothing_acknowledged);
     RUN(LONG_every_operation_on_the_disk_fails_once);
-    RUN(a_photograph_that_cannot_be_written_is_not_logged);
-    RUN(eight_writers_leave_no_gap_in_the_numbers);
-    RUN(a_backup_while_others_write_is_whole);
-    RUN(erasure_backup_and_import_are_all_or_nothing);
     RUN(LONG_the_whole_killed_at_300_moments);
-    RUN(an_import_refused_at_its_last_sync_keeps_row_and_photograph_together);
-    RUN(a_failing_disk_leaves_the_whole_as_it_was);
     RUN(LONG_every_operation_fails_under_the_whole);
     clear_up();
     return check_done();
