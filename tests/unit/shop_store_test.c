@@ -2,6 +2,7 @@
  * (UUIDv7), RFC 3339 (times), FIPS 180-4 (SHA-256); the rest are the book's own promises. */
 #include "check.h"
 #include "shop/job_next.h"
+#include "shop/lot_choice.h"
 #include "shop_room.h"
 
 static void wall_times_are_read_and_written(void) {
@@ -144,6 +145,53 @@ static void words_are_found_without_case_and_marks(void) {
     const struct job_filter filter = {.words = "siege \u00e9lan"};
     SHOP_DOES(job_store_list(room.book, filter, room.arena, &jobs, &count, &shop_fault));
     CHECK(count == 1);
+    shop_room_end(&room);
+}
+
+/* ---- lots ---- */
+
+static void put_lot(struct shop_room *room, const char *name, long long mg, const char *expires,
+                    const char *frost) {
+    struct lot_row lot = {
+        .toner = "white", .name = name, .price_minor_per_kg = -1, .expires_day = expires, .frost = frost};
+    SHOP_DOES(toner_store_add_lot(room->book, &lot, &shop_fault));
+    struct stock_move move = {.lot = lot.id, .mg = mg, .reason = "received"};
+    SHOP_DOES(toner_store_move(room->book, &move, &shop_fault));
+}
+
+/* "L-1 500, L-2 20; short 3" */
+static const char *chosen(struct shop_room *room, long long mg, char out[200]) {
+    struct lot_choice choice;
+    size_t n = 0;
+    SHOP_DOES(lot_choose(room->book, "white", mg, room->arena, &choice, &shop_fault));
+    out[0] = 0;
+    for (size_t i = 0; i < choice.count; i++)
+        n += (size_t)snprintf(out + n, 200 - n, "%s%s %lld%s%s", i ? ", " : "", choice.share[i].lot.name,
+                              choice.share[i].mg, choice.share[i].expired ? " expired" : "",
+                              choice.share[i].frozen ? " frozen" : "");
+    if (choice.short_mg) snprintf(out + n, 200 - n, "%sshort %lld", n ? "; " : "", choice.short_mg);
+    return out;
+}
+
+static void a_pour_comes_out_of_the_lot_that_expires_first_and_out_of_doubtful_ones_last(void) {
+    struct shop_room room;
+    char text[200];
+    shop_room_make(&room, 1); /* it is 2026-03-14 */
+    struct toner_row white = {.id = "white", .name = "White", .role = "white", .density_g_ml = (double)NAN};
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(toner_store_put(room.book, &white, &shop_fault));
+    CHECK_TEXT(chosen(&room, 5, text), "short 5");
+    put_lot(&room, "old", 1000, "2026-03-13", "no");
+    put_lot(&room, "frosted", 1000, "2026-04-01", "yes");
+    put_lot(&room, "late", 300, "2026-12-31", "no");
+    put_lot(&room, "soon", 100, "2026-03-14", "unknown");
+    CHECK_TEXT(chosen(&room, 60, text), "soon 60");
+    CHECK_TEXT(chosen(&room, 200, text), "late 200"); /* one that holds all, before two */
+    CHECK_TEXT(chosen(&room, 400, text), "soon 100, late 300");
+    CHECK_TEXT(chosen(&room, 450, text), "soon 100, late 300, old 50 expired");
+    CHECK_TEXT(chosen(&room, 2500, text),
+               "soon 100, late 300, old 1000 expired, frosted 1000 frozen; short 100");
+    book_rollback(room.book);
     shop_room_end(&room);
 }
 
@@ -339,6 +387,7 @@ int main(void) {
     RUN(a_job_comes_back_as_it_was_put_in);
     RUN(words_are_found_without_case_and_marks);
     RUN(every_step_can_be_kept);
+    RUN(a_pour_comes_out_of_the_lot_that_expires_first_and_out_of_doubtful_ones_last);
     RUN(the_next_step_is_the_one_after_the_last_done);
     RUN(a_gate_that_was_passed_over_is_said);
     RUN(a_plan_is_done_when_it_is_ticked_off_or_something_else_is_logged);
