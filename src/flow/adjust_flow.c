@@ -526,6 +526,29 @@ static enum status read_story(struct desk *desk, struct heard heard[RING_HEARD_M
     return status;
 }
 
+/* Two grams, or so much that a ring of seven leaves half of what is in the cup; in tenths. */
+static double dab_g_of(const struct desk *desk) {
+    double sum = 0;
+    for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
+    const double fits = floor(10 * .5 * (sum - desk->task.taken_g) / 7 + 1e-9) / 10;
+    return request_number(desk->request, "--dab-g", fmax(.5, fmin(2, fits)));
+}
+
+/* The dabs are gone from the cup: "the same again, with --nearest" is answered for what they left. A ring
+ * that takes all of it is not laid. */
+static enum status take_dabs(struct desk *desk, const struct ring *ring, struct fault *fault) {
+    double sum = 0;
+    for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
+    const double taken = desk->task.taken_g + ring->spends_g;
+    if (!(taken < sum)) return FAULT(fault, POT_TAKEN_TOO_MUCH, NUMBER_TEXT(taken), NUMBER_TEXT(sum));
+    json_put_number(desk->reply, "stays_g", sum - taken, 4);
+    if (!request_has(desk->request, "--nearest")) return STATUS_OK;
+    desk->task.taken_g = taken;
+    if (!request_has(desk->request, "--pot-g")) desk->task.pot_limit_g = 1.5 * (sum - taken);
+    json_put_number(desk->reply, "taken_g", taken, 4);
+    return STATUS_OK;
+}
+
 static enum status run_ring(struct desk *desk, struct fault *fault) {
     struct ring ring;
     struct heard heard[RING_HEARD_MOST];
@@ -533,11 +556,12 @@ static enum status run_ring(struct desk *desk, struct fault *fault) {
     const struct request *request = desk->request;
     enum status status = read_story(desk, heard, &story, fault);
     if (status != STATUS_OK) return status;
-    status = ring_run(&desk->task, request_number(request, "--dab-g", 2),
-                      request_number(request, "--ring-step", 0), story, desk->around->work,
-                      desk->around->arena, &ring, fault);
+    status = ring_run(&desk->task, dab_g_of(desk), request_number(request, "--ring-step", 0), story,
+                      desk->around->work, desk->around->arena, &ring, fault);
     if (status != STATUS_OK) return status;
     put_ring(desk, &ring);
+    status = take_dabs(desk, &ring, fault);
+    if (status != STATUS_OK) return status;
     note_pot(desk);
     note_ring_few(desk, &ring);
     if (!request_has(request, "--nearest")) {

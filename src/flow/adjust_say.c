@@ -122,9 +122,12 @@ static void say_ring(const json_t *reply, struct text *out) {
     size_t index;
     json_t *dab;
     const json_t *dabs = json_object_get(reply, "dabs");
-    text_format(out, "A ring of %zu dabs: %.2f g of the pot each, and what is added; %.1f g in all.\n",
-                json_array_size(dabs), say_number(json_array_get(dabs, 0), "pot_g"),
-                say_number(reply, "spends_g"));
+    const double spends = say_number(reply, "spends_g"), stays = say_number(reply, "stays_g");
+    text_format(out,
+                "A ring of %zu dabs: %.2f g of the pot each, and what is added; %.1f g in all,\n%.1f g stay "
+                "in the cup.%s\n",
+                json_array_size(dabs), say_number(json_array_get(dabs, 0), "pot_g"), spends, stays,
+                stays < spends ? " That is little: --dab-g 1 takes less." : "");
     json_array_foreach(dabs, index, dab) {
         text_format(out, "  %zu  %-26s ", index, say_string(dab, "says"));
         say_mix(json_object_get(dab, "additions"), scale_decimals(step), out);
@@ -133,10 +136,12 @@ static void say_ring(const json_t *reply, struct text *out) {
     if (!additions) {
         const int last = (int)json_array_size(dabs) - 1, one = last < 3 ? last : 3;
         struct text how = {0};
-        text_format(&how,
-                    "Dry and coat the dabs, hold them to the part in daylight, then say the same again with "
-                    "--nearest %d, or --nearest %d,%d when the part lies between two.",
-                    one, one - 1 > 0 ? one - 1 : 0, one);
+        text_format(
+            &how,
+            "Dry and coat the dabs, hold them to the part in daylight, then say the same again with "
+            "--nearest %d, or --nearest %d,%d when the part lies between two; the dabs count as taken by "
+            "themselves.",
+            one, one - 1 > 0 ? one - 1 : 0, one);
         say_paragraph(out, "", how.data);
         text_free(&how);
         return;
