@@ -17,8 +17,8 @@ struct call {
     const char *device; /* id of the device that asks; NULL: not paired */
     const char *shop;   /* the folder of the shop that it works in: the shop's own, or the demo's */
     const char *accept;
-    const char *peer; /* the address that asks; NULL: not known */
-    struct arena *arena;                                              /* freed when the answer was sent */
+    const char *peer;    /* the address that asks; NULL: not known */
+    struct arena *arena; /* freed when the answer was sent */
     const char *(*header)(const struct call *call, const char *name); /* NULL when not sent */
     const char *(*query)(const struct call *call, const char *name);
     void *connection;
