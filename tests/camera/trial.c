@@ -190,7 +190,7 @@ static double filled_error(const struct trial_log *log, double mean) {
     double square = 0, sum = 0;
     int poses = 0, n = 0;
     for (int i = 0; i <= log->count; i++) {
-        const struct trial_result *r = &log->result[i], *last = r - 1;
+        const struct trial_result *r = &log->result[i], *last = i > 0 ? r - 1 : r;
         const bool other =
             i == log->count ||
             (i > 0 && (r->camera != last->camera || r->lamp != last->lamp || r->tilt != last->tilt));
