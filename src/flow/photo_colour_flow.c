@@ -345,12 +345,21 @@ static void put_places(const struct job *job, struct camera_result *result) {
     if (missing) NOTE(job->reply, PLACES_UNSEEN, COUNT_TEXT(missing));
 }
 
+/* Are its patches told by a shelf that was guessed from names and a photograph? */
+static bool card_is_of_dabs(const struct photo_card *card) {
+    int dabs = 0;
+    for (int i = 0; i < card->patches; i++)
+        dabs += card->patch[i].known == KNOWN_LAB && card->patch[i].lab_sd > 0;
+    return 2 * dabs > card->patches && card->places == 0;
+}
+
 static void put_notes(const struct job *job, const struct camera_result *result) {
     int left_out = 0;
     for (int i = 0; i < result->patches; i++)
         left_out += !result->patch[i].used && job->card->patch[i].known != KNOWN_NOT &&
                     job->card->patch[i].role != PATCH_BLACK_TRAP;
     if (left_out) NOTE(job->reply, PATCHES_LEFT_OUT, COUNT_TEXT(left_out));
+    if (card_is_of_dabs(job->card)) NOTE0(job->reply, CARD_OF_DABS);
     if (result->few_colours) NOTE(job->reply, CARD_FEW_COLOURS, TENTHS(result->mean.u95_de00));
     if (result->gradient > bright_gradient)
         NOTE(job->reply, PHOTO_GRADIENT, COUNT_TEXT(lround(100 * result->gradient)));

@@ -319,14 +319,36 @@ static void a_sheet_without_a_dab_is_refused(void) {
 
 /* ---- spots of one part: is one of them faded? ---- */
 
+static bool says(const struct answer *answer, const char *id) {
+    const json_t *notes = json_object_get(answer->reply, "notes");
+    for (size_t i = 0; i < json_array_size(notes); i++)
+        if (strcmp(json_string_value(json_object_get(json_array_get(notes, i), "id")), id) == 0) return true;
+    return false;
+}
+
+/* A card whose values a guessed shelf tells, as `card --values toners.json` makes it of a sheet. */
+static void a_card_of_dabs_says_what_its_colour_is_good_for(void) {
+    char path[300];
+    struct photo_card *dabs = memory_need(1, sizeof *dabs);
+    *dabs = room->card;
+    for (int i = 0; i < dabs->patches; i++) {
+        struct photo_patch *patch = &dabs->patch[i];
+        if (patch->known == KNOWN_NOT) continue;
+        patch->lab = lab_of_spectrum(&patch->reflectance, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+        patch->known = KNOWN_LAB, patch->lab_sd = 1;
+    }
+    put_card(dabs, path, "dabs.json");
+    struct answer of_dabs = ASK(good, "--card", path), own = ASK(good, "--card", card_file);
+    CHECK(of_dabs.status == STATUS_OK && says(&of_dabs, "card-of-dabs"));
+    CHECK(own.status == STATUS_OK && !says(&own, "card-of-dabs"));
+    json_decref(of_dabs.reply), json_decref(own.reply);
+    memory_free(dabs);
+}
+
 static bool says_faded(const char *path, const char *one, const char *two) {
     struct answer answer = ASK(path, "--card", card_file, "--spot", one, "--spot", two);
-    const json_t *notes = json_object_get(answer.reply, "notes");
-    bool faded = false;
+    const bool faded = says(&answer, "spots-faded");
     CHECK(answer.status == STATUS_OK);
-    for (size_t i = 0; i < json_array_size(notes); i++)
-        faded |=
-            strcmp(json_string_value(json_object_get(json_array_get(notes, i), "id")), "spots-faded") == 0;
     CHECK(json_array_size(json_object_get(answer.reply, "spots_read")) == 2);
     json_decref(answer.reply);
     return faded;
@@ -495,6 +517,7 @@ int main(void) {
     RUN(the_same_photograph_twice_is_refused);
     RUN(a_sheet_without_a_dab_is_refused);
     RUN(a_faded_spot_is_told);
+    RUN(a_card_of_dabs_says_what_its_colour_is_good_for);
     RUN(spots_and_corners_that_are_none);
     RUN(files_that_are_no_photographs);
     RUN(cards_that_are_none);
