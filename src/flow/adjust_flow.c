@@ -313,8 +313,9 @@ static json_t *pinches_json(const struct desk *desk, const struct dab *dab) {
         if (!(g > 0.5 * desk->task.match.scale_step_g)) continue;
         char name[200];
         json_t *entry = json_object();
-        snprintf(name, sizeof name, dab->let_down[i] ? "%s, %s" : "%s", toner->name,
-                 word_sentence(WORD_NOTE_LET_DOWN));
+        /* said first: who shortens a name from its end must not lose it */
+        snprintf(name, sizeof name, "%s%s%s", dab->let_down[i] ? word_sentence(WORD_NOTE_LET_DOWN) : "",
+                 dab->let_down[i] ? ": " : "", toner->name);
         json_put_text(entry, "toner", toner->id);
         json_put_text(entry, "name", name);
         json_put_number(entry, "fraction", dab->let_down[i] ? RING_LET_DOWN : 1, 3);
