@@ -1,5 +1,6 @@
-// The colour steps in a real browser: colour, recipe, pour with an over-pour and its rescue, a pour by a scale that streams, a ring, words of
-// the eye, a card that is measured, coats, sheen; and how the page draws colours, against the program's own figures and published ones.
+// The colour steps in a real browser without instrument or scale: the first day, a pour that is typed with an over-pour and its rescue, words of
+// the eye, a card that is measured, damp air, a sheen by eye; how the page draws colours, against the program's own figures and published ones.
+// With instrument, scale and ring the job goes through in story.mjs.
 // Usage: node bench.mjs ADDRESS RUSSET, as `russet serve` printed it, on the demo shop.
 import {execFileSync} from "node:child_process";
 import {mkdtempSync, readFileSync, rmSync, writeFileSync} from "node:fs";
@@ -88,84 +89,6 @@ async function step(it, job, name) {
     await it.page.locator("main h1").waitFor();
 }
 
-async function colour(it, job) {
-    const {page} = it;
-    await step(it, job, "recipe");
-    await page.getByText("no colour to match yet").waitFor();
-    await screen(it, "recipe without a colour");
-    await step(it, job, "colour");
-    await screen(it, "colour, empty");
-    await page.getByRole("radio", {name: /Type in Lab/}).check();
-    for (const [name, value] of [["L*", "41"], ["a*", "15,5"], ["b*", "20"]]) await page.getByLabel(name, {exact: true}).fill(value);
-    await button(page, "Read it").click();
-    await button(page, "Keep this colour").waitFor();
-    check("a typed Lab says that it is known by daylight alone", (await text_of(page)).includes("Only its daylight colour is known"));
-    await screen(it, "a typed Lab");
-    await button(page, "Drop it").click();
-    await page.getByRole("radio", {name: /Instrument's file/}).check();
-    await page.getByLabel("File of the instrument").setInputFiles({name: "not a reading.cgats", mimeType: "text/plain", buffer: Buffer.from("no such thing")});
-    await button(page, "Read it").click();
-    await page.getByRole("alert").waitFor();
-    check("a file that is no reading is refused in words", (await page.getByRole("alert").innerText()).length > 20);
-    await page.getByLabel("File of the instrument").setInputFiles(seat);
-    await button(page, "Read it").click();
-    await button(page, "Keep this colour").waitFor();
-    await page.reload();
-    await button(page, "Keep this colour").waitFor();
-    check("a reload keeps the fresh reading", (await text_of(page)).includes("5 readings, 1 left out."), await text_of(page));
-    await screen(it, "a fresh reading");
-    await page.getByLabel("Where it was read").fill("under the back rest");
-    await button(page, "Keep this colour").click();
-    await button(page, "Find its recipe").waitFor();
-    check("the reading is in the book, with where it was read", (await text_of(page)).includes("under the back rest"));
-    check("the target is shown under three lights", await page.locator(".lights svg[role=img]").count() === 3);
-    await page.locator("summary", {hasText: "Figures and curves"}).click();
-    await screen(it, "a kept reading, with its figures");
-}
-
-async function first_day(it, job) {
-    const {page} = it;
-    await step(it, job, "colour");
-    await page.locator("summary", {hasText: "Read it again"}).click();
-    await page.locator("summary", {hasText: "the first day"}).click();
-    await page.getByLabel(/One toner a line/).fill("white=PW6\nyellow-oxide=PY42\nblack=nothing-known");
-    await button(page, "Begin this shelf").click();
-    await page.getByRole("alert").waitFor();
-    await page.getByLabel(/One toner a line/).fill("white=PW6\nyellow-oxide=PY42\nblack=PBk7");
-    await button(page, "Begin this shelf").click();
-    await button(page, "Open the sheet").waitFor();
-    const sheet = await saved(page, () => button(page, "Open the sheet").click());
-    check("the sheet of the first day is a PDF", sheet.bytes.subarray(0, 5).toString() === "%PDF-" && sheet.name === "sheet.pdf");
-    await screen(it, "the first day");
-    await page.evaluate(() => localStorage.removeItem("russet first day"));
-}
-
-async function recipe(it, job) {
-    const {page} = it;
-    await step(it, job, "recipe");
-    await page.getByLabel("How much to mix").fill("60");
-    await button(page, "Find pots").click();
-    await button(page, "Take this pot").waitFor();
-    const pots = page.locator(".pot-chip input");
-    check("there are several pots to choose from", await pots.count() >= 2, await pots.count());
-    const first = await page.locator(".sentence").innerText();
-    check("a pot stands under one sentence", /^(Hides in \d+ coats?|Lets|Hiding).*, (about \d cards?|4 cards or more), .*\.$/.test(first), first);
-    await page.reload();
-    await button(page, "Take this pot").waitFor();
-    await pots.nth(1).check();
-    check("another pot is another picture", await page.locator(".named-pot li").count() >= 2);
-    check("the dab lies in the target without a line around it", await page.locator(".swatch-ground path[stroke], .swatch-ground rect[stroke]").count() === 0
-        && await page.locator(".swatch-ground path").count() === 3);
-    const heights = await page.locator(".named-pot svg rect[fill]:not(pattern rect)").evaluateAll(rects => rects.map(r => Number(r.getAttribute("height"))));
-    check("no table of differences is in sight before it is asked for", await page.locator("dl.figures:visible, table:visible").count() === 0 && heights.length >= 2);
-    await screen(it, "pots to choose from");
-    await page.locator("summary", {hasText: "Figures and curves"}).click();
-    check("figures and curves are one tap deeper", await page.locator("dl.figures:visible").count() === 1 && await page.locator(".curves:visible").count() === 1);
-    await pots.nth(0).check();
-    await button(page, "Take this pot").click();
-    await page.waitForURL(/\/pour/);
-}
-
 const figure = async page => Number((await page.locator(".large b").innerText()).replace(/[^\d.]/g, ""));
 const scale_shows = page => page.getByLabel(/^The scale shows/);
 
@@ -229,37 +152,6 @@ async function pour(it, job) {
     await screen(it, "a pot in the book");
 }
 
-async function dabs(it, job) {
-    const {page} = it;
-    await step(it, job, "dabs");
-    await page.getByRole("radio", {name: /By eye/}).check();
-    await button(page, "redder").click();
-    await button(page, "darker").click();
-    await page.getByRole("group", {name: "How much darker"}).getByRole("radio", {name: "clearly"}).check();
-    await screen(it, "by eye");
-    await button(page, "What to add").click();
-    await button(page, "Judge it again").waitFor();
-    check("the eye's answer is one sentence", /^Add .* g .*\.$/.test(await page.locator(".sentence").innerText()), await page.locator(".sentence").innerText());
-    await page.reload();
-    await button(page, "Judge it again").waitFor();
-    await screen(it, "what to add");
-    await button(page, "Judge it again").click();
-    await page.getByRole("radio", {name: /Ring of dabs/}).check();
-    await button(page, "Lay out a ring").click();
-    await page.locator(".ring-dab").first().waitFor();
-    check("a ring has seven dabs", await page.locator(".ring-dab").count() === 7);
-    await page.locator(".ring-dab").nth(2).click();
-    await screen(it, "a ring");
-    await button(page, "What to add").click();
-    await button(page, "Pour these").click();
-    await scale_shows(page).waitFor();
-    await screen(it, "pouring what is added");
-    await pour_rest(page, "Into the book");
-    await button(page, "Into the book").click();
-    await page.getByRole("heading", {name: "Added so far"}).waitFor();
-    await screen(it, "a corrected pot");
-}
-
 /** A pot that was poured and corrected on the command line: the page reckons the next correction for the very same one. */
 async function other_door() {
     const shop = ["--shop", join(work, "shop")], file = (name, kind, more) => writeFileSync(join(work, name), JSON.stringify({kind, format: 1, ...more}));
@@ -274,72 +166,6 @@ async function other_door() {
     check("what the command line added is in the page's pot", found.total_g === 31.75 && found.parts.white === 11.5 && found.parts.black === .25 && found.added.length === 1, JSON.stringify(found));
     program(["pot", "log", pot, "emptied", ...shop]);
     check("an emptied pot is corrected no more", corrected_pot(program(["job", "show", "1", "--documents", ...shop]), job.colours[0]) === null);
-}
-
-async function measured(it, job) {
-    const {page} = it;
-    await page.getByRole("radio", {name: /Measure the card/}).check();
-    await page.getByRole("radio", {name: /Instrument's file/}).check();
-    await page.getByLabel("File of the instrument").setInputFiles(seat);
-    await button(page, "Read it").click();
-    await button(page, "Judge it again").waitFor();
-    check("a measured card is answered", (await page.locator(".sentence").innerText()).length > 5);
-    await screen(it, "a measured card");
-    await button(page, "Judge it again").click();
-    await button(page, "It matches: leave it so").click();
-    await page.waitForURL(/\/coats/);
-    check("what matches goes on to the coats", true);
-}
-
-async function coats(it, job) {
-    const {page} = it, fill = (label, value) => page.getByLabel(label).fill(value);
-    await step(it, job, "coats");
-    await screen(it, "coats, empty");
-    await fill(/^Area under/, "0,6");
-    await fill(/^Dry film of all/, "84");
-    await fill(/^Solids by volume/, "32");
-    await fill(/^Air/, "16");
-    await fill(/^Humidity/, "71");
-    await fill(/^Surface/, "13");
-    await page.reload();
-    check("a reload keeps what was typed of the coats", await page.getByLabel(/^Solids by volume/).inputValue() === "32");
-    await page.locator("summary", {hasText: "Thinner, flash-off"}).click();
-    await fill(/^Thinner/, "10");
-    await page.getByRole("radio", {name: "solvent"}).check();
-    await button(page, "Plan the coats").click();
-    await page.getByText("Wait", {exact: true}).waitFor();
-    check("solvent keeps phone, scale and hotspot outside", (await page.locator(".caution").innerText()).includes("outside the spray area"));
-    check("film stands against hiding as a picture", await page.locator(".film svg[role=img]").count() === 1);
-    await screen(it, "coats planned");
-    const card = await saved(page, () => button(page, "Open the coat card").click());
-    check("the coat card is a PDF", card.bytes.subarray(0, 5).toString() === "%PDF-");
-    await button(page, "Into the book").click();
-    await page.getByRole("button", {name: "On", exact: true}).waitFor();
-}
-
-async function sheen(it, job) {
-    const {page} = it;
-    await step(it, job, "sheen");
-    await page.getByRole("radio", {name: /Gloss meter/}).check();
-    for (const [i, gu] of [78, 48, 26, 12, 4].entries()) await page.getByLabel(/^Gloss \(/).nth(i).fill(String(gu));
-    await page.getByLabel(/^Gloss of the sound part/).fill("15");
-    await screen(it, "a ladder");
-    await button(page, "Reckon the mix").click();
-    await button(page, "Into the book").waitFor();
-    check("the ladder is a curve with the target on it", await page.locator(".ladder-target").count() === 1 && await page.locator(".ladder-rung").count() === 5);
-    await screen(it, "the sheen on the ladder");
-    await button(page, "Into the book").click();
-    await button(page, "On").waitFor();
-    const {csv} = await page.evaluate(async () => (await (await fetch("/api/run/shelf/ladder", {method: "POST", body: "{}"})).json()).reply);
-    check("the ladder is kept in the shop, for every device", csv?.startsWith("matte_fraction,gu60\n0,78\n"), csv);
-    await page.locator("summary", {hasText: "Reckon it again"}).click();
-    await page.getByRole("radio", {name: /By eye/}).check();
-    await button(page, "Lay out a strip").click();
-    await page.locator(".strip button").nth(3).click();
-    await screen(it, "a strip of dabs");
-    await button(page, "Mix for this sheen").click();
-    await button(page, "Into the book").click();
-    await button(page, "On").waitFor();
 }
 
 /* In the page: a sheet of the first day with its dabs on it, photographed a little dark; colours in sRGB are invented. */
@@ -365,19 +191,50 @@ async function photograph({png, start, window}) {
     return canvas.toDataURL("image/jpeg", .92).split(",")[1];
 }
 
+/** Nothing is there yet: what is wanted first, what is typed, and what is refused. */
+async function no_colour(it, job) {
+    const {page} = it;
+    await step(it, job, "recipe");
+    await page.getByText("no colour to match yet").waitFor();
+    await screen(it, "recipe without a colour");
+    await step(it, job, "colour");
+    await screen(it, "colour, empty");
+    await page.getByRole("radio", {name: /Type in Lab/}).check();
+    for (const [name, value] of [["L*", "41"], ["a*", "15,5"], ["b*", "20"]]) await page.getByLabel(name, {exact: true}).fill(value);
+    await button(page, "Read it").click();
+    await button(page, "Keep this colour").waitFor();
+    check("a typed Lab says that it is known by daylight alone", (await text_of(page)).includes("Only its daylight colour is known"));
+    await screen(it, "a typed Lab");
+    await button(page, "Drop it").click();
+    await page.getByRole("radio", {name: /Instrument's file/}).check();
+    await page.getByLabel("File of the instrument").setInputFiles({name: "not a reading.cgats", mimeType: "text/plain", buffer: Buffer.from("no such thing")});
+    await button(page, "Read it").click();
+    await page.getByRole("alert").waitFor();
+    check("a file that is no reading is refused in words", (await page.getByRole("alert").innerText()).length > 20);
+}
+
 /** A shop that has a phone and labels only: from the sheet's photograph to a pot. */
-async function same_day(it) {
-    const {page} = it, job = await new_job(page, "Same day"), index = "white=PW6,yellow-oxide=PY42,red-oxide=PR101,black=PBk7";
+async function same_day(it, job) {
+    const {page} = it, index = "white=PW6,yellow-oxide=PY42,red-oxide=PR101,black=PBk7";
     program(["toners", "start", "--index", index, "--out", "start-shelf.json"]);
     program(["card", "--kind", "start", "--toners", "start-shelf.json", "--out", "sheet.png"]);
     program(["card", "--kind", "start", "--toners", "start-shelf.json", "--out", "start.json"]);
     const png = readFileSync(join(work, "sheet.png")).toString("base64"), start = JSON.parse(readFileSync(join(work, "start.json"), "utf8"));
     const shoot = async window => ({name: window ? "spot.jpg" : "sheet.jpg", mimeType: "image/jpeg", buffer: Buffer.from(await page.evaluate(photograph, {png, start, window}), "base64")});
-    const sheet = await shoot(null), spot = await shoot([129, 79, 56]);
+    const sheet = await shoot(null), spot = it.spot = await shoot([129, 79, 56]);
     await step(it, job, "colour");
     await page.locator("summary", {hasText: "the first day"}).click();
+    await page.getByLabel(/One toner a line/).fill("white=PW6\nyellow-oxide=PY42\nblack=nothing-known");
+    await button(page, "Begin this shelf").click();
+    await page.getByRole("alert").waitFor();
     await page.getByLabel(/One toner a line/).fill(index.replaceAll(",", "\n"));
     await button(page, "Begin this shelf").click();
+    await button(page, "Open the sheet").waitFor();
+    const paper = await saved(page, () => button(page, "Open the sheet").click());
+    writeFileSync(join(work, "first-day.pdf"), paper.bytes);
+    const says = execFileSync("pdftotext", ["-layout", join(work, "first-day.pdf"), "-"], {encoding: "utf8"}).replace(/\s+/g, " ");
+    check("the sheet of the first day is a PDF that speaks of the page and gives no commands", paper.name === "sheet.pdf" && says.includes("press Read the dabs") && !/russet [a-z]+ |--[a-z]/.test(says), says.slice(0, 900));
+    await screen(it, "the first day");
     await page.getByLabel("Photograph of the sheet").setInputFiles(sheet);
     await button(page, "Read the dabs").click();
     await button(page, "Use this shelf").waitFor();
@@ -401,21 +258,65 @@ async function same_day(it) {
     const cards = (await page.locator(".sentence").innerText()).match(/about (\d) cards|(4) cards or more/);
     check("a shelf without an instrument needs more cards than one", Number(cards?.[1] ?? cards?.[2]) >= 2, await page.locator(".sentence").innerText());
     await screen(it, "pots of the first day");
+    await button(page, "Take this pot").click();
+    await page.waitForURL(/\/pour/);
 }
 
-async function whole(it, width, height) {
-    await it.page.setViewportSize({width, height});
-    it.width = width;
-    const job = await new_job(it.page, `Bench ${width}`);
-    await colour(it, job);
-    await first_day(it, job);
-    await recipe(it, job);
-    await pour(it, job);
-    await dabs(it, job);
-    await measured(it, job);
-    await coats(it, job);
-    await sheen(it, job);
-    return job;
+/** By eye, and by a card that is measured; the ring is the story's. */
+async function dabs(it, job) {
+    const {page} = it;
+    await step(it, job, "dabs");
+    await page.getByRole("radio", {name: /By eye/}).check();
+    await button(page, "redder").click();
+    await button(page, "darker").click();
+    await page.getByRole("group", {name: "How much darker"}).getByRole("radio", {name: "clearly"}).check();
+    await screen(it, "by eye");
+    await button(page, "What to add").click();
+    await button(page, "Judge it again").waitFor();
+    check("the eye's answer is one sentence", /^Add .* g .*\.$/.test(await page.locator(".sentence").innerText()), await page.locator(".sentence").innerText());
+    await page.reload();
+    await button(page, "Judge it again").waitFor();
+    await screen(it, "what to add");
+    await button(page, "Judge it again").click();
+    await page.getByRole("radio", {name: /Measure the card/}).check();
+    await page.getByRole("radio", {name: /Instrument's file/}).check();
+    await page.getByLabel("File of the instrument").setInputFiles(seat);
+    await button(page, "Read it").click();
+    await page.getByRole("alert").waitFor();
+    check("a card that was read otherwise than the spot is refused in words of the bench", (await page.getByRole("alert").innerText()).includes("not read the same way"), await page.getByRole("alert").innerText());
+    await page.getByRole("radio", {name: /Photographs with a card/}).check();
+    await page.locator("input[type=file][multiple]").setInputFiles(it.spot);
+    await button(page, "Read it").click();
+    await button(page, "Judge it again").waitFor();
+    check("a measured card is answered", (await page.locator(".sentence").innerText()).length > 5);
+    await screen(it, "a measured card");
+    await button(page, "Judge it again").click();
+    await button(page, "It matches: leave it so").click();
+    await page.waitForURL(/\/coats/);
+    check("what matches goes on to the coats", true);
+}
+
+/** Air that is too damp, and the sheen by eye; good air and the ladder are the story's. */
+async function coats_and_sheen(it, job) {
+    const {page} = it, fill = (label, value) => page.getByLabel(label).fill(value);
+    await step(it, job, "coats");
+    await screen(it, "coats, empty");
+    for (const [label, value] of [[/^Area under/, "0,6"], [/^Dry film of all/, "84"], [/^Solids by volume/, "32"], [/^Air/, "16"], [/^Humidity/, "71"], [/^Surface/, "13"]]) await fill(label, value);
+    await button(page, "Plan the coats").click();
+    await page.getByText("Wait", {exact: true}).waitFor();
+    await screen(it, "coats that have to wait");
+    const card = await saved(page, () => button(page, "Open the coat card").click());
+    check("the coat card is a PDF", card.bytes.subarray(0, 5).toString() === "%PDF-");
+    await button(page, "Into the book").click();
+    await button(page, "On to the grain").waitFor();
+    await step(it, job, "sheen");
+    await page.getByRole("radio", {name: /By eye/}).check();
+    await button(page, "Lay out a strip").click();
+    await page.locator(".strip button").nth(3).click();
+    await screen(it, "a strip of dabs");
+    await button(page, "Mix for this sheen").click();
+    await button(page, "Into the book").click();
+    await button(page, "On to the final check").waitFor();
 }
 
 async function again_in(it, job, width, height, scheme) {
@@ -436,11 +337,9 @@ try {
     const it = await device(browser, 390, 844);
     await it.page.goto(address);
     await it.page.locator("h1").waitFor();
-    const job = await whole(it, 390, 844);
+    const job = await new_job(it.page, "Same day");
+    for (const part of [no_colour, same_day, pour, dabs, coats_and_sheen]) await part(it, job);
     await again_in(it, job, 360, 740, "dark");
-    await it.page.setViewportSize({width: 390, height: 844});
-    it.width = 390;
-    await same_day(it);
 } catch (error) {
     await broke_off(browser, "the colour steps", error);
 }

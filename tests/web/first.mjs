@@ -197,7 +197,7 @@ async function grain(it, job) {
     const read = async (whose, shots) => {
         await choose(page, "Whose grain", whose);
         await page.getByLabel("Photographs with the torch moved").setInputFiles(shots);
-        await page.getByLabel("What the photograph shows is so wide").fill("24");
+        await page.getByLabel("Width of what the photograph shows").fill("24");
         await button(page, "Read the grain").click();
         await page.locator(".relief", {hasText: whose}).locator("img").waitFor();
     };
@@ -205,7 +205,7 @@ async function grain(it, job) {
     await screen(it, "grain, empty");
     const shots = torches(12, 3);
     await page.getByLabel("Photographs with the torch moved").setInputFiles([shots[0], {...shots[1], buffer: shots[1].buffer.subarray(0, 3000)}, shots[2]]);
-    await page.getByLabel("What the photograph shows is so wide").fill("24");
+    await page.getByLabel("Width of what the photograph shows").fill("24");
     await button(page, "Read the grain").click();
     await page.getByRole("alert").waitFor();
     check("a grain whose photograph is cut short is refused in words, by its name", (await page.getByRole("alert").innerText()).startsWith("torch-2.png: is damaged or cut short"), await page.getByRole("alert").innerText());

@@ -208,9 +208,10 @@ async function census(server, at) {
 
 const key_of = (round, number) => `kill-test-round-${round}-step-${number}`;
 
-/** Goes through the steps from `begin`; ends at the first whose answer is lost. */
-async function go_on(server, steps, at, round, begin = 0) {
+/** Goes through the steps from `begin`; ends at the first whose answer is lost. `begins` hears of each. */
+async function go_on(server, steps, at, round, begin = 0, begins = () => {}) {
     for (let i = begin; i < steps.length; i++) {
+        begins(i);
         try {
             await steps[i].act(server, at, key_of(round, i));
         } catch (error) {
@@ -232,9 +233,10 @@ const fresh = name => {
 
 async function unharmed() {
     const server = await serve(fresh("whole")), steps = steps_of(await reckon(server, data)), at = {};
-    const begun = performance.now();
-    check("a job goes through over HTTP", await go_on(server, steps, at, "whole") === steps.length);
-    const took = performance.now() - begun, problems = await look(server, steps, at);
+    const begun = [];
+    check("a job goes through over HTTP", await go_on(server, steps, at, "whole", 0, i => begun[i] = performance.now()) === steps.length);
+    begun.push(performance.now());
+    const took = steps.map((_, i) => begun[i + 1] - begun[i]), problems = await look(server, steps, at);
     check("all of it is there afterwards", problems.length === 0, problems.join("; "));
     const counted = await census(server, at);
     await go_on(server, steps, at, "whole");
@@ -247,11 +249,15 @@ async function unharmed() {
 async function one_round(round, {steps, counted, took}) {
     const shop = fresh("killed"), at = {};
     let server = await serve(shop), at_work = false;
-    const killed = new Promise(resolve => setTimeout(() => {
-        at_work = server.busy;
-        resolve(end(server, "SIGKILL"));
-    }, random() * took));
-    const reached = await go_on(server, steps, at, round);
+    // Any request of the job, any moment of it: counted from where it begins, so that a busy machine does not bring all kills to the beginning.
+    const which = Math.floor(random() * steps.length), after = random() * took[which];
+    let killed = null;
+    const reached = await go_on(server, steps, at, round, 0, i => {
+        if (i === which) killed = new Promise(resolve => setTimeout(() => {
+            at_work = server.busy;
+            resolve(end(server, "SIGKILL"));
+        }, after));
+    });
     await killed;
     server = await serve(shop);
     const problems = await look(server, steps.slice(0, reached), at);

@@ -18,7 +18,7 @@ export const launch = () => chromium.launch({
 
 /** A device: its own cookies. `said` collects what its console complains of. */
 export async function device(browser, width, height, scheme = "light", more = {}) {
-    const context = await browser.newContext({viewport: {width, height}, colorScheme: scheme, acceptDownloads: true, ...more});
+    const context = await browser.newContext({viewport: {width, height}, colorScheme: scheme, acceptDownloads: true, reducedMotion: "reduce", ...more});
     context.setDefaultTimeout(Number(process.env.PATIENCE_MS ?? 300000)); // a fact is waited for, however busy the machine is: only what never comes ends a script
     if (process.env.DIST) // while working on the page: its newest build instead of the one inside the program
         for (const name of ["app.js", "app.css"]) await context.route(`**/${name}`, route => route.fulfill({path: `${process.env.DIST}/${name}`}));
@@ -81,7 +81,7 @@ export async function saved(page, press) {
 export async function broke_off(browser, title, error) {
     for (const page of browser.contexts().flatMap(context => context.pages())) {
         const shown = await page.locator("body").innerText({timeout: 5000}).catch(() => "nothing");
-        console.log(`${page.url()} shows: ${shown.replace(/\s+/g, " ").slice(0, 600)}`);
+        console.log(`${page.url()} shows: ${shown.replace(/\s+/g, " ").slice(0, 1500)}`);
         if (process.env.SHOTS) await page.screenshot({path: `${process.env.SHOTS}/failed.png`, fullPage: true}).catch(() => {});
     }
     check(title, false, error.stack);

@@ -185,14 +185,33 @@ async function colour(it, job) {
     await button(page, "Keep this colour").waitFor();
     await page.getByLabel("Where it was read").fill("under the back rest");
     await reload(it, "a fresh reading, and where it was read");
+    check("a fresh reading says what it is made of", (await page.locator("main").innerText()).includes("5 readings, 1 left out."), await page.locator("main").innerText());
     await screen(it, "a fresh reading");
     await button(page, "Keep this colour").click();
     await button(page, "Find its recipe").waitFor();
+    check("the reading is in the book, with where it was read", (await page.locator("main").innerText()).includes("under the back rest"));
     check("the target is shown under three lights", await page.locator(".lights svg[role=img]").count() === 3);
     await undo(it, "the colour", page.getByRole("radio", {name: /Instrument's file/}), button(page, "Find its recipe"));
     await undo_too_late(it);
     await reload(it, "the colour");
+    if (it.width === 390) await open(page, "Figures and curves");
     await screen(it, "the colour");
+}
+
+/** A recipe is a pot under one sentence; another pot is another picture; figures are one tap deeper. */
+async function pots(it) {
+    const {page} = it, chips = page.locator(".pot-chip input"), says = await page.locator(".sentence").innerText();
+    check("there are several pots to choose from", await chips.count() >= 2, await chips.count());
+    check("a pot stands under one sentence", /^(Hides in \d+ coats?|Lets|Hiding).*, (about \d cards?|4 cards or more), .*\.$/.test(says), says);
+    check("the dab lies in the target without a line around it", await page.locator(".swatch-ground path[stroke], .swatch-ground rect[stroke]").count() === 0
+        && await page.locator(".swatch-ground path").count() === 3);
+    check("no table of differences is in sight before it is asked for", await page.locator("dl.figures:visible, table:visible").count() === 0
+        && await page.locator(".named-pot svg rect[fill]:not(pattern rect)").count() >= 2);
+    await chips.nth(1).check();
+    check("another pot is another picture", await page.locator(".named-pot li").count() >= 2);
+    await open(page, "Figures and curves");
+    check("figures and curves are one tap deeper", await page.locator("dl.figures:visible").count() === 1 && await page.locator(".curves:visible").count() === 1);
+    await chips.nth(0).check();
 }
 
 async function recipe(it, job) {
@@ -202,6 +221,7 @@ async function recipe(it, job) {
     await button(page, "Find pots").click();
     await button(page, "Take this pot").waitFor();
     await reload(it, "pots to choose from");
+    if (it.width === 390) await pots(it);
     await screen(it, "pots to choose from");
     await button(page, "Take this pot").click();
     await page.waitForURL(/\/pour/);
@@ -326,8 +346,8 @@ async function coats(it, job) {
     check("film stands against hiding as a picture", await page.locator(".film svg[role=img]").count() === 1);
     await screen(it, "coats planned");
     await button(page, "Into the book").click();
-    await page.getByRole("button", {name: "On", exact: true}).waitFor();
-    await undo(it, "the coats", button(page, "Plan the coats"), page.getByRole("button", {name: "On", exact: true}));
+    await button(page, "On to the grain").waitFor();
+    await undo(it, "the coats", button(page, "Plan the coats"), button(page, "On to the grain"));
     await reload(it, "the coats");
 }
 
@@ -337,7 +357,7 @@ async function grain(it, job) {
     for (const whose of ["Sound part", "Repair"]) {
         if (whose === "Repair") await open(page, "Read a grain");
         await choose(page, "Whose grain", whose);
-        await page.getByLabel("What the photograph shows is so wide").fill("24");
+        await page.getByLabel("Width of what the photograph shows").fill("24");
         await page.getByLabel("Photographs with the torch moved").setInputFiles(grain_shots);
         await button(page, "Read the grain").click();
         await page.locator(".relief", {hasText: whose}).locator("img").waitFor();
@@ -363,8 +383,12 @@ async function sheen(it, job) {
     check("the ladder is a curve with the target on it", await page.locator(".ladder-target").count() === 1);
     await screen(it, "the sheen on the ladder");
     await button(page, "Into the book").click();
-    await button(page, "On").waitFor();
-    await undo(it, "the sheen", page.getByRole("radio", {name: /Gloss meter/}), button(page, "On"));
+    await button(page, "On to the final check").waitFor();
+    if (it.width === 390) {
+        const {csv} = await run_for(it, "shelf/ladder", {});
+        check("the ladder is kept in the shop, for every device", csv?.startsWith("matte_fraction,gu60\n0,78\n"), csv);
+    }
+    await undo(it, "the sheen", page.getByRole("radio", {name: /Gloss meter/}), button(page, "On to the final check"));
     await reload(it, "the sheen");
 }
 

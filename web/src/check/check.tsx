@@ -6,7 +6,7 @@ import {run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Entry, Job} from "../job/job";
 import {path_to} from "../job/place";
-import {useDoing} from "../shell/ask";
+import {of_the_page, useDoing} from "../shell/ask";
 import type {Place} from "../shell/reading";
 import {is_place, NO_PLACE, place_argument, Reading} from "../shell/reading";
 import {moment} from "../shell/time";
@@ -50,7 +50,7 @@ function Verdict_({job, entry}: {job: Job; entry: Entry}): JSX.Element {
     return <section class={`verdict ${verdict}`} aria-label={t.step.check}>
         <p class="word"><span class="sign" aria-hidden="true"/><strong>{t.check[verdict]}</strong></p>
         <p class="hint">{moment(entry.at)}</p>
-        {says.map((text, at) => <p key={at}>{text}</p>)}
+        {says.map((text, at) => <p key={at}>{of_the_page(text)}</p>)}
         <Deeper word={t.check.figures}><Figures document={d}/></Deeper>
         {verdict === "fail" && dabs && <Link class="button" to={path_to(job, dabs, job.colours[0] ?? null)}>{t.check.back_to_dabs}</Link>}
     </section>;

@@ -7,7 +7,7 @@ import {useDraft} from "../colour/draft";
 import {argument_of, number_of} from "../colour/numbers";
 import {Notes} from "../colour/reading_view";
 import {save_blob} from "../colour/save";
-import type {Document, Entry} from "../job/job";
+import type {Colour, Document, Entry, Job} from "../job/job";
 import {last_of} from "../job/job";
 import type {Match} from "../recipe/recipe";
 import {useDoing} from "../shell/ask";
@@ -60,16 +60,17 @@ interface FormProps {
     busy: boolean;
     error: string | null;
     film_hint: string;
+    area_hint: string;
 }
 
-function Wish({wish, set: put, send, busy, error, film_hint}: FormProps): JSX.Element {
+function Wish({wish, set: put, send, busy, error, film_hint, area_hint}: FormProps): JSX.Element {
     const set = (change: Partial<CoatsWish>): void => put({...wish, ...change});
     const field = (key: keyof typeof t.coats.fields, unit: string, hint?: string): JSX.Element =>
         <Field label={t.coats.fields[key]} unit={unit} mode={key === "start" ? "text" : "decimal"} value={wish[key]}
             set={value => set({[key]: value})} {...hint ? {hint} : {}}/>;
     const ready = [wish.area, wish.film, wish.solids].every(text => (number_of(text) ?? 0) > 0) && (!wish.edges.includes("fade") || (number_of(wish.fade) ?? 0) > 0);
     return <Form send={send}>
-        {field("area", "m²", t.coats.area_hint)}{field("film", "µm", film_hint)}{field("solids", "%", t.coats.solids_hint)}
+        {field("area", "m²", area_hint)}{field("film", "µm", film_hint)}{field("solids", "%", t.coats.solids_hint)}
         <Choice label={t.coats.by} value={wish.by} set={by => set({by})} from={BY.map(value => ({value, word: t.coats.bys[value]}))}/>
         <Many label={t.coats.edge} value={wish.edges} set={edges => set({edges})} from={EDGES.map(value => ({value, word: t.coats.edges[value]}))}/>
         {wish.edges.includes("fade") && field("fade", "mm")}
@@ -142,10 +143,19 @@ function film_of(match: Match | null): string {
     return film ? String(Math.ceil(film)) : "";
 }
 
+/** What the first look said of the pieces that this colour goes on. */
+function area_of(job: Job, colour: Colour | null): string {
+    const pieces = colour?.pieces ?? [], plans = job.entries.filter(entry => entry.step === "look" && entry.kind === "plan" && (!entry.piece || !pieces.length || pieces.includes(entry.piece)));
+    const newest = new Map(plans.map(entry => [entry.piece, entry.document["size"]?.area_m2 as number | null | undefined]));
+    const area = [...newest.values()].reduce<number>((sum, one) => sum + (one ?? 0), 0);
+    return area > 0 ? String(Number(area.toFixed(3))) : "";
+}
+
 function CoatsScreen(p: StepProps): JSX.Element {
     const recipe = last_of(p.job, "recipe", "match", p.colour), match = (recipe?.document ?? null) as Match | null;
     const logged = p.entries.filter(entry => entry.kind === "coats").pop() ?? null, logged_air = p.entries.filter(entry => entry.kind === "air").pop() ?? null;
-    const [wish, set] = useDraft<CoatsWish>(`coats ${p.job.id} ${p.colour?.id ?? ""}`, {...EMPTY, film: film_of(match), ...logged?.document["wish"] as object | undefined});
+    const said_area = area_of(p.job, p.colour);
+    const [wish, set] = useDraft<CoatsWish>(`coats ${p.job.id} ${p.colour?.id ?? ""}`, {...EMPTY, area: said_area, film: film_of(match), ...logged?.document["wish"] as object | undefined});
     const [found, set_found] = useState<Reckoned | null>(null), doing = useDoing();
     const send = (): Promise<boolean> => doing.go(async () => {
         set_found(await reckon(wish, recipe));
@@ -161,7 +171,7 @@ function CoatsScreen(p: StepProps): JSX.Element {
         save_blob(await paper("coats", {...coats_arguments(wish, recipe !== null), "--title": p.job.title}, files), "coat-card.pdf");
     });
     const shown = found?.reply ?? logged?.document ?? null, air = found ? found.air : (logged_air?.document as (Document & Air) | undefined) ?? null;
-    const form = <Wish wish={wish} set={set} send={() => void send()} busy={doing.busy} error={doing.error} film_hint={match ? t.coats.film_from_recipe : t.coats.film_hint}/>;
+    const form = <Wish wish={wish} set={set} send={() => void send()} busy={doing.busy} error={doing.error} area_hint={said_area && wish.area === said_area ? t.coats.area_from_look : t.coats.area_hint} film_hint={match ? t.coats.film_from_recipe : t.coats.film_hint}/>;
     if (!shown) return <><p>{t.coats.what}</p>{form}</>;
     return <>
         {air && <AirSays air={air}/>}
@@ -177,6 +187,6 @@ add_step({
     name: "coats", of: "colour", screen: CoatsScreen,
     outcome: (job, colour) => {
         const entry = last_of(job, "coats", "coats", colour);
-        return entry ? coats_sentence(entry.document) : last_of(job, "coats", undefined, colour)?.words || null;
+        return entry ? t.coats.outcome(entry.document["coats"] as number, (entry.document["wet_ml"] as number).toFixed(0)) : last_of(job, "coats", undefined, colour)?.words || null;
     },
 });

@@ -61,7 +61,7 @@ function ColourScreen({job, colour, entries, log, next}: StepProps): JSX.Element
     if (!kept) return <><p>{t.colour.what}</p>{ways}</>;
     return <>
         <ReadingView document={kept.document}/>
-        <p class="hint">{kept.words ? `${kept.words} ` : ""}{moment(kept.at)}</p>
+        <p class="hint">{[kept.words, moment(kept.at)].filter(Boolean).join(" · ")}</p>
         <Button main onClick={next}>{t.colour.onward}</Button>
         <Deeper word={t.colour.again}>{ways}</Deeper>
     </>;

@@ -50,6 +50,7 @@ function Found({entry}: {entry: Entry}): JSX.Element {
         {entry.photographs.map(sha256 => <a key={sha256} href={photo_address(sha256, 1600)} target="_blank" rel="noopener"><img src={photo_address(sha256, 1600)} alt={t.damage.marked}/></a>)}
         <p class="sentence">{damage_sentence(d)}</p>
         <p class="hint">{t.damage.legend}</p>
+        {d["crack_mm_u95"] !== undefined && <p>{t.damage.sure((d["crack_mm_u95"] as number).toFixed(0), ((d["loss_mm2_u95"] as number) / 100).toFixed(1))}</p>}
         <Deeper word={t.damage.figures}>
             <table><tbody>
                 {(d["classes"] as Class[] | undefined ?? []).map(one => <tr key={one.class}><th scope="row">{t.damage.classes[one.class] ?? one.class}</th>

@@ -42,7 +42,7 @@ function Record_({job, reload}: StepProps): JSX.Element {
         </>}
         <Field label={t.handover.remark} hint={t.handover.remark_hint} lines={2} value={draft.remark} set={remark => set({remark})}/>
         <Problem text={doing.error}/>
-        {asks && <Caution><p>{t.handover.unproven}</p><p>{t.handover.even_so_says}</p><Button busy={doing.busy} onClick={() => make(true)}>{t.handover.even_so}</Button></Caution>}
+        {asks && <Caution><p>{t.handover.unproven}</p><p>{t.handover.even_so_says}</p><div class="row"><Link class="button" to={`/job/${job.number}/check`}>{t.handover.to_check}</Link><Button busy={doing.busy} onClick={() => make(true)}>{t.handover.even_so}</Button></div></Caution>}
         <Button main={!made} submit busy={doing.busy}>{made ? t.handover.again : t.handover.make}</Button>
     </Form>;
 }

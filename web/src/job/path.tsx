@@ -15,7 +15,7 @@ import {entries_of} from "./job";
 import {useDraft} from "./draft";
 import {path_to} from "./place";
 
-const is_done = (job: Job, step: Step, colour: Colour | null): boolean =>
+export const is_done = (job: Job, step: Step, colour: Colour | null): boolean =>
     step.done ? step.done(job, colour) : entries_of(job, step.name, step.of === "colour" ? colour : null).length > 0;
 
 /** Of the colour that is worked on, else of the job: the bench's own rule. */
@@ -89,6 +89,7 @@ function About({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element 
         <Problem text={doing.error}/>
         {changed && <Undo word={t.kept} undo={undo}/>}
         <Button submit busy={doing.busy}>{t.save}</Button>
+        <div class="gap"/>
         <Choice<JobState> label={t.about.state} value={job.state} set={state => void change({"--state": state}, {"--state": job.state})}
             from={(["open", "waiting", "ended", "declined"] as const).map(value => ({value, word: t.job_state[value], about: t.about.states[value]}))}/>
     </Form>;
@@ -137,10 +138,8 @@ export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null;
     return <Screen title={job.title} above={<p class="above">
         <Link class="back" to="/">{t.places.jobs}</Link><span class="at">{t.jobs.number(job.number)} · {t.job_state[job.state]}</span>
     </p>}>
-        <p class="whose">
-            {customer?.name}{customer?.telephone && <> · <a href={`tel:${customer.telephone}`}>{customer.telephone}</a></>}
-            {job.due && ` · ${t.jobs.due(day(job.due))}`}{job.place && ` · ${job.place}`}
-        </p>
+        {customer && <p class="whose">{customer.name}{customer.telephone && <a href={`tel:${customer.telephone}`}>{customer.telephone}</a>}</p>}
+        {(job.due || job.place) && <p class="whose">{[job.due && t.jobs.due(day(job.due)), job.place].filter(Boolean).join(" · ")}</p>}
         {job.words && <p>{job.words}</p>}
         {job.colours.length > 1 && <Choice label={t.which_colour} value={colour?.id ?? null}
             set={id => go(`/job/${job.number}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name}))}/>}

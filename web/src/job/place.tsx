@@ -7,13 +7,13 @@ import {post} from "../api/outbox";
 import {useAsked} from "../shell/ask";
 import {useBar} from "../shell/bars";
 import {go, usePlace} from "../shell/place";
-import {Button, Link, Screen, Told} from "../shell/ui";
+import {Button, Choice, Link, Screen, Told} from "../shell/ui";
 import type {Step, StepProps} from "../steps/steps";
 import {step_named, steps} from "../steps/steps";
 import {t} from "../words/words";
 import type {Colour, Document, Entry, Job, LogOptions} from "./job";
 import {entries_of, load_job} from "./job";
-import {JobPath} from "./path";
+import {is_done, JobPath} from "./path";
 import {act_of, useUndo} from "./undo";
 
 const LOOK_EVERY_MS = 4000;
@@ -96,12 +96,14 @@ function StepScreen({job, step, colour, reload}: {job: Job; step: Step; colour: 
     const Inside = step.screen;
     return <Screen title={t.step[step.name]} above={<p class="above">
         <Link class="back" to={path_to(job, null, null)}>{job.title}</Link>
-        <span class="at">{t.step_of(at + 1, all.length)}{step.of === "colour" && colour && job.colours.length > 1 ? ` · ${colour.name}` : ""}</span>
+        <span class="at">{t.step_of(at + 1, all.length)}</span>
     </p>}>
+        {step.of === "colour" && job.colours.length > 1 && <Choice label={t.which_colour} value={colour?.id ?? null}
+            set={id => go(`/job/${job.number}/${step.name}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name}))}/>}
         <Inside job={job} colour={step.of === "colour" ? colour : null} entries={entries_of(job, step.name, step.of === "colour" ? colour : null)}
             reload={reload} log={log} next={() => go(following ? path_to(job, following, colour) : path_to(job, null, null))}/>
         {following && <nav class="onward" aria-label={t.the_path}>
-            <Link to={path_to(job, following, colour)}>{t.go_on_with(t.step[following.name])}</Link>
+            <Link class={is_done(job, step, colour) ? "button" : undefined} to={path_to(job, following, colour)}>{t.go_on_with(t.step[following.name])}</Link>
         </nav>}
     </Screen>;
 }

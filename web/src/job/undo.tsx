@@ -11,6 +11,7 @@ import {Button} from "../shell/ui";
 import {t} from "../words/words";
 import type {Colour, Document, Entry, Job, LogOptions, StepName} from "./job";
 import {STEPS, taken_back} from "./job";
+import {fresh_of, OVER} from "./no_undo";
 
 type Before = Pick<Entry, "id" | "kind" | "words" | "piece" | "colour" | "photographs">;
 
@@ -36,7 +37,7 @@ interface Done extends Act {
 /** Has a toggle of its own, or made more than an entry: a number, a pot. */
 const NOT_HERE = new Set(["prepared", "quoted", "pour", "adjustment", "ring", "handover", "invoiced", "kept-finish", "photograph"]);
 
-const place_of = (job: string, step: StepName): string => `done ${job} ${step}`, fresh_of = (job: string): string => `done ${job}`;
+const place_of = (job: string, step: StepName): string => `done ${job} ${step}`;
 
 function noted(job: string, step: StepName | null): Done[] {
     try {
@@ -83,8 +84,8 @@ export function useUndo(job: Job, step: StepName, colour: Colour | null, log: Lo
     const doing = useDoing(), [, again] = useState(0);
     useEffect(() => {
         const heard = (): void => again(n => n + 1);
-        addEventListener(KEPT, heard);
-        return () => removeEventListener(KEPT, heard);
+        for (const told of [KEPT, OVER]) addEventListener(told, heard);
+        return () => [KEPT, OVER].forEach(told => removeEventListener(told, heard));
     }, []);
     useEffect(() => () => { // one screen further is far enough
         if (sessionStorage.getItem(fresh_of(job.id)) !== step) sessionStorage.removeItem(fresh_of(job.id));

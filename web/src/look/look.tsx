@@ -98,6 +98,9 @@ export function Gate({plan}: {plan: Plan}): JSX.Element | null {
     </Caution>;
 }
 
+/** What the pieces that were looked at belong to: the next one most likely does too. */
+const craft_of = (job: Job): string | null => (plans_of(job).pop()?.document["craft"] as string | undefined) ?? null;
+
 interface LookProps {
     job: Job;
     piece: string | null;
@@ -108,7 +111,7 @@ interface LookProps {
 function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
     const before = plan_of(job, piece);
     // What was said here lies over what the book says: a look of another device changes the rest, and nothing that was typed is lost.
-    const [said, set_said, forget] = useDraft<Partial<Seen>>(`look ${job.id} ${piece ?? ""}`, {}), seen = {...seen_in(before), ...said};
+    const [said, set_said, forget] = useDraft<Partial<Seen>>(`look ${job.id} ${piece ?? ""}`, {}), seen = {...seen_in(before), ...(before ? {} : {craft: craft_of(job)}), ...said};
     const [missing, set_missing] = useState(false);
     const doing = useDoing(), gate = useGate(seen);
     const set = (more: Partial<Seen>): void => set_said({...said, ...more});
@@ -133,7 +136,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         <Choice<Yes> label={t.look.airbag} hint={t.look.airbag_hint} value={seen.airbag} set={airbag => set({airbag})}
             from={(["no", "yes", "unknown"] as const).map(value => ({value, word: t.look.answers[value]}))}/>
         {seen.airbag && <><h2>{t.photos.title}</h2><p>{t.look.first}</p></>}
-        {seen.airbag && <Photos step="look" entries={entries.filter(entry => entry.kind !== "damage")} log={log} piece={piece}/>}
+        {seen.airbag && <Photos step="look" entries={entries.filter(entry => entry.kind !== "damage" && (!piece || !entry.piece || entry.piece === piece))} log={log} piece={piece}/>}
         {seen.airbag && <>
             <Choice label={t.look.craft} value={seen.craft} set={craft => set({craft})} from={options_of(t.look.crafts)}/>
             <Choice label={t.look.place} value={seen.place} set={place => set({place})} from={options_of(t.look.places)}/>
@@ -146,7 +149,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
             <Damage entries={entries} piece={piece} log={log}/>
             {measured && seen.line !== measured.line && <p><Button onClick={() => set({damage: [...new Set([...seen.damage, ...measured.damage])], line: measured.line})}>{t.damage.take}</Button></p>}
             <Many label={t.look.damage} hint={t.look.damage_hint} value={seen.damage} set={damage => set({damage})} from={options_of(t.look.damages)}/>
-            <Field label={t.look.area} unit="m2" hint={t.look.area_hint} mode="decimal" value={seen.area} set={area => set({area})}/>
+            <Field label={t.look.area} unit="m²" hint={t.look.area_hint} mode="decimal" value={seen.area} set={area => set({area})}/>
             {seen.damage.some(one => one === "crack" || one === "cut") && <Field label={t.look.line} unit="mm" mode="numeric" value={seen.line} set={line => set({line})}/>}
             {seen.damage.some(one => ["flap", "hole", "stain", "burn"].includes(one)) && <Field label={t.look.spots} mode="numeric" value={seen.spots} set={spots => set({spots})}/>}
             <Deeper word={t.look.special}>

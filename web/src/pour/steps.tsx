@@ -9,6 +9,7 @@ import {Notes} from "../colour/reading_view";
 import {save_blob} from "../colour/save";
 import {to_step} from "../colour/to_step";
 import type {Entry, Job, Pot} from "../job/job";
+import {no_undo} from "../job/no_undo";
 import {last_of} from "../job/job";
 import type {Colour} from "../job/job";
 import {grams, layers_of, toner_look} from "../pot/layers";
@@ -170,13 +171,16 @@ function PourScreen(p: StepProps): JSX.Element {
     if (session) return <Running {...p} match={match} recipe={recipe} name={name} session={session} set={s => (set(s), set_another(false))}/>;
     const fresh = entry && entry.at >= recipe.at;
     if (fresh && !another) return <Poured entry={entry} match={match} next={p.next} another={() => set_another(true)}/>;
-    return <Begin match={match} recipe={recipe} name={name} start={set}/>;
+    return <Begin match={match} recipe={recipe} name={name} start={s => {
+        no_undo(p.job.id); // what is being poured is not taken away from under it
+        set(s);
+    }}/>;
 }
 
 add_step({
     name: "pour", of: "colour", screen: PourScreen,
     outcome: (job, colour) => {
         const entry = pour_of(job, colour), poured = entry?.document["poured"] as {g: number}[] | undefined;
-        return entry && poured ? t.pour.done(grams(poured.reduce((sum, part) => sum + part.g, 0)), moment(entry.at)) : null;
+        return entry && poured ? `${grams(poured.reduce((sum, part) => sum + part.g, 0))} g` : null;
     },
 });

@@ -63,7 +63,7 @@ const changed_of = (pricing: Document | null): string => pricing?.["currency"] ?
 async function turn(before: Document | null, after: Written): Promise<Document> {
     const now = as_form(before), changed = FIELDS.filter(name => after[name].trim() && (after.currency !== now.currency || after[name].trim() !== now[name]));
     return (await run<Document>("shop pricing", {...(after.currency !== before?.["currency"] ? {"--currency": after.currency.trim().toUpperCase()} : {}),
-        ...Object.fromEntries(changed.map(name => [ARGUMENTS[name], after[name].trim()])), "--prices": after.gross.length ? "gross" : "net", "--unchanged-since": changed_of(before)})).reply;
+        ...Object.fromEntries(changed.map(name => [ARGUMENTS[name], after[name].trim().replace(name === "shop_name" ? "" : ",", name === "shop_name" ? "" : ".")])), "--prices": after.gross.length ? "gross" : "net", "--unchanged-since": changed_of(before)})).reply;
 }
 
 const take_back = async (seen: Document): Promise<Document> => (await run<Document>("shop pricing", {"--take-back": true, "--unchanged-since": changed_of(seen)})).reply;

@@ -9,7 +9,7 @@ import {last_of} from "../job/job";
 import {plans_of} from "../look/look";
 import {path_to} from "../job/place";
 import {useAsked, useDoing} from "../shell/ask";
-import {money, save_as} from "../shell/money";
+import {amount, money, save_as} from "../shell/money";
 import {day} from "../shell/time";
 import {Button, Deeper, Field, Form, Link, Many, Note, Problem, Told} from "../shell/ui";
 import type {StepProps} from "../steps/steps";
@@ -50,8 +50,8 @@ function Range({quote}: {quote: Quote}): JSX.Element {
         {quote.choice?.text && <Note><p>{quote.choice.text}</p></Note>}
         <Deeper word={t.quote.lines}>
             <p>{t.quote.hours(quote.hours.p50.toFixed(1), quote.hours.p80.toFixed(1))}</p>
-            <table><tbody>{quote.lines.map((line, at) => <tr key={at}>
-                <th scope="row">{line.what}</th><td>{money(line.low_minor, quote.currency)}</td><td>{money(line.high_minor, quote.currency)}</td>
+            <table><thead><tr><td/><th scope="col">{t.quote.from}</th><th scope="col">{t.quote.up_to(quote.currency)}</th></tr></thead><tbody>{quote.lines.map((line, at) => <tr key={at}>
+                <th scope="row">{line.what}</th><td>{amount(line.low_minor, quote.currency)}</td><td>{amount(line.high_minor, quote.currency)}</td>
             </tr>)}</tbody></table>
         </Deeper>
     </section>;
@@ -60,25 +60,26 @@ function Range({quote}: {quote: Quote}): JSX.Element {
 interface AskProps {
     job: Job;
     quote: Quote | null;
+    currency: string;
     log: StepProps["log"];
     done(): Promise<void>;
 }
 
-function Ask({job, quote, log, done}: AskProps): JSX.Element {
+function Ask({job, quote, currency, log, done}: AskProps): JSX.Element {
     const [form, set] = useDraft(`quote ${job.id}`, {materials: "", new_part: "", km: "", discount: "", call_out: [] as "call_out"[]});
     const doing = useDoing();
     const field = (key: "materials" | "new_part" | "km" | "discount", unit?: string) =>
         <Field label={t.quote[key]} value={form[key]} set={value => set({...form, [key]: value})} mode="decimal" {...(unit ? {unit} : {})}/>;
     const send = (): void => void doing.go(async () => {
-        const args: Arguments = {JOB: job.id, "--materials": form.materials.trim(), "--new-part": form.new_part.trim(), "--km": form.km.trim(),
-            "--discount": form.discount.trim(), "--call-out": form.call_out.length > 0};
+        const plain = (key: "materials" | "new_part" | "km" | "discount"): string => form[key].trim().replace(",", ".");
+        const args: Arguments = {JOB: job.id, "--materials": plain("materials"), "--new-part": plain("new_part"), "--km": plain("km"), "--discount": plain("discount"), "--call-out": form.call_out.length > 0};
         const {reply} = await run_once<Quote>("quote", args), before = last_of(job, "quote", "quoted");
         await log({kind: "quoted", format: 1, number: reply.number}, {note: t.quote.number(reply.number), ...(before ? {replaces: before.id} : {})});
         await done();
     });
     return <Form send={send}>
         <Deeper word={t.quote.others} open={!quote}>
-            {field("materials")}{field("new_part")}{field("km", "km")}{field("discount", "%")}
+            {field("materials", currency)}{field("new_part", currency)}{field("km", "km")}{field("discount", "%")}
             <Many label={t.new_job.place} value={form.call_out} set={call_out => set({...form, call_out})} from={[{value: "call_out" as const, word: t.quote.call_out}]}/>
         </Deeper>
         <Problem text={doing.error}/>
@@ -130,7 +131,7 @@ function QuoteStep({job, reload, log}: StepProps): JSX.Element {
             </>
             : <Told asked={{...asked, value: asked.waiting && asked.value === null ? null : true}}>
                 {asked.value && <><Range quote={asked.value}/><Answer job={job} quote={asked.value} done={done}/></>}
-                {asked.value?.state !== "accepted" && <Ask job={job} quote={asked.value} log={log} done={done}/>}
+                {asked.value?.state !== "accepted" && <Ask job={job} quote={asked.value} currency={said["currency"] as string} log={log} done={done}/>}
                 <p class="after"><Button quiet onClick={() => set_prices(true)}>{t.quote.prices}</Button></p>
             </Told>}
     </Told>;

@@ -62,7 +62,7 @@ export function weakest(recipe: Recipe): Light | "same" | null {
     return recipe.de00[worst]! < .4 ? "same" : worst;
 }
 
-function hiding(recipe: Recipe, match: Match): string {
+export function hiding(recipe: Recipe, match: Match): string {
     if (recipe.hides === false) return t.recipe.shows_through;
     return known(recipe.coats_to_hide) ? t.recipe.hides(recipe.coats_to_hide, match.bench["coat_um"] as number) : t.recipe.hiding_unknown;
 }

@@ -16,7 +16,7 @@ import {add_step} from "../steps/steps";
 import {t} from "../words/words";
 import {Pots} from "./pots";
 import type {Match} from "./recipe";
-import {sentence, with_chosen} from "./recipe";
+import {hiding, with_chosen} from "./recipe";
 import {WishForm} from "./wish";
 import "./recipe.css";
 
@@ -76,6 +76,6 @@ add_step({
     name: "recipe", of: "colour", screen: RecipeScreen,
     outcome: (job, colour) => {
         const match = match_of(job, colour), recipe = match?.recipes?.[0];
-        return match && recipe ? sentence(recipe, match, reading_of(job, colour)) : null;
+        return match && recipe ? t.recipe.outcome(recipe.parts.length, hiding(recipe, match)) : null;
     },
 });

@@ -41,7 +41,7 @@ function Devices(): JSX.Element {
 function AddDevice({me}: {me: Me}): JSX.Element {
     const [shown, set] = useState<Pairing | null>(null);
     const doing = useDoing();
-    if (!me.tls) return <p>{t.settings.only_here}</p>;
+    if (!me.tls) return <p>{t.settings.only_here} <code>{t.settings.only_here_how}</code></p>;
     if (!shown) return <>
         <Problem text={doing.error}/>
         <Button busy={doing.busy} onClick={() => void doing.go(async () => set(await pairing()))}>{t.settings.add}</Button>

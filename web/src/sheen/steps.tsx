@@ -191,6 +191,6 @@ add_step({
     name: "sheen", of: "colour", screen: SheenScreen,
     outcome: (job, colour) => {
         const entry = last_of(job, "sheen", "sheen", colour);
-        return entry && entry.document["matte_fraction"] !== undefined ? sheen_sentence(entry.document) : null;
+        return entry && entry.document["matte_fraction"] !== undefined ? t.sheen.outcome(Math.round(100 * (entry.document["matte_fraction"] as number))) : null;
     },
 });

@@ -4,6 +4,8 @@ import {useState} from "preact/hooks";
 import {file_of, run, run_once, run_watched} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document} from "../job/job";
+import type {Bench} from "../pot/layers";
+import {toner_look} from "../pot/layers";
 import {useDoing} from "../shell/ask";
 import {Button, Field, FileButton, Form, Note, Problem, Progress} from "../shell/ui";
 import {t} from "../words/words";
@@ -15,11 +17,12 @@ interface Doubt {
 
 function Learnt({made, keep, cancel, busy}: {made: Document; keep(): void; cancel(): void; busy: boolean}): JSX.Element {
     const toners = made["toners"] as Document[] | Record<string, Document>;
-    const names = Array.isArray(toners) ? toners.map(one => one["name"] || one["id"]) : Object.entries(toners).map(([id, one]) => one["name"] || id);
+    const names: [string, string | null][] = Array.isArray(toners) ? toners.map(one => [one["name"] || one["id"], null])
+        : Object.entries(toners).map(([id, one]) => [one["name"] || id, toner_look(one as Bench["toners"][string], made["surface"] ?? {})?.css ?? null]);
     const doubts = (made["disbelieved"] ?? []) as Doubt[];
     return <section aria-label={t.shelf.fitted}>
         <h2>{t.shelf.fitted}</h2>
-        <ul class="plain">{names.map(name => <li key={name}>{name}</li>)}</ul>
+        <ul class="plain learnt">{names.map(([name, css]) => <li key={name}><svg viewBox="0 0 1 1" aria-hidden="true">{css && <rect width="1" height="1" fill={css}/>}</svg>{name}</li>)}</ul>
         {doubts.length > 0 && <><h2>{t.shelf.doubted}</h2><ul class="plain">{doubts.map((one, at) =>
             <li key={at}>{one.id}: {one.text}</li>)}</ul></>}
         <Button main busy={busy} onClick={keep}>{t.shelf.keep}</Button>

@@ -30,6 +30,12 @@ function grow(room: HTMLElement, high: number, begins: boolean): void {
     else if (moved) scrollBy(0, moved);
 }
 
+/** Of several things that can be taken back the newest is offered: a second bar would only cover more. */
+function shown(): [string, JSX.Element][] {
+    const all = [...bars], newest = all.filter(([name]) => name.startsWith("undo")).pop();
+    return all.filter(one => !one[0].startsWith("undo") || one === newest);
+}
+
 /** Stands before the shell. */
 export function Bars(): JSX.Element {
     const [, again] = useState(0), over = useRef<HTMLDivElement>(null), room = useRef<HTMLDivElement>(null);
@@ -52,7 +58,7 @@ export function Bars(): JSX.Element {
         };
     }, []);
     return <>
-        <div ref={over} class="bars" role="status">{[...bars].map(([name, bar]) => <div key={name}>{bar}</div>)}</div>
+        <div ref={over} class="bars" role="status">{shown().map(([name, bar]) => <div key={name}>{bar}</div>)}</div>
         <div ref={room} class="bars-room" aria-hidden="true"/>
     </>;
 }

@@ -11,6 +11,13 @@ export const waiting = "One moment";
 export const try_again = "Try again";
 export const out_of_reach = "The bench does not answer. Is the machine that runs it on, and is this phone on its network?";
 export const went_wrong = "That did not work.";
+/** Refusals that say on the page what to do there. */
+export const refusals: Record<string, string> = {
+    "card-other-geometry": "The card and the sound spot were not read the same way: one by an instrument and one by photograph, or with and without shine. Read both alike.",
+    "backing-other-geometry": "The ground and the sound spot were not read the same way: one by an instrument and one by photograph, or with and without shine. Read both alike.",
+};
+export const files: Record<string, string> = {"card.json": "The card", "target.json": "The sound spot", "toners.json": "The shelf", "shelf.json": "The shelf", "recipe.json": "The recipe",
+    "stock.json": "The stock", "lights.json": "The torch", "sheet.json": "The sheet", "start.json": "The sheet", "last.json": "The ring"};
 export const no_such_place = "There is nothing at this address.";
 export const to_jobs = "To the jobs";
 export const optional = "may stay empty";
@@ -121,7 +128,7 @@ export const look = {
     answers: {no: "No", yes: "Yes", unknown: "I do not know"},
     which_piece: "Which piece", whole_job: "the whole job", craft: "What it belongs to", place: "Which part it is", material: "What it is made of",
     damage: "What is wrong with it", damage_hint: "All that you see.",
-    size: "How large", area: "Area that is worked on", area_hint: "Length times width: a seat cushion is about 0.3 m2.",
+    size: "How large", area: "Area that is worked on", area_hint: "Length times width: a seat cushion is about 0.3 m².",
     line: "Cracks and cuts, all together", spots: "Loose flaps, holes, stains",
     special: "What else is there", perforated: "holes in it", ventilated: "a fan below it", heated: "a heater below it", agreed: "the customer wants the coat that changes it",
     edge: "Where the colour ends", edges: {break: "at a seam or an edge", fade: "it fades out on the face"},
@@ -129,7 +136,7 @@ export const look = {
     crosslinker: "What goes into the pot to harden it", crosslinkers: {none: "nothing", isocyanate: "an isocyanate", aziridine: "an aziridine", unknown: "I do not know"},
     fire: "Was a fire rating asked for", fires: {none: "no", needed: "yes"},
     note: "In your own words", send: "Keep what I saw", again: "Keep it so", photo_of: (step: string): string => `Photograph, ${step}`,
-    stop_send: "Keep why not", outcome: (pieces: number, pictures: number): string => [pieces ? `${pieces} looked at` : "", pictures ? `${pictures} photographs` : ""].filter(Boolean).join(", "),
+    stop_send: "Keep why not", outcome: (pieces: number, pictures: number): string => [pieces ? (pieces === 1 ? "looked at" : `${pieces} pieces`) : "", pictures ? (pictures === 1 ? "1 photograph" : `${pictures} photographs`) : ""].filter(Boolean).join(", "),
     stop: "Stop here", may: "It may be worked on", mind: "It may be worked on, with care",
     missing: "Say first what it belongs to, which part it is, what it is made of and what is wrong with it.",
     crafts: {
@@ -165,7 +172,7 @@ export const damage = {
     mm: "How long that is", mm_hint: "Between the two ends that were tapped.", lamp: "Photographs with the lamp moved", lamp_hint: "Of the same place, the camera not moved: cracks stand out better.",
     one_place: "Both ends lie on one place: tap the two ends of the known length.", measure: "Measure", marked: "The photograph with its cracks and lost colour marked", legend: "Lines are cracks, hatched places have lost their colour.",
     sentence: (crack: number, loss: string, panel: string): string => `${crack > 0 ? `${crack} mm of cracks` : "No cracks"} and ${Number(loss) > 0 ? `${loss} cm² of lost colour` : "no lost colour"} on ${panel} cm².`,
-    figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
+    sure: (mm: string, cm2: string): string => `Sure to about ${mm} mm of cracks and ${cm2} cm² of lost colour.`, figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
     classes: {"clean-only": "clean only", recolour: "recolour", "flexible-fill": "flexible fill", "glue-flap": "glue a flap", "sub-patch": "patch under it", "new-panel": "a new panel"} as Record<string, string>,
 };
 
@@ -173,9 +180,9 @@ export const grain = {
     what: "Read the grain of the sound part, and of the repair or a test card. They are compared, and the gun's next setting comes from what your shots gave.",
     of: {sound: "Sound part", repair: "Repair"}, whose: "Whose grain", not_read: "not read yet", relief: (whose: string): string => `${whose}: its relief, lit from the side`,
     size: (sal: string, sa: string): string => `Grains about ${sal} mm, ${sa} µm high`, same: "The same grain", different: "Not the same grain", sound_read: "the sound part is read",
-    compare: "Compare them", figures: "The figures", verdicts: {same: "same", different: "different", "not told": "cannot be told"}, onward: "On",
+    compare: "Compare them", figures: "The figures", verdicts: {same: "same", different: "different", "not told": "cannot be told"}, onward: "On to the sheen",
     read_title: "Read a grain", photos: "Photographs with the torch moved", photos_hint: "Eight are good, three the least: camera on a stand, the torch at the next hour of a clock for each.",
-    torch: {elevation: "Torch above the surface", distance: "From torch to surface", wide: "What the photograph shows is so wide"}, wide_hint: "Lay a ruler in it once and take it out again.", elevation_hint: "20 to 50 degrees.",
+    torch: {elevation: "Torch above the surface", distance: "From torch to surface", wide: "Width of what the photograph shows"}, wide_hint: "Lay a ruler in it once and take it out again.", elevation_hint: "20 to 50 degrees.",
     first: "Torch in the first photograph", first_hint: "Twelve is the top of the picture.", hour: (h: string): string => `${h} o'clock`, turn: "Then it went", turns: {clock: "as a clock goes", against: "against the clock"},
     read: "Read the grain", gun_title: "The gun's next shot", gun: "At the gun",
     shots: (n: number): string => n === 0 ? "No test shot is in this job yet." : n === 1 ? "One test shot so far." : `${n} test shots so far.`,
@@ -186,11 +193,11 @@ export const grain = {
 
 export const quote = {
     look_first: "A price needs to know what is wrong. Look at the piece first.", to_look: "To the first look",
-    range: "Between", and: "and", with_tax: "tax is in it", plus_tax: "plus tax", number: (n: number): string => `Quote ${n}`,
+    range: "Between", and: "and", from: "from", up_to: (currency: string): string => `to, ${currency}`, with_tax: "tax is in it", plus_tax: "plus tax", number: (n: number): string => `Quote ${n}`,
     holds: (day: string): string => `holds until ${day}`, make: "Reckon the price", again: "Reckon it again",
     accept: "The customer says yes", decline: "The customer says no", accepted: "The customer said yes. The quote stands as it is.",
     declined: "The customer said no.", replaced: "A newer one has taken its place.", materials: "Paint and the like, what it costs you", new_part: "A new part, fitted, for comparison",
-    km: "Way there and back", call_out: "The work is done at the customer's", discount: "Off everything",
+    km: "Way there and back", call_out: "The work is done at the customer's", discount: "Discount, off everything",
     lines: "Line by line", hours: (low: string, high: string): string => `${low} to ${high} hours of work`, others: "Paint, way and new part",
     paper: "Save the quote as PDF", beside: "Against a new part",
     no_prices: "The bench does not know your prices yet. Say them once.", prices: "Your prices",
@@ -209,7 +216,7 @@ export const prepare = {
 
 export const check = {
     how: "Read the repair and, beside it, the sound part: several spots, once dry and coated.", spot: "Spot", spot_name: "Where", spot_hint: "front edge, by the seam",
-    sound: "Sound part", repair: "Repair", file: "Reading from the instrument", lab: "or L, a, b", lab_hint: "52.1, 24.3, 30.8",
+    sound: "Sound part", repair: "Repair", file: "Instrument's file", lab: "or L, a, b", lab_hint: "52.1, 24.3, 30.8",
     gloss: "Gloss at 60 degrees, sound and repair", gloss_unit: "GU", gloss_hint: "12.0, 11.4, or empty when no meter is there", add: "Another spot", edge: "Where the repair ends", edges: {within: "inside the panel", panel: "at the panel's edge", fade: "fades out"},
     send: "Check it", again: "Check again", pass: "It holds", fail: "It does not hold yet", unsure: "It cannot be told from these readings",
     by_eye: "Without an instrument", eye_how: "Stand where the customer will sit. Look under each light, square and along the surface.",
@@ -221,7 +228,7 @@ export const check = {
 
 export const handover = {
     photos: "Photographs of the finished piece", remark: "What the customer should know", remark_hint: "May stay empty: care and curing are in the record already.",
-    make: "Make the record", again: "Make it once more", save: "Save the record as PDF", unproven: "No final check of this job has passed. Check it first; or:", even_so: "Hand it over even so", even_so_says: "The record will say that the last check did not pass, or that there was none.",
+    make: "Make the record", again: "Make it once more", save: "Save the record as PDF", unproven: "No final check of this job has passed. Check it first; or:", to_check: "To the final check", even_so: "Hand it over even so", even_so_says: "The record will say that the last check did not pass, or that there was none.",
     made: (at: string): string => `Made on ${at}.`, calendar: "Its days for the calendar", invoice: "Invoice", invoice_number: (n: number): string => `Invoice ${n}`, hours: "Hours worked", hours_hint: "Left empty: the lower figure of the quote.",
     make_invoice: "Make the invoice", save_invoice: (n: number): string => `Save invoice ${n} as PDF`, no_quote: "An invoice needs a quote that the customer said yes to.",
     keep: "In the book of finishes", keep_how: "So that the same finish can be made again next year. What was poured is there by itself; say what you call it.", rename: "Call it so", keep_name: "What it is called", keep_send: "Keep this finish",
@@ -237,7 +244,7 @@ export const shelf = {
     sheet: "Safety data sheet", sheet_have: "There is one.", sheet_none: "There is none yet.", sheet_add: "Keep a sheet", sheet_day: "Day on the sheet",
     roles: {binder: "binder", white: "white", black: "black", colour: "colour"} as Record<string, string>,
     teach: "Teach the shelf", measured: "From sprayed cards that were measured", measured_how: "The file of your instrument: one film on each row, with the grams of each toner, over its backing.",
-    choose: "Choose the file", about: "Names, prices and lots (about.json)", fitted: "What the bench learnt", keep: "Make this the shelf", kept: "This is the shelf now.",
+    choose: "The file of the measured cards", about: "First, when you have one: the file of names, prices and lots", fitted: "What the bench learnt", keep: "Make this the shelf", kept: "This is the shelf now.",
     doubted: "Films that it does not believe", a_lot_expired: "a bottle is past its day", labels: "From what stands on the labels", labels_label: "Toners and their pigments", labels_how: "For the first day without an instrument. Each on its own line: name=pigment of the label.",
     labels_hint: "white=PW6, brown=yellow-oxide+warm-black", start: "Begin with these", since: (at: string): string => `As it is since ${at}.`, back: "Shelf", lots: "Bottles", paper: "Save its swatches as PDF",
 };
@@ -254,7 +261,7 @@ export const book = {
 export const settings = {
     devices: "Devices that are let in", this_one: "this one", since: (at: string): string => `since ${at}`, send_away: "Send away", seen: (at: string): string => `last here ${at}`, forget_find: "Name of the customer, or a part of it", gone: (name: string): string => `${name} is sent away. It cannot come back without new figures.`,
     add: "Add a device", add_how: "Open this address on it, on the same network, and type the figures.", minutes: (n: number): string => `They hold for ${n} minutes.`,
-    only_here: "The bench listens on this machine only. To let a phone in, start it with russet serve --listen and the address of this machine.",
+    only_here: "The bench listens on this machine only. To let a phone in, start it with the address of this machine in your network:", only_here_how: "russet serve --listen ADDRESS",
     fingerprint: "Fingerprint of the certificate", fingerprint_how: "The phone warns once, because the bench made its certificate itself. Compare the figures before you go on.",
     qr: "The address as a picture for the phone's camera", backup: "Backup", backup_how: "The whole shop, book and photographs, in one file. Keep it on another machine.", backup_make: "Save a backup",
     backup_made: "Saved. russet shop restore makes a shop of it.", check: "Look whether all is sound", checked: "Book and photographs are sound.", prices: "Your prices",
