@@ -104,10 +104,12 @@ async function photographs(it, job) {
     await page.locator(".tap-photo img").click({position: {x: 40, y: 30}});
     check("a spot is tapped on a HEIC photograph that this browser does not show, on its own pixels", /^\d+,\d+,10$/.test(await page.getByLabel(/radius in its pixels/).inputValue()), await page.getByLabel(/radius in its pixels/).inputValue());
     await screen(it, "a spot on a HEIC photograph");
+    await at(it, `${job}/look`);
 }
 
 /** A photograph of some pieces whose connection is cut in the middle: what has arrived is not sent again. */
 async function cut(it, job) {
+    await it.page.getByText("Choose pictures").waitFor();
     const {page} = it, whole = picture(20), big = {...whole, buffer: Buffer.concat([whole.buffer, Buffer.alloc(1800000, 7)])}, offsets = [];
     let pieces = 0, cut_off = false;
     await page.route("**/api/upload/**", async route => {

@@ -184,7 +184,7 @@ function CoatsScreen(p: StepProps): JSX.Element {
 }
 
 add_step({
-    name: "coats", of: "colour", screen: CoatsScreen,
+    name: "coats", of: "colour", screen: CoatsScreen, leads_on: true,
     outcome: (job, colour) => {
         const entry = last_of(job, "coats", "coats", colour);
         return entry ? t.coats.outcome(entry.document["coats"] as number, (entry.document["wet_ml"] as number).toFixed(0)) : last_of(job, "coats", undefined, colour)?.words || null;

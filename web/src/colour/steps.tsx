@@ -68,7 +68,7 @@ function ColourScreen({job, colour, entries, log, next}: StepProps): JSX.Element
 }
 
 add_step({
-    name: "colour", of: "colour", screen: ColourScreen,
+    name: "colour", of: "colour", screen: ColourScreen, leads_on: true,
     outcome: (job, colour) => {
         const reading = reading_of(job, colour);
         return reading ? sureness(reading) : null;

@@ -188,7 +188,7 @@ function DabsScreen(p: StepProps): JSX.Element {
 }
 
 add_step({
-    name: "dabs", of: "colour", screen: DabsScreen,
+    name: "dabs", of: "colour", screen: DabsScreen, leads_on: true,
     outcome: (job, colour) => {
         const last = last_of(job, "dabs", undefined, colour), added = corrected_pot(job, colour)?.added.length ?? 0;
         return added > 0 ? t.dabs.corrected(added) : last?.words || null;

@@ -82,7 +82,7 @@ function Grain({entries, log, next}: StepProps): JSX.Element {
 }
 
 add_step({
-    name: "grain", of: "job", screen: Grain,
+    name: "grain", of: "job", screen: Grain, leads_on: true,
     done: (job: Job, _colour: Colour | null) => last_of(job, "grain") !== null,
     outcome: (job: Job) => {
         const entries = job.entries.filter(entry => entry.step === "grain"), d = compared(entries);

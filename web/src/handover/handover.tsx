@@ -5,7 +5,7 @@ import {paper, paper_once, Refused, run, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Entry, Job} from "../job/job";
 import {entry_file, last_of} from "../job/job";
-import {useAsked, useDoing} from "../shell/ask";
+import {sentence_of, useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
 import {Photos} from "../shell/photos";
 import {moment} from "../shell/time";
@@ -20,15 +20,15 @@ const UNPROVEN = ["handover-no-check", "handover-not-passed"];
 
 function Record_({job, reload}: StepProps): JSX.Element {
     const [draft, set] = useDraft(`handover ${job.id}`, {remark: ""});
-    const [asks, set_asks] = useState(false);
+    const [asks, set_asks] = useState<string | null>(null);
     const doing = useDoing(), made = last_of(job, "handover", "handover"), name = `record-${job.number}.pdf`;
     const make = (even_so: boolean): void => void doing.go(async () => {
         try {
             save_as(await paper_once("handover", {JOB: job.id, "--remark": draft.remark.trim() ? [draft.remark.trim()] : [], "--even-so": even_so}, {JOB: job.id, "--show": true}), name);
-            set_asks(false);
+            set_asks(null);
         } catch (error) {
             if (!(error instanceof Refused && UNPROVEN.includes(error.id))) throw error;
-            return set_asks(true);
+            return set_asks(sentence_of(error));
         }
         await reload();
     });
@@ -42,7 +42,7 @@ function Record_({job, reload}: StepProps): JSX.Element {
         </>}
         <Field label={t.handover.remark} hint={t.handover.remark_hint} lines={2} value={draft.remark} set={remark => set({remark})}/>
         <Problem text={doing.error}/>
-        {asks && <Caution><p>{t.handover.unproven}</p><p>{t.handover.even_so_says}</p><div class="row"><Link class="button" to={`/job/${job.number}/check`}>{t.handover.to_check}</Link><Button busy={doing.busy} onClick={() => make(true)}>{t.handover.even_so}</Button></div></Caution>}
+        {asks && <Caution><p>{asks}</p><p>{t.handover.even_so_or}</p><div class="row"><Link class="button" to={`/job/${job.number}/check`}>{t.handover.to_check}</Link><Button busy={doing.busy} onClick={() => make(true)}>{t.handover.even_so}</Button></div></Caution>}
         <Button main={!made} submit busy={doing.busy}>{made ? t.handover.again : t.handover.make}</Button>
     </Form>;
 }

@@ -103,7 +103,7 @@ function StepScreen({job, step, colour, reload}: {job: Job; step: Step; colour: 
         <Inside job={job} colour={step.of === "colour" ? colour : null} entries={entries_of(job, step.name, step.of === "colour" ? colour : null)}
             reload={reload} log={log} next={() => go(following ? path_to(job, following, colour) : path_to(job, null, null))}/>
         {following && <nav class="onward" aria-label={t.the_path}>
-            <Link class={is_done(job, step, colour) ? "button" : undefined} to={path_to(job, following, colour)}>{t.go_on_with(t.step[following.name])}</Link>
+            <Link class={is_done(job, step, colour) && !step.leads_on ? "button" : undefined} to={path_to(job, following, colour)}>{t.go_on_with(t.step[following.name])}</Link>
         </nav>}
     </Screen>;
 }

@@ -1,6 +1,6 @@
 // A device that the bench does not know yet: six figures from one that it knows.
 import type {JSX} from "preact";
-import {useState} from "preact/hooks";
+import {useEffect, useState} from "preact/hooks";
 import {pair} from "../api/api";
 import {useDoing} from "../shell/ask";
 import {Button, Field, Form, Note, Problem, Screen} from "../shell/ui";
@@ -15,10 +15,12 @@ export function Pairing({paired}: {paired(): void}): JSX.Element {
     const doing = useDoing();
     const send = (): void => void doing.go(async () => {
         await pair(code.replace(/\D/g, ""), name.trim() || device_name());
-        if (used) history.replaceState(null, "", "/");
         paired();
     });
-    const used = new URLSearchParams(location.search).has("ticket");
+    const [used] = useState(() => new URLSearchParams(location.search).has("ticket"));
+    useEffect(() => { // no ticket stays in the address, not even one that is used
+        if (used) history.replaceState(null, "", "/");
+    }, []);
     return <Screen title={t.pairing.title}>
         {used && <Note><p>{t.pairing.used}</p></Note>}
         <p>{t.pairing.how}</p>

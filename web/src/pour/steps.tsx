@@ -178,7 +178,7 @@ function PourScreen(p: StepProps): JSX.Element {
 }
 
 add_step({
-    name: "pour", of: "colour", screen: PourScreen,
+    name: "pour", of: "colour", screen: PourScreen, leads_on: true,
     outcome: (job, colour) => {
         const entry = pour_of(job, colour), poured = entry?.document["poured"] as {g: number}[] | undefined;
         return entry && poured ? `${grams(poured.reduce((sum, part) => sum + part.g, 0))} g` : null;

@@ -73,7 +73,7 @@ function RecipeScreen(p: StepProps): JSX.Element {
 }
 
 add_step({
-    name: "recipe", of: "colour", screen: RecipeScreen,
+    name: "recipe", of: "colour", screen: RecipeScreen, leads_on: true,
     outcome: (job, colour) => {
         const match = match_of(job, colour), recipe = match?.recipes?.[0];
         return match && recipe ? t.recipe.outcome(recipe.parts.length, hiding(recipe, match)) : null;

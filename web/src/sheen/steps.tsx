@@ -188,7 +188,7 @@ function SheenScreen(p: StepProps): JSX.Element {
 }
 
 add_step({
-    name: "sheen", of: "colour", screen: SheenScreen,
+    name: "sheen", of: "colour", screen: SheenScreen, leads_on: true,
     outcome: (job, colour) => {
         const entry = last_of(job, "sheen", "sheen", colour);
         return entry && entry.document["matte_fraction"] !== undefined ? t.sheen.outcome(Math.round(100 * (entry.document["matte_fraction"] as number))) : null;

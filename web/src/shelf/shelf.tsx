@@ -59,7 +59,7 @@ function Level({toner, full_g, css}: {toner: Toner; full_g: number; css: string 
     return <svg class="level" viewBox="0 0 28 48" aria-hidden="true">
         <path class={css ? undefined : "liquid"} {...(css ? {fill: css} : {})} d={`M4 ${BOTTOM - level}h20v${level}h-20z`}/>
         <path class="glass" d="M10 2h8v4l6 4v34h-20v-34l6-4z"/>
-        {css && level === 0 && <rect x="4" y="20" width="20" height="14" fill={css}/>}
+        {css && level === 0 && <rect x="5.5" y="21" width="17" height="13" fill={css}/>}
         {toner.warn_g > 0 && <path class="warn" d={`M0 ${BOTTOM - of(toner.warn_g)}h28`}/>}
     </svg>;
 }

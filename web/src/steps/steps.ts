@@ -23,6 +23,8 @@ export interface Step {
     screen: ComponentType<StepProps>;
     /** Whether it is done; left out: when anything was logged in it. */
     done?(job: Job, colour: Colour | null): boolean;
+    /** Its screen has a button of its own that leads on. */
+    leads_on?: boolean;
     /** One line for the path of the job: what came out so far. null: nothing yet. */
     outcome?(job: Job, colour: Colour | null): string | null;
 }

@@ -13,6 +13,7 @@ export const out_of_reach = "The bench does not answer. Is the machine that runs
 export const went_wrong = "That did not work.";
 /** Refusals that say on the page what to do there. */
 export const refusals: Record<string, string> = {
+    "handover-not-passed": "The last final check did not pass.",
     "card-other-geometry": "The card and the sound spot were not read the same way: one by an instrument and one by photograph, or with and without shine. Read both alike.",
     "backing-other-geometry": "The ground and the sound spot were not read the same way: one by an instrument and one by photograph, or with and without shine. Read both alike.",
 };
@@ -193,7 +194,7 @@ export const grain = {
 
 export const quote = {
     look_first: "A price needs to know what is wrong. Look at the piece first.", to_look: "To the first look",
-    range: "Between", and: "and", from: "from", up_to: (currency: string): string => `to, ${currency}`, with_tax: "tax is in it", plus_tax: "plus tax", number: (n: number): string => `Quote ${n}`,
+    range: "Between", and: "and", from: "from", up_to: (currency: string): string => `to ${currency}`, with_tax: "tax is in it", plus_tax: "plus tax", number: (n: number): string => `Quote ${n}`,
     holds: (day: string): string => `holds until ${day}`, make: "Reckon the price", again: "Reckon it again",
     accept: "The customer says yes", decline: "The customer says no", accepted: "The customer said yes. The quote stands as it is.",
     declined: "The customer said no.", replaced: "A newer one has taken its place.", materials: "Paint and the like, what it costs you", new_part: "A new part, fitted, for comparison",
@@ -228,7 +229,7 @@ export const check = {
 
 export const handover = {
     photos: "Photographs of the finished piece", remark: "What the customer should know", remark_hint: "May stay empty: care and curing are in the record already.",
-    make: "Make the record", again: "Make it once more", save: "Save the record as PDF", unproven: "No final check of this job has passed. Check it first; or:", to_check: "To the final check", even_so: "Hand it over even so", even_so_says: "The record will say that the last check did not pass, or that there was none.",
+    make: "Make the record", again: "Make it once more", save: "Save the record as PDF", to_check: "To the final check", even_so_or: "Check it first; or hand it over even so: the record will say it.", even_so: "Hand it over even so",
     made: (at: string): string => `Made on ${at}.`, calendar: "Its days for the calendar", invoice: "Invoice", invoice_number: (n: number): string => `Invoice ${n}`, hours: "Hours worked", hours_hint: "Left empty: the lower figure of the quote.",
     make_invoice: "Make the invoice", save_invoice: (n: number): string => `Save invoice ${n} as PDF`, no_quote: "An invoice needs a quote that the customer said yes to.",
     keep: "In the book of finishes", keep_how: "So that the same finish can be made again next year. What was poured is there by itself; say what you call it.", rename: "Call it so", keep_name: "What it is called", keep_send: "Keep this finish",
