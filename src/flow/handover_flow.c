@@ -437,11 +437,18 @@ static enum status put_pictures(const struct surroundings *around, struct record
 
 static void say_not_logged(const struct record *r, json_t *reply) {
     const json_t *list = json_object_get(reply, "not_logged");
-    struct text names = {0};
-    for (size_t i = 0; i < json_array_size(list); i++)
+    struct text names = {0}, steps = {0};
+    bool told[JOB_STEPS] = {false};
+    for (size_t i = 0; i < json_array_size(list); i++) {
+        const enum job_step step = step_of(text_of(json_array_get(list, i), "task"));
         text_format(&names, "%s%s", i ? "; " : "", text_of(json_array_get(list, i), "name"));
-    if (names.length) NOTE(reply, HANDOVER_NOT_LOGGED, names.data, COUNT_TEXT(r->desk.job.number));
+        if (!told[step]) text_format(&steps, "%s%s", steps.length ? "|" : "", job_step_name(step));
+        told[step] = true;
+    }
+    if (names.length)
+        NOTE(reply, HANDOVER_NOT_LOGGED, names.data, COUNT_TEXT(r->desk.job.number), steps.data);
     text_free(&names);
+    text_free(&steps);
 }
 
 static enum status make(const struct surroundings *around, const struct request *request, struct record *r,

@@ -30,7 +30,11 @@ static void say_toner(const json_t *toner, struct text *out) {
                  sd = say_number(toner, "strength_sd");
     text_format(out, "  %-16s ", say_string(toner, "id"));
     text_add_column(out, say_string(toner, "name"), 30);
-    text_format(out, " %8.0f g left", say_number(toner, "left_g"));
+    if (json_array_size(json_object_get(toner, "lots")))
+        text_format(out, " %8.0f g left", say_number(toner, "left_g"));
+    else
+        text_add(out,
+                 "  no lot received"); /* then nobody knows what is left, and match counts it as plenty */
     if (isfinite(density)) text_format(out, "  %.2f g/ml", density);
     text_add(out, "\n");
     const double off = say_number(toner, "fit_de00");
@@ -69,7 +73,9 @@ void shelf_drawdowns_say(const json_t *reply, struct text *out) {
 }
 
 void shelf_copy_say(const json_t *reply, struct text *out) {
-    text_format(out, "Written to %s: %s\n", say_string(reply, "file"), say_string(reply, "name"));
+    const char *file = say_string(reply, "file"), *name = say_string(reply, "name");
+    text_format(out, "Written to %s", file);
+    text_format(out, strcmp(file, name) == 0 ? ".\n" : ": %s\n", name);
 }
 
 void shelf_keep_say(const json_t *reply, struct text *out) {
