@@ -17,7 +17,7 @@ static char lower(char c) {
 static void take_marks(char *text) {
     char *to = text;
     for (const char *at = text; *at;) {
-        const char *next = g_utf8_next_char(at);
+        const char *next = at + g_utf8_skip[(unsigned char)*at]; /* its macro casts const away */
         if (!g_unichar_ismark(g_utf8_get_char(at))) {
             memmove(to, at, (size_t)(next - at));
             to += next - at;
