@@ -38,8 +38,8 @@ static void of_pour(const json_t *document, struct text *out) {
 }
 
 static void of_adjustment(const json_t *document, struct text *out) {
-    text_format(out, "dE00 %.2f, expected then %.2f", say_number(document, "de00_before"),
-                say_number(document, "de00_after"));
+    const double before = say_number(document, "de00_before"), after = say_number(document, "de00_after");
+    if (isfinite(before) && isfinite(after)) text_format(out, "dE00 %.2f, expected then %.2f", before, after);
 }
 
 static void of_plan(const json_t *document, struct text *out) {
@@ -50,8 +50,10 @@ static void of_plan(const json_t *document, struct text *out) {
 static void of_coats(const json_t *document, struct text *out) {
     const json_t *coats = json_object_get(document, "coats");
     const double count = json_is_array(coats) ? (double)json_array_size(coats) : json_number_value(coats);
+    const double film = say_number(document, "film_um");
+    if (!isfinite(film)) return; /* of an older russet */
     if (count > 0) text_format(out, "%.0f coats, ", count);
-    text_format(out, "%.0f um dry", say_number(document, "film_um"));
+    text_format(out, "%.0f um dry", film);
 }
 
 static void of_sheen(const json_t *document, struct text *out) {
