@@ -232,6 +232,7 @@ static void put_notes(struct desk *desk, const struct adjust_result *found) {
 static void put_base(struct desk *desk) {
     double sum = 0;
     for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
+    json_put(desk->reply, "pot", pot_json(desk, desk->task.pot_g, NULL, 0));
     json_put_number(desk->reply, "pot_g", sum, 4);
     json_put_number(desk->reply, "taken_g", desk->task.taken_g, 4);
 }

@@ -59,9 +59,10 @@ echo "# a correction is logged onto the pot that it was reckoned for: not twice,
 allkeys russet job log 2 adjustment.json --colour grey --pot "$pot"
 holds=$(russet pot list --job 2 --json | sed -n '/"parts"/,/]/p' | awk -F'[:,]' '/"toner"/ { gsub(/[" ]/, "", $2); t = $2 } /"g"/ { gsub(/ /, "", $2); if (!(t in seen)) printf "%s%s=%s", n++ ? "," : "", t, $2; seen[t] = 1 }')
 quiet russet adjust --toners toners.json --pot "$holds" --by-eye "redder 2" --backing grounds.cgats#filler --film-um 84 --out second.json
-sed -E '/"pot_after"/,/}/s/"red-oxide"/"black"/' second.json > other.json
+sed '/"pot": {/,/}/s/"red-oxide"/"black"/' second.json > other.json
 allkeys russet job log 2 other.json --colour grey --pot "$pot"
-allkeys russet job log 2 second.json --colour grey --pot "$pot"
+sed '/"additions"/,/"g"/s/"g": [0-9.]*/"g": 1.9/' second.json > more.json # more was poured than was advised: no reason to refuse it
+allkeys russet job log 2 more.json --colour grey --pot "$pot"
 allkeys russet job log 2 second.json --colour grey --pot "$pot"
 entry=$(russet job show 2 --json | grep -B1 -A1 '"step": "pour"' | sed -n 's/.*"id": "\(.*\)",/\1/p' | head -n 1)
 allkeys russet job log 2 half.json --colour tan --replaces "$entry"

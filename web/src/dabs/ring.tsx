@@ -14,6 +14,14 @@ export interface Dab extends Seen {
     additions: {toner: string; name: string; g: number}[];
 }
 
+/** What is stirred before the dabs: pinches too small for the scale, 1 to 9 in binder. */
+interface LetDown {
+    toner: string;
+    toner_g: number;
+    binder_g: number;
+    binder: string;
+}
+
 interface Props {
     ring: Document;
     target: Seen;
@@ -31,7 +39,7 @@ function place(dab: number, count: number): {x: number; y: number} {
 }
 
 export function Ring({ring, target, nearest, set}: Props): JSX.Element {
-    const dabs = ring["dabs"] as Dab[], ground = look(target);
+    const dabs = ring["dabs"] as Dab[], ground = look(target), let_downs = (ring["let_downs"] ?? []) as LetDown[];
     const press = (dab: number): void =>
         set(nearest.includes(dab) ? nearest.filter(one => one !== dab) : [...nearest, dab].slice(-2));
     return <>
@@ -55,6 +63,8 @@ export function Ring({ring, target, nearest, set}: Props): JSX.Element {
         <p class="pour-told" role="status">{nearest.length === 0 ? t.dabs.none_tapped
             : t.dabs.tapped(nearest.map(n => dabs.find(dab => dab.dab === n)!).map(dab => `${dab.dab} (${dab.says})`))}</p>
         <Deeper word={t.dabs.mix_dabs} open={nearest.length === 0}>
+            {let_downs.length > 0 && <ul class="plain">{let_downs.map(one =>
+                <li key={one.toner}>{t.dabs.ring_let_down(one.toner, grams(one.toner_g), grams(one.binder_g), one.binder)}</li>)}</ul>}
             <ol class="dab-list">{dabs.map(dab => <li key={dab.dab}>
                 <b>{dab.dab}</b> <span>{t.dabs.dab_mix(grams(dab.pot_g), dab.additions.map(one => `${grams(one.g, .01)} g ${short_name(one.name)}`))}</span>
             </li>)}</ol>

@@ -141,7 +141,7 @@ function Judge({ground, set_taken, found, p}: {ground: Ground; set_taken(g: stri
 
 /** What a ring's answer adds, as an adjustment: the pot and the shelf hear of it by that. */
 const addition_of_ring = (ring: Document, more: Document): Document =>
-    ({russet: ring["russet"], kind: "adjustment", format: 1, by: "ring", total_g: ring["total_g"], pot_after: ring["pot_after"], ...more});
+    ({russet: ring["russet"], kind: "adjustment", format: 1, by: "ring", total_g: ring["total_g"], pot: ring["pot"], pot_after: ring["pot_after"], ...more});
 
 function History({added, bench}: {added: CorrectedPot["added"]; bench: Bench}): JSX.Element | null {
     return added.length === 0 ? null : <section><h2>{t.dabs.history}</h2>
@@ -154,12 +154,14 @@ function Inside({p, shelf, pot, target}: {p: StepProps; shelf: Shelf & {document
     const [found, set_found] = useDraft<Found | null>(`found ${name}`, null), [taken, set_taken] = useDraft(`taken ${name}`, String(pot.taken_g || 2));
     const doing = useDoing(), bench = shelf.document as unknown as Bench, ground: Ground = {match, target, pot, shelf: shelf.document, taken};
     const layers = layers_of(Object.entries(pot.parts).map(([toner, g]) => ({toner, g, ml: g / (bench.toners[toner]?.density_g_ml ?? 1)})), bench);
+    // The dabs of a ring are gone from the cup, too: its answer says so.
+    const gone = (found?.reply.kind === "ring" ? found.reply["taken_g"] as number | undefined : undefined) ?? argument_of(taken) ?? 0;
     if (found) return <>
         <AdditionView reply={found.reply} why={found.why} bench={bench} target={target} step={(found.reply["scale_step_g"] as number | undefined) ?? .01}
-            pot_g={pot.total_g - (argument_of(taken) ?? 0) + (found.reply["additions"] as {g: number}[]).reduce((sum, one) => sum + one.g, 0)}
+            pot_g={pot.total_g - gone + (found.reply["additions"] as {g: number}[]).reduce((sum, one) => sum + one.g, 0)}
             name={name} judge={() => set_found(null)}
             poured={additions => doing.go(async () => {
-                const ring = found.reply.kind === "ring", more = {additions, taken_g: argument_of(taken) ?? 0};
+                const ring = found.reply.kind === "ring", more = {additions, taken_g: gone};
                 if (ring) await p.log(found.reply);
                 await p.log(ring ? addition_of_ring(found.reply, more) : {...found.reply, ...more}, {pot: pot.id});
                 set_found(null);

@@ -25,6 +25,8 @@ export interface Step {
     left_g: number;
     done: boolean;
     ml: number | null;
+    /** "lot W-1", where the shelf has one. */
+    lot?: string | null;
 }
 
 interface MendPour {
@@ -105,6 +107,7 @@ export interface Now {
     minus_g: number;
     plus_g: number;
     let_down: LetDown | null;
+    lot?: string | null;
 }
 
 /** A pour of a mended plan has the window of its toner in the plan. */
@@ -115,7 +118,7 @@ function mend_now(s: Session, reply: PourReply): Now | null {
         const minus = like?.window_minus_g ?? s.step_g, plus = like?.window_plus_g ?? s.step_g;
         if (pour.to_reading_g - minus <= level + s.step_g / 100) continue;
         return {as: pour.toner, toner: pour.toner, name: pour.name, g: pour.to_reading_g - level, to_g: pour.to_reading_g,
-            minus_g: minus, plus_g: plus, let_down: null};
+            minus_g: minus, plus_g: plus, let_down: null, lot: like?.lot ?? null};
     }
     return null;
 }
@@ -126,6 +129,7 @@ export function now_of(s: Session, reply: PourReply): Now | null {
     return next && {
         as: next.let_down?.pour_as ?? next.toner, toner: next.toner, name: next.name, g: next.to_reading_g - reading_of(s),
         to_g: next.to_reading_g, minus_g: next.window_minus_g, plus_g: next.window_plus_g, let_down: next.let_down,
+        lot: reply.steps[next.step - 1]?.lot ?? null,
     };
 }
 

@@ -102,6 +102,7 @@ export function Pourer(p: Props): JSX.Element {
     const poured = <Button submit main busy={p.busy} disabled={!usable}>{told === "over" ? t.pour.take_over : told === "short" ? t.pour.take_short : t.pour.take}</Button>;
     return <form class="pourer" noValidate onSubmit={event => (event.preventDefault(), send())}>
         <h2 class="pour-name" aria-live="polite">{t.pour.pour(short_name(now.name))}</h2>
+        {now.lot && <p class="hint">{t.pour.out_of(now.lot)}</p>}
         <LetDownWords now={now} step={step}/>
         <LargeFigure now={now} scale={scale} step={step}/>
         {scale.state === "there" ? null : <>
