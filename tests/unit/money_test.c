@@ -333,14 +333,12 @@ static void every_quote_adds_up(void) {
     for (int k = 0; k < 3000; k++) {
         struct quote_item item[30];
         const size_t n = (size_t)whole(&state, 0, 30);
-        int64_t fixed = 0;
         for (size_t i = 0; i < n; i++) {
             const double low = 60 * check_random(&state), likely = low + 60 * check_random(&state);
             item[i] = (struct quote_item){(enum quote_line_kind)whole(&state, 0, 2),
                                           "x",
                                           {low, likely, likely + 90 * check_random(&state)},
                                           whole(&state, 0, 99999)};
-            if (item[i].kind == QUOTE_FIXED) fixed += item[i].minor;
         }
         struct quote_case in = sample(item, n);
         memcpy(in.currency, money_currency_at((size_t)k % 166), 4);
