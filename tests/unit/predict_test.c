@@ -31,7 +31,7 @@ static struct shelf shelf_at_random(struct toner toner[TONERS]) {
                           .toner = toner,
                           .geometry = GEOMETRY_SCI,
                           .beam = {check_random(&seed) < 0.5, between(0, 0.75)},
-                          .surface = {between(0.03, 0.05), between(0.3, 0.7), between(0, 0.5), 0}};
+                          .surface = {between(0.03, 0.05), between(0.3, 0.7), between(0, 0.5), 0, 0}};
 }
 
 static void parts_at_random(double part[TONERS]) {
@@ -80,7 +80,7 @@ static void slopes_by_k_s_and_film_meet_finite_differences(void) {
     for (int i = 0; i < 300; i++) {
         struct toner toner = toner_at_random();
         toner.bend = toner.crowd = 0;
-        struct shelf shelf = {.count = 1, .toner = &toner, .surface = {0.04, 0.6, 0.2, 0}};
+        struct shelf shelf = {.count = 1, .toner = &toner, .surface = {0.04, 0.6, 0.2, 0, 0}};
         struct film_case film = case_at_random();
         const double one = 1;
         double by_k[BANDS], by_s[BANDS], by_film[BANDS];
@@ -100,7 +100,7 @@ static void slopes_by_k_s_and_film_meet_finite_differences(void) {
         CHECK(isinf(film.film_um) ? by_film[b] == 0 : true);
     }
     struct toner clear = {.k = {0}, .s = {0}};
-    struct shelf shelf = {.count = 1, .toner = &clear, .surface = {0.04, 0.6, 0, 0}};
+    struct shelf shelf = {.count = 1, .toner = &clear, .surface = {0.04, 0.6, 0, 0, 0}};
     for (int b = 0; b < BANDS; b++) clear.s[b] = 0.1;
     const struct film_case opaque = {
         .film_um = (double)INFINITY, .geometry = GEOMETRY_SCI, .sheen_gu = (double)NAN};
