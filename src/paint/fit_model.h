@@ -63,6 +63,9 @@ struct fit_point {
 struct fit_point fit_point_new(const struct fit_model *model, struct arena *arena);
 void fit_point_copy(const struct fit_model *model, const struct fit_point *from, struct fit_point *to);
 
+/* Where a fit of the films that count (weight over 0) begins. about: [toners], their roles. */
+void fit_start(const struct fit_model *model, const struct toner about[], struct fit_point *at);
+
 /* What the clears do under these shared unknowns. */
 struct topcoat fit_topcoat(const struct fit_model *model, const double global[FIT_GLOBALS]);
 
