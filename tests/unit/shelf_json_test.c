@@ -28,8 +28,8 @@ static struct shelf shelf_at_random(struct toner *toner) {
     struct shelf shelf = {.count = 3,
                           .toner = toner,
                           .geometry = GEOMETRY_SCE,
-                          .surface = {0.0412345678, 0.6, 0.25, 0},
-                          .topcoat = {true, 0.0021},
+                          .surface = {0.0412345678, 0.6, 0.25, 0, 0},
+                          .topcoat = {.measured = true, .haze_per_decade = 0.0021},
                           .relative_s = true,
                           .currency = "EUR"};
     shelf.shift[STATE_WET] = (struct shift){{0.1, -0.02, 0.003}, 0.02, 5};
