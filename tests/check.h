@@ -13,6 +13,13 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* Under the sanitizers code is many times slower: fewer of the same there, what plain runs walk in full. */
+#ifdef RUSSET_SANITIZED
+enum { CHECK_SANITIZED = 1 };
+#else
+enum { CHECK_SANITIZED = 0 };
+#endif
+
 static int check_passed_tests, check_failed_tests, check_failures_here;
 
 static inline void check_fail(const char *file, int line, const char *what) {

@@ -58,18 +58,12 @@ static enum status pot_from_match(const json_t *match, unsigned long long rank, 
     return status;
 }
 
-/* Read once: it may be standard input. */
 enum status pot_from_recipe(const struct surroundings *around, const char *place, const struct shelf *shelf,
                             double pot_g[], bool *is_pour, struct fault *fault) {
     const char *path;
     unsigned long long rank;
-    struct bytes bytes;
-    json_t *object = NULL;
-    *is_pour = false;
-    enum status status = recipe_place_split(place, around->arena, &path, &rank, fault);
-    if (status == STATUS_OK)
-        status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);
-    if (status == STATUS_OK) status = json_read(&bytes, &object, fault);
+    json_t *object;
+    enum status status = recipe_place_read(around, place, &path, &rank, &object, fault);
     const char *kind = json_string_value(json_object_get(object, "kind"));
     *is_pour = kind && strcmp(kind, "pour") == 0 && path == place;
     if (status == STATUS_OK)

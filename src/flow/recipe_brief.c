@@ -58,17 +58,23 @@ enum status recipe_brief_take(const json_t *match, unsigned long long rank, cons
     return status == STATUS_OK ? pick(match, rank, file, out, fault) : status;
 }
 
+enum status recipe_place_read(const struct surroundings *around, const char *place, const char **path,
+                              unsigned long long *rank, json_t **object, struct fault *fault) {
+    struct bytes bytes;
+    *object = NULL;
+    enum status status = recipe_place_split(place, around->arena, path, rank, fault);
+    if (status == STATUS_OK)
+        status = disk_read(around->disk, *path, DISK_TEXT_MIB, around->arena, &bytes, fault);
+    return status == STATUS_OK ? json_read(&bytes, object, fault) : status;
+}
+
 enum status recipe_brief_read(const struct surroundings *around, const char *place, struct recipe_brief *out,
                               struct fault *fault) {
     const char *path;
     unsigned long long rank;
-    struct bytes bytes;
-    json_t *match = NULL;
+    json_t *match;
     *out = (struct recipe_brief){(double)NAN, (double)NAN, NULL};
-    enum status status = recipe_place_split(place, around->arena, &path, &rank, fault);
-    if (status == STATUS_OK)
-        status = disk_read(around->disk, path, DISK_TEXT_MIB, around->arena, &bytes, fault);
-    if (status == STATUS_OK) status = json_read(&bytes, &match, fault);
+    enum status status = recipe_place_read(around, place, &path, &rank, &match, fault);
     if (status == STATUS_OK) status = recipe_brief_take(match, rank, path, out, fault);
     json_decref(match);
     return status;

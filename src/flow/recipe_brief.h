@@ -15,6 +15,9 @@ struct recipe_brief {
 /* Cuts "#2" off; the rank is 1 without one. */
 enum status recipe_place_split(const char *place, struct arena *arena, const char **path,
                                unsigned long long *rank, struct fault *fault) MUST_USE;
+/* What lies at such a place, read once (it may be standard input); released by the caller. */
+enum status recipe_place_read(const struct surroundings *around, const char *place, const char **path,
+                              unsigned long long *rank, json_t **object, struct fault *fault) MUST_USE;
 
 enum status recipe_brief_read(const struct surroundings *around, const char *place, struct recipe_brief *out,
                               struct fault *fault) MUST_USE;

@@ -134,17 +134,11 @@ static void read_the_worst(size_t size, size_t from, size_t step) {
     struct rusage usage;
     getrusage(RUSAGE_SELF, &usage);
     printf("  figure: most memory over files of %zu MiB: %ld MiB\n", size >> 20, usage.ru_maxrss / 1024);
-#if !defined(__SANITIZE_ADDRESS__)
-    CHECK_AT_MOST((double)usage.ru_maxrss / 1024, 512);
-#endif
+    if (!CHECK_SANITIZED) CHECK_AT_MOST((double)usage.ru_maxrss / 1024, 512);
 }
 
 static void megabytes_of_anything_end_in_a_sentence(void) {
-#if defined(__SANITIZE_ADDRESS__)
-    read_the_worst(1 << 20, 0, 1);
-#else
-    read_the_worst(4 << 20, 0, 1);
-#endif
+    read_the_worst((CHECK_SANITIZED ? 1 : 4) << 20, 0, 1);
 }
 
 static void sixty_four_mib_on_one_line_end_in_a_sentence(void) {

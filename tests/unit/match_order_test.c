@@ -1,23 +1,7 @@
 /* The match in the order of a bench (docs/match.md): lights, backings, traces, and what stock and doses leave
  * room for. Shelves: tests/match_shelf.h. */
 #include "colour/difference.h"
-#include "match_shelf.h"
-
-static struct match_task task_for(const struct shelf *shelf, size_t target, bool opaque) {
-    struct match_task task;
-    match_task_preset(&task, shelf);
-    task.film = match_film(opaque);
-    task.target = match_target(shelf, target, &task.film);
-    return task;
-}
-
-static struct match_result run(const struct match_task *task, struct arena *arena) {
-    struct match_result result = {0};
-    struct fault fault = {0};
-    CHECK(match_run(task, NULL, arena, &result, &fault) == STATUS_OK);
-    if (fault.text[0]) fprintf(stderr, "  %s\n", fault.text);
-    return result;
-}
+#include "match_run.h"
 
 static double weakest_of(const struct match_recipe *r) {
     return fmax(r->de00[1], r->de00[2]);

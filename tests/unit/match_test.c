@@ -1,30 +1,8 @@
 /* The match against slow twins and properties. Shelves: tests/match_shelf.h. Internal stages are looked at
  * through paint/match_search.h. */
 #include "colour/difference.h"
-#include "match_shelf.h"
+#include "match_run.h"
 #include "paint/match_search.h"
-
-#ifdef RUSSET_SANITIZED /* many times slower: fewer of the same */
-enum { SANITIZED = 1 };
-#else
-enum { SANITIZED = 0 };
-#endif
-
-static struct match_task task_for(const struct shelf *shelf, size_t target, bool opaque) {
-    struct match_task task;
-    match_task_preset(&task, shelf);
-    task.film = match_film(opaque);
-    task.target = match_target(shelf, target, &task.film);
-    return task;
-}
-
-static struct match_result run(const struct match_task *task, struct arena *arena) {
-    struct match_result result = {0};
-    struct fault fault = {0};
-    CHECK(match_run(task, NULL, arena, &result, &fault) == STATUS_OK);
-    if (fault.text[0]) fprintf(stderr, "  %s\n", fault.text);
-    return result;
-}
 
 static double sum_of(const struct recipe *recipe) {
     double sum = 0;
@@ -391,7 +369,7 @@ static void every_subsets_linear_optimum_is_exact(void) {
             CHECK(part != NULL);
             if (!part) continue;
             worst = fmax(worst, kkt_violation(linear, column, n, part));
-            if (set % (SANITIZED ? 64 : 16) == 3)
+            if (set % (CHECK_SANITIZED ? 64 : 16) == 3)
                 CHECK_AT_MOST((double)part->value, slow_linear(linear, column, n, y) * (1 + 1e-6) + 1e-9);
         }
         memory_free(proper);
@@ -409,7 +387,7 @@ static void every_subsets_linear_optimum_is_exact(void) {
 static void audit_finds_nothing_better(void) {
     struct shelf shelf = match_shelf(12, true);
     double worst = 0;
-    const size_t targets = getenv("RUSSET_LONG") ? 40 : SANITIZED ? 2 : 8;
+    const size_t targets = getenv("RUSSET_LONG") ? 40 : CHECK_SANITIZED ? 2 : 8;
     for (size_t i = 0; i < targets; i++) {
         struct arena *arena = arena_new();
         struct match_task task = task_for(&shelf, i, i % 2);

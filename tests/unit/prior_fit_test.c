@@ -102,6 +102,15 @@ static void dab_sheet(const struct shelf *truth, double read_sd, unsigned long l
     }
 }
 
+static struct prior_task task_of(const struct shelf *prior, const struct sheet *sheet) {
+    return (struct prior_task){.shelf = prior,
+                               .geometry = GEOMETRY_PHOTO,
+                               .bares = 2,
+                               .films = sheet->films,
+                               .bare = sheet->bare,
+                               .film = sheet->film};
+}
+
 static int by_size(const void *a, const void *b) {
     const double x = *(const double *)a, y = *(const double *)b;
     return (x > y) - (x < y);
@@ -140,12 +149,7 @@ static void few_dabs_make_a_shelf_to_start_from(void) {
         const struct shelf prior = started(arena), truth = truth_of(&prior, &seed, arena);
         struct sheet *sheet = arena_need(arena, 1, sizeof *sheet);
         dab_sheet(&truth, 1, &seed, sheet);
-        const struct prior_task task = {.shelf = &prior,
-                                        .geometry = GEOMETRY_PHOTO,
-                                        .bares = 2,
-                                        .films = sheet->films,
-                                        .bare = sheet->bare,
-                                        .film = sheet->film};
+        const struct prior_task task = task_of(&prior, sheet);
         struct prior_result result;
         struct fault fault;
         struct shelf shelf = prior;
@@ -181,12 +185,7 @@ static void what_was_known_stays_when_the_dabs_agree(void) {
     const struct shelf prior = started(arena);
     struct sheet *sheet = arena_need(arena, 1, sizeof *sheet);
     dab_sheet(&prior, 1e-3, &seed, sheet);
-    struct prior_task task = {.shelf = &prior,
-                              .geometry = GEOMETRY_PHOTO,
-                              .bares = 2,
-                              .films = sheet->films,
-                              .bare = sheet->bare,
-                              .film = sheet->film};
+    struct prior_task task = task_of(&prior, sheet);
     struct prior_result result;
     struct fault fault;
     struct shelf shelf = prior;
@@ -208,12 +207,8 @@ static void more_knowledge_never_hurts(void) {
     double last[SHOP], sure[2] = {0};
     for (int i = 0; i < SHOP; i++) last[i] = 1e9;
     for (size_t films = 4; films <= sheet->films; films += 6) {
-        const struct prior_task task = {.shelf = &prior,
-                                        .geometry = GEOMETRY_PHOTO,
-                                        .bares = 2,
-                                        .films = films,
-                                        .bare = sheet->bare,
-                                        .film = sheet->film};
+        struct prior_task task = task_of(&prior, sheet);
+        task.films = films;
         struct prior_result result;
         struct fault fault;
         struct shelf shelf = prior;
@@ -229,12 +224,7 @@ static void more_knowledge_never_hurts(void) {
             film->has_spectrum = spectral;
             seen(&truth, film->mass_g, 30, &sheet->bare[film->over].reflectance, &film->reflectance);
         }
-        const struct prior_task task = {.shelf = &prior,
-                                        .geometry = GEOMETRY_PHOTO,
-                                        .bares = 2,
-                                        .films = sheet->films,
-                                        .bare = sheet->bare,
-                                        .film = sheet->film};
+        const struct prior_task task = task_of(&prior, sheet);
         struct prior_result result;
         struct fault fault;
         struct shelf shelf = prior;
@@ -326,13 +316,8 @@ static void what_a_camera_misses_is_not_taken_for_the_toners(void) {
                 for (int k = 0; k < 3; k++)
                     sheet->film[f].cov[k][k] =
                         with ? 1 : pow(1.5 * (1 + pow(hypot(is[f].a, is[f].b) / 30, 2)), 2);
-            const struct prior_task task = {.shelf = &prior,
-                                            .geometry = GEOMETRY_PHOTO,
-                                            .eye = with,
-                                            .bares = 2,
-                                            .films = sheet->films,
-                                            .bare = sheet->bare,
-                                            .film = sheet->film};
+            struct prior_task task = task_of(&prior, sheet);
+            task.eye = with;
             struct prior_result result;
             struct fault fault;
             struct shelf shelf = prior;
