@@ -155,10 +155,10 @@ static void connect_line(void) {
 static char answer_text[32 << 20];
 static size_t ask(const char *method, const char *path, const char *body) {
     char head[1000];
-    const int n = snprintf(
-        head, sizeof head,
-        "%s %s HTTP/1.1\r\nHost: %s\r\nOrigin: http://%s\r\nCookie: %s\r\nContent-Length: %zu\r\n\r\n",
-        method, path, host, host, cookie, strlen(body));
+    const int n = snprintf(head, sizeof head,
+                           "%s %s HTTP/1.1\r\nHost: %s\r\nOrigin: http://%s\r\nCookie: %s\r\nContent-Type: "
+                           "application/json\r\nContent-Length: %zu\r\n\r\n",
+                           method, path, host, host, cookie, strlen(body));
     struct text all = {0};
     text_add_bytes(&all, head, (size_t)n);
     text_add(&all, body);

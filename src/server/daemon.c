@@ -97,7 +97,12 @@ static void add_own_headers(struct MHD_Response *response, const struct answer *
     if (answer->location) MHD_add_response_header(response, "Location", answer->location);
     MHD_add_response_header(response, "Cache-Control", answer->etag ? "private, no-cache" : "no-store");
     if (answer->etag) MHD_add_response_header(response, "ETag", answer->etag);
-    if (!answer->file_name) return;
+    if (!answer->file_name) {
+        /* A browser led straight to an answer of the API saves it and shows nothing (ASVS 4.0.3, 14.4.2). */
+        if (answer->type && strcmp(answer->type, "application/json") == 0)
+            MHD_add_response_header(response, "Content-Disposition", "attachment; filename=\"api.json\"");
+        return;
+    }
     char value[200];
     snprintf(value, sizeof value, "attachment; filename=\"%.150s\"", answer->file_name);
     MHD_add_response_header(response, "Content-Disposition", value);

@@ -113,6 +113,18 @@ static void stamp(struct pairing *pairing, const struct device_row *device) {
     if (book_end(pairing->book, status, NULL) != STATUS_OK) return;
 }
 
+/* Counted from when it was last here, or paired; what the clock put into the future counts as now. */
+static bool has_slept(const struct pairing *pairing, const struct device_row *device) {
+    const long long here_ms = device->seen_ms > device->paired_ms ? device->seen_ms : device->paired_ms;
+    return book_now_ms(pairing->book) - here_ms > PAIRING_SLEEP_DAYS * 86400000LL;
+}
+
+static void send_away(struct pairing *pairing, const struct device_row *device) {
+    if (book_begin(pairing->book, NULL) != STATUS_OK) return;
+    const enum status status = setting_store_revoke(pairing->book, device->id, NULL);
+    if (book_end(pairing->book, status, NULL) != STATUS_OK) return;
+}
+
 const char *pairing_device(struct pairing *pairing, const char *cookie, struct arena *arena) {
     char digest[SHA256_TEXT];
     struct device_row device;
@@ -121,9 +133,13 @@ const char *pairing_device(struct pairing *pairing, const char *cookie, struct a
     pthread_mutex_lock(&pairing->lock);
     const enum status status = setting_store_device(pairing->book, digest, arena, &device, &found, NULL);
     found = found && status == STATUS_OK && gate_same(device.secret_sha256, digest);
-    if (found) stamp(pairing, &device);
+    const bool slept = found && has_slept(pairing, &device);
+    if (slept)
+        send_away(pairing, &device);
+    else if (found)
+        stamp(pairing, &device);
     pthread_mutex_unlock(&pairing->lock);
-    return found ? arena_text(arena, device.id, strlen(device.id)) : NULL;
+    return found && !slept ? arena_text(arena, device.id, strlen(device.id)) : NULL;
 }
 
 static json_t *device_json(const struct device_row *device, const char *own_id) {

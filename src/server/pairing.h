@@ -8,7 +8,7 @@
 #include "shop/book.h"
 #include <jansson.h>
 
-enum { PAIRING_CODE = 6, PAIRING_TRIES = 5, PAIRING_MINUTES = 5 };
+enum { PAIRING_CODE = 6, PAIRING_TRIES = 5, PAIRING_MINUTES = 5, PAIRING_SLEEP_DAYS = 30 };
 
 struct pairing;
 enum status pairing_open(const char *shop, struct book_how how, struct clock clock, struct pairing **out,
@@ -24,7 +24,8 @@ void pairing_new_code(struct pairing *pairing, char code[PAIRING_CODE + 1]);
  * wrong codes the code is dead. MACHINE when the device could not be kept. */
 enum status pairing_admit(struct pairing *pairing, const char *ticket_or_code, const char *name,
                           char cookie[GATE_TOKEN + 1], struct fault *fault) MUST_USE;
-/* The id of the device with this cookie, in the arena; NULL: unknown or revoked. */
+/* The id of the device with this cookie, in the arena; NULL: unknown or revoked. One that was not here for
+ * PAIRING_SLEEP_DAYS is revoked (OWASP ASVS 4.0.3, 3.3.2). */
 const char *pairing_device(struct pairing *pairing, const char *cookie, struct arena *arena);
 json_t *pairing_list(struct pairing *pairing, const char *own_id); /* [{id, name, paired, seen, own}] */
 enum status pairing_revoke(struct pairing *pairing, const char *id, struct fault *fault) MUST_USE;

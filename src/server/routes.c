@@ -36,6 +36,7 @@ enum { BODY_MOST_MIB = 8, OPEN_BODY_MOST = 4096 };
 struct route {
     const char *method, *path; /* path ending in '/': everything below it */
     bool open;                 /* for devices that are not paired too */
+    bool json;                 /* a body is JSON and says so */
     route_answer *answer;
 };
 
@@ -50,9 +51,9 @@ static void put_zone(const struct call *call, json_t *me) {
 }
 
 static void answer_me(const struct call *call, struct answer *answer) {
-    json_t *me = json_pack("{s:b,s:b,s:b,s:s,s:n}", "paired", call->device != NULL, "tls",
+    json_t *me = json_pack("{s:b,s:b,s:b,s:s?,s:n}", "paired", call->device != NULL, "tls",
                            server_has_tls(call->server), "demo", call->shop == call->server->demo, "version",
-                           RUSSET_VERSION, "zone");
+                           call->device ? RUSSET_VERSION : NULL, "zone");
     put_zone(call, me);
     answer_json(answer, 200, me);
 }
@@ -194,20 +195,20 @@ static void answer_scale(const struct call *call, struct answer *answer) {
 }
 
 static const struct route routes[] = {
-    {"GET", "/api/scale", false, answer_scale},
-    {"GET", "/api/photo/", false, photo_route_answer},
-    {"GET", "/api/upload/", false, upload_route_answer},
-    {"POST", "/api/upload/", false, upload_route_answer},
-    {"POST", "/api/demo", false, demo_route_answer},
-    {"GET", "/api/me", true, answer_me},
-    {"POST", "/api/pair", true, answer_pair},
-    {"POST", "/api/pairing", false, answer_pairing},
-    {"GET", "/api/devices", false, answer_devices},
-    {"POST", "/api/devices/revoke", false, answer_revoke},
-    {"GET", "/api/operations", false, answer_operations},
-    {"POST", "/api/run/", false, run_route_answer},
-    {"POST", "/api/paper/", false, paper_route_answer},
-    {"POST", "/api/backup", false, backup_route_answer},
+    {"GET", "/api/scale", false, false, answer_scale},
+    {"GET", "/api/photo/", false, false, photo_route_answer},
+    {"GET", "/api/upload/", false, false, upload_route_answer},
+    {"POST", "/api/upload/", false, false, upload_route_answer},
+    {"POST", "/api/demo", false, true, demo_route_answer},
+    {"GET", "/api/me", true, false, answer_me},
+    {"POST", "/api/pair", true, true, answer_pair},
+    {"POST", "/api/pairing", false, true, answer_pairing},
+    {"GET", "/api/devices", false, false, answer_devices},
+    {"POST", "/api/devices/revoke", false, true, answer_revoke},
+    {"GET", "/api/operations", false, false, answer_operations},
+    {"POST", "/api/run/", false, true, run_route_answer},
+    {"POST", "/api/paper/", false, true, paper_route_answer},
+    {"POST", "/api/backup", false, true, backup_route_answer},
 };
 
 static const struct route *route_of(const struct call *call) {
@@ -235,6 +236,24 @@ static void answer_ticket(const struct call *call, const char *ticket, struct an
         answer->code = 403;
 }
 
+/* Another site's form cannot send this kind without asking first, and what comes is never guessed. */
+static bool says_json(const struct call *call) {
+    const char *kind = call->header(call, "Content-Type");
+    return kind &&
+           text_same_ignoring_case(arena_text(call->arena, kind, strcspn(kind, "; ")), "application/json");
+}
+
+static void answer_route(const struct route *route, const struct call *call, struct answer *answer) {
+    if (!route->json || !call->body.size || says_json(call)) {
+        route->answer(call, answer);
+        return;
+    }
+    struct fault fault;
+    FAULT0(&fault, SERVER_BODY_KIND);
+    answer_fault(answer, &fault);
+    answer->code = 415;
+}
+
 void routes_answer(const struct call *call, struct answer *answer) {
     const char *ticket = call->query(call, "ticket");
     if (ticket && strcmp(call->path, "/") == 0 && strcmp(call->method, "GET") == 0) {
@@ -243,7 +262,7 @@ void routes_answer(const struct call *call, struct answer *answer) {
     }
     const struct route *route = route_of(call);
     if (route) {
-        route->answer(call, answer);
+        answer_route(route, call, answer);
     } else if (!pages_answer(call, answer)) {
         struct fault fault;
         FAULT(&fault, SERVER_NO_SUCH_PAGE, call->path);

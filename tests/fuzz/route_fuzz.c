@@ -1,8 +1,8 @@
 /* Every route of the page's server, asked without a network: requests one after the other on one shop, each
  *
  *     METHOD /path?query
- *     Header: value            (a Host, an Origin and the cookie of a paired device are there unless they are
- * given)
+ *     Header: value            (a Host, an Origin, the cookie of a paired device and JSON's kind are there
+ *                               unless they are given)
  *
  *     body
  *     == (a line of its own)   the next one
@@ -40,6 +40,7 @@ static const char *header_of(const struct call *call, const char *name) {
     if (strcmp(name, "Host") == 0) return "127.0.0.1:8080";
     if (strcmp(name, "Origin") == 0) return "http://127.0.0.1:8080";
     if (strcmp(name, "Cookie") == 0) return cookie;
+    if (strcmp(name, "Content-Type") == 0) return "application/json";
     return NULL;
 }
 
@@ -58,7 +59,7 @@ static const char *query_of(const struct call *call, const char *name) {
 /* ---- what must hold of any answer ---- */
 
 static void must_be_answer(const struct answer *answer) {
-    static const int codes[] = {200, 303, 304, 400, 401, 403, 404, 409, 413, 421, 422, 500, 503, 507};
+    static const int codes[] = {200, 303, 304, 400, 401, 403, 404, 409, 413, 415, 421, 422, 500, 503, 507};
     bool known = false;
     for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) known = known || answer->code == codes[i];
     MUST(known);

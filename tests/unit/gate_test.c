@@ -72,6 +72,26 @@ static void a_ticket_lets_in_once_and_a_device_lasts(void) {
     arena_free(arena);
 }
 
+/* OWASP ASVS 4.0.3, 3.3.2: idle for thirty days. */
+static void a_device_that_slept_for_a_month_comes_in_anew(void) {
+    const long long day = 86400000LL, began = room.ms;
+    struct arena *arena = arena_new();
+    struct pairing *pairing = open_pairing();
+    char cookie[GATE_TOKEN + 1];
+    struct fault fault;
+    CHECK(pairing_admit(pairing, pairing_ticket(pairing, arena), "tablet", cookie, &fault) == STATUS_OK);
+    room.ms += PAIRING_SLEEP_DAYS * day;
+    CHECK(pairing_device(pairing, cookie, arena) != NULL); /* which is written down */
+    room.ms += PAIRING_SLEEP_DAYS * day;
+    CHECK(pairing_device(pairing, cookie, arena) != NULL);
+    room.ms += PAIRING_SLEEP_DAYS * day + 1;
+    CHECK(pairing_device(pairing, cookie, arena) == NULL);
+    room.ms = began; /* not even when the clock jumps back */
+    CHECK(pairing_device(pairing, cookie, arena) == NULL);
+    pairing_close(pairing);
+    arena_free(arena);
+}
+
 static void a_code_dies_of_wrong_guesses_and_of_age(void) {
     struct pairing *pairing = open_pairing();
     char code[PAIRING_CODE + 1], wrong[PAIRING_CODE + 1], cookie[GATE_TOKEN + 1];
@@ -175,6 +195,7 @@ int main(void) {
     RUN(what_changes_something_comes_from_our_own_page);
     RUN(cookies_are_told_apart);
     RUN(a_ticket_lets_in_once_and_a_device_lasts);
+    RUN(a_device_that_slept_for_a_month_comes_in_anew);
     RUN(a_code_dies_of_wrong_guesses_and_of_age);
     RUN(what_is_kept_is_no_cookie_and_for_its_owner_alone);
     RUN(a_long_name_ends_at_a_whole_letter);

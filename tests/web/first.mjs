@@ -18,7 +18,7 @@ const at = async (of, path) => {
     await settled(of.page);
 };
 const open = async (page, word) => page.locator("summary", {hasText: word}).first().click();
-const api = (page, verb, args) => page.evaluate(async ([path, body]) => (await (await fetch(`/api/run/${path}`, {method: "POST", body})).json()).reply,
+const api = (page, verb, args) => page.evaluate(async ([path, body]) => (await (await fetch(`/api/run/${path}`, {method: "POST", headers: {"Content-Type": "application/json"}, body})).json()).reply,
     [verb.replace(" ", "/"), JSON.stringify({arguments: args})]);
 
 async function demo(it) {

@@ -68,7 +68,7 @@ const send = (server, method, path, body) => new Promise((resolve, reject) => {
         reject(new Lost(`${path}: ${error.message}`));
     };
     const request = http.request({host: server.url.hostname, port: server.url.port, agent: server.agent, method, path,
-        headers: {Origin: server.url.origin, Cookie: server.cookie, "Content-Length": body?.length ?? 0}}, response => {
+        headers: {Origin: server.url.origin, Cookie: server.cookie, "Content-Type": "application/json", "Content-Length": body?.length ?? 0}}, response => {
         const parts = [];
         response.on("data", part => parts.push(part));
         response.on("error", lost);

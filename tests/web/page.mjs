@@ -227,7 +227,7 @@ async function shelf(it) {
 
 async function second_device(first) {
     const second = await device(browser, 360, 740, "dark");
-    const code = await first.page.evaluate(async () => (await (await fetch("/api/pairing", {method: "POST", body: "{}"})).json()).code);
+    const code = await first.page.evaluate(async () => (await (await fetch("/api/pairing", {method: "POST", headers: {"Content-Type": "application/json"}, body: "{}"})).json()).code);
     await at(second, "/");
     await second.page.getByLabel("The six figures").fill(code);
     await second.page.getByLabel("What this device is called").fill("the other phone");
@@ -432,7 +432,7 @@ async function settings(it) {
     await second_phone("a customer", () => tell("customer/change", {CUSTOMER: key, "--email": "seat@example.org"}), () => known.getByLabel("Telephone"), "0123", () => known.getByRole("button", {name: "Save"}));
     check("what the other phone said of a customer stays beside it", (one => one.telephone === "0123" && one.email === "seat@example.org")((await tell("customer/list", {"--words": "script"})).customers[0]));
     await undo();
-    const customer = await page.evaluate(async () => (await (await fetch("/api/run/customer/list", {method: "POST", body: JSON.stringify({arguments: {"--words": "script"}})})).json()).reply.customers[0]);
+    const customer = await page.evaluate(async () => (await (await fetch("/api/run/customer/list", {method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify({arguments: {"--words": "script"}})})).json()).reply.customers[0]);
     check("a customer has a list; what was emptied is there again after undo", customer.trade && customer.price_list_name === `garage ${SCRIPT}` && customer.telephone === `demo ${SCRIPT}`, JSON.stringify(customer));
     check("script in every field of the settings is text", await page.evaluate(() => globalThis.hit === undefined && document.querySelector("img[src=x]") === null));
     await at(it, "/settings/prices");

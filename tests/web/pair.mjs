@@ -63,7 +63,7 @@ try {
     await screen(first, "a look that another phone was first with");
     await first.page.locator("form button.main").click();
     await first.page.getByText("It is in the book.").waitFor();
-    const said = await first.page.evaluate(async () => (await (await fetch("/api/run/job/show", {method: "POST", body: JSON.stringify({arguments: {JOB: 2, "--with-replaced": true}})})).json())
+    const said = await first.page.evaluate(async () => (await (await fetch("/api/run/job/show", {method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify({arguments: {JOB: 2, "--with-replaced": true}})})).json())
         .reply.entries.map(entry => entry.words));
     check("what both phones kept is in the book, one beside the other", ["from the first phone", "from the second phone"].every(words => said.includes(words)), said.join("; "));
     await first.page.goto(`${origin}/settings`);

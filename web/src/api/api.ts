@@ -31,7 +31,8 @@ export interface Me {
     tls: boolean;
     /** This device works in the demo's shop. */
     demo: boolean;
-    version: string;
+    /** Null when nobody is let in. */
+    version: string | null;
     /** In which the shop counts its days; null when nobody is let in. */
     zone: string | null;
 }

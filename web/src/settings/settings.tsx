@@ -134,7 +134,7 @@ export function SettingsPlace({me}: {me: Me}): JSX.Element {
         <Backup/>
         <Deeper word={t.settings.forget}><Forget/></Deeper>
         <h2>{t.settings.about}</h2>
-        <p>{t.settings.version(me.version)}. {t.settings.offline}</p>
+        <p>{t.settings.version(me.version ?? "")}. {t.settings.offline}</p>
         {me.demo ? <LeaveDemo/> : <DemoOffer/>}
         <div class="gap"/>
         <Button onClick={() => void start_walk()}>{t.settings.walk}</Button>
