@@ -245,6 +245,7 @@ int command_line_run(int argc, char **argv, serve_hook *serve) {
     if (argc == 2 && strcmp(argv[1], "--version") == 0) return print_generated(make_version);
     if (argc == 2 && strcmp(argv[1], "--manual") == 0) return print_generated(help_manual);
     if (argc == 2 && strcmp(argv[1], "--completion") == 0) return print_generated(help_completion);
+    if (argc == 2 && strcmp(argv[1], "--page-types") == 0) return print_generated(page_types);
     struct arena *arena = arena_new();
     struct command command = {0};
     struct fault fault = {0};

@@ -24,5 +24,7 @@ void help_all(const char *group, struct text *out);
 void help_operation(const struct operation *operation, struct text *out);
 void help_manual(struct text *out);
 void help_completion(struct text *out);
+/* The types of the page's requests. */
+void page_types(struct text *out);
 
 #endif

@@ -2,11 +2,14 @@
 // A refusal arrives as a sentence for people; a lost connection is told apart, because trying again may help then.
 
 import {t} from "../words/words";
+import type {Asked, Verb} from "./operations";
 
 export type FileOf = {document: unknown} | {text: string} | {base64: string} | {entry: string} | {photo: string} | {upload: string};
 export type Argument = string | number | boolean | null | undefined | (string | number)[];
 export type Arguments = Record<string, Argument>;
 export type Files = Record<string, FileOf>;
+/** A request that the table of operations takes: a verb, its arguments, and the files that they name. */
+export type Request = {[V in Verb]: [verb: V, args?: Asked[V], files?: Files]}[Verb];
 
 /** What an operation answered. `ok` is false when the work ran and the answer is no; `why` says it. */
 export interface Ran<R> {
@@ -121,14 +124,17 @@ interface Told<R> {
 const ran = <R>(told: Told<R>): Ran<R> =>
     ({ok: told.status === "OK", why: told.why ?? "", reply: told.reply, written: told.written ?? {}});
 
-/** Runs an operation: run("job show", {JOB: 2}). File arguments name keys of `files`. With a key it is carried out once, however often it
- *  is sent: again, the reply holds only the number that was given the first time. */
-export async function run<R>(verb: string, args: Arguments = {}, files: Files = {}, key?: string): Promise<Ran<R>> {
+/** Runs an operation: run("job show", {JOB: 2}). File arguments name keys of `files`. */
+export const run = <R>(...[verb, args, files]: Request): Promise<Ran<R>> => run_by<R>(verb, args, files);
+
+/** As run(), of a request that was put together before; with a key it is carried out once, however often it is sent: again, the reply
+ *  holds only the number that was given the first time. */
+export async function run_by<R>(verb: Verb, args: Arguments = {}, files: Files = {}, key?: string): Promise<Ran<R>> {
     return ran(await own(() => ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, {...body_of(args, files), ...(key ? {asked: key} : {})})));
 }
 
 /** As run(), without counting as work of this page. */
-export const look_at = async <R>(verb: string, args: Arguments): Promise<R> =>
+export const look_at = async <R>(...[verb, args = {}]: Request): Promise<R> =>
     (await ask<Told<R>>("POST", `/api/run/${path_of(verb)}`, body_of(args, {}))).reply;
 
 export function new_key(): string {
@@ -159,12 +165,11 @@ async function with_key<R>(verb: string, wish: unknown, work: (key: string) => P
     }
 }
 
-export const run_once = <R>(verb: string, args: Arguments = {}, files: Files = {}): Promise<Ran<R>> =>
-    with_key(verb, [said(args), files], key => run<R>(verb, args, files, key));
+export const run_once = <R>(...[verb, args = {}, files = {}]: Request): Promise<Ran<R>> =>
+    with_key(verb, [said(args), files], key => run_by<R>(verb, args, files, key));
 
 /** As run(), and `progress` hears 0..1 while it works; `stop` ends the work early. */
-export async function run_watched<R>(verb: string, args: Arguments, files: Files, progress: (done: number) => void,
-                                     stop?: AbortSignal): Promise<Ran<R>> {
+export async function run_watched<R>([verb, args = {}, files = {}]: Request, progress: (done: number) => void, stop?: AbortSignal): Promise<Ran<R>> {
     const init: RequestInit = {
         method: "POST", headers: {"Content-Type": "application/json", "Accept": "text/event-stream"},
         body: JSON.stringify(body_of(args, files)),
@@ -225,15 +230,15 @@ async function blob_of(response: Response): Promise<Blob> {
 }
 
 /** The paper of an operation, as `--out x.pdf` would draw it. */
-export async function paper(verb: string, args: Arguments = {}, files: Files = {},
-                            as: "pdf" | "svg" | "png" | "ics" | "json" = "pdf", key?: string): Promise<Blob> {
+export async function paper<V extends Verb>(verb: V, args: Asked[V], files: Files = {},
+                                            as: "pdf" | "svg" | "png" | "ics" | "json" = "pdf", key?: string): Promise<Blob> {
     return blob_of(await reach(`/api/paper/${path_of(verb)}?as=${as}`, {
         method: "POST", headers: {"Content-Type": "application/json"}, body: JSON.stringify({...body_of(args, files), ...(key ? {asked: key} : {})}),
     }));
 }
 
 /** A paper whose making is logged. When the first answer was lost, the one that was made then is shown. */
-export const paper_once = (verb: string, args: Arguments, shown: Arguments): Promise<Blob> => with_key(verb, said(args), async key => {
+export const paper_once = <V extends Verb>(verb: V, args: Asked[V], shown: Asked[V]): Promise<Blob> => with_key(verb, said(args), async key => {
     try {
         return await paper(verb, args, {}, "pdf", key);
     } catch (error) {

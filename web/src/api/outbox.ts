@@ -2,11 +2,12 @@
 // connection, a reload or an empty battery loses nothing. Photographs are sent in pieces and go on from where they were; each parcel
 // has a key, and the bench carries out what has the same key once, so that an answer that was lost makes no second entry.
 import type {Arguments, Files} from "./api";
-import {new_key, OutOfReach, run, upload} from "./api";
+import {new_key, OutOfReach, run_by, upload} from "./api";
+import type {Verb} from "./operations";
 
 export interface Parcel {
     key?: number;
-    verb: string;
+    verb: Verb;
     args: Arguments;
     files: Files;
     /** Photographs by the name that `args` give them. */
@@ -93,7 +94,7 @@ async function send(parcel: Parcel, told?: (part: number) => void): Promise<void
     try {
         const files = {...parcel.files};
         for (const [name, photo] of Object.entries(parcel.photos)) files[name] = await upload(photo, told);
-        const {reply} = await run<{entry?: {id: string}; id?: string}>(parcel.verb, parcel.args, files, parcel.asked), entry = reply.entry?.id ?? reply.id;
+        const {reply} = await run_by<{entry?: {id: string}; id?: string}>(parcel.verb, parcel.args, files, parcel.asked), entry = reply.entry?.id ?? reply.id;
         await drop(parcel);
         if (parcel.act && entry) dispatchEvent(new CustomEvent(KEPT, {detail: {...parcel.act, entry}}));
     } catch (error) {
@@ -105,7 +106,7 @@ async function send(parcel: Parcel, told?: (part: number) => void): Promise<void
 }
 
 /** Logs it now, or says OutOfReach and keeps it for later. A refusal is thrown as it is. `told` hears how far a photograph is. */
-export async function post(verb: string, args: Arguments, files: Files, photos: Record<string, Blob>, act: object, told?: (part: number) => void): Promise<void> {
+export async function post(verb: Verb, args: Arguments, files: Files, photos: Record<string, Blob>, act: object, told?: (part: number) => void): Promise<void> {
     const parcel: Parcel = {verb, args, files, photos, asked: new_key(), act};
     setting_out.add(parcel.asked);
     try {

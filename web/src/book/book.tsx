@@ -1,7 +1,8 @@
 // The book of finishes: what was made before, found by its colour or by words, and made again.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments, Files} from "../api/api";
+import type {Files} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run} from "../api/api";
 import type {Document, JobBrief} from "../job/job";
 import {load_job} from "../job/job";
@@ -57,7 +58,7 @@ export function BookPlace(): JSX.Element {
     const {query} = usePlace(), words = query.get("words") ?? "", lab = query.get("near") ?? "";
     const [near, set_near] = useState<Place>({...NO_PLACE, lab}), [typed, set_typed] = useState(words), [turn, set_turn] = useState(0);
     const asked = useAsked(async () => {
-        const files: Files = {}, args: Arguments = {"--top": MOST, "--words": words};
+        const files: Files = {}, args: Asked["finish find"] = {"--top": MOST, "--words": words};
         if (is_place(near)) args["--near"] = place_argument(near, "near", files);
         return (await run<{finishes: Finish[]}>("finish find", args, files)).reply.finishes;
     }, `${words} ${lab} ${turn}`);

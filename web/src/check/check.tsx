@@ -1,7 +1,8 @@
 // The final check: repair against sound part, spot by spot. Pass, fail, or it cannot be told from these readings.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments, Files} from "../api/api";
+import type {Files} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Entry, Job} from "../job/job";
@@ -77,7 +78,7 @@ function ByInstrument({job, reload, about}: StepProps & {about: About}): JSX.Ele
         set_short(!whole);
         if (whole) void doing.go(async () => {
             const files: Files = {}, gloss = draft.spots.map(spot => spot.gloss.trim()).filter(Boolean);
-            const args: Arguments = {
+            const args: Asked["inspect"] = {
                 JOB: job.id, "--edge": draft.edge, "--piece": about.piece, "--colour": about.colour,
                 "--sound": draft.spots.map((spot, at) => place_argument(spot.sound, `sound-${at}`, files)),
                 "--repair": draft.spots.map((spot, at) => place_argument(spot.repair, `repair-${at}`, files)),

@@ -1,7 +1,8 @@
 // The step "coats": how much, how many, how to lay them, and whether the air is right.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments, Files, Ran} from "../api/api";
+import type {Files, Ran} from "../api/api";
+import type {Asked} from "../api/operations";
 import {paper, run} from "../api/api";
 import {useDraft} from "../colour/draft";
 import {argument_of, number_of} from "../colour/numbers";
@@ -42,7 +43,7 @@ const EMPTY: CoatsWish = {area: "", film: "", solids: "", by: "gun", coats: "", 
 
 const has_air = (w: CoatsWish): boolean => [w.air, w.rh, w.surface].every(text => number_of(text) !== null);
 
-export function coats_arguments(w: CoatsWish, with_recipe: boolean): Arguments {
+export function coats_arguments(w: CoatsWish, with_recipe: boolean): Asked["coats"] {
     const air = has_air(w) ? {"--air-c": argument_of(w.air), "--rh": argument_of(w.rh), "--surface-c": argument_of(w.surface)} : {};
     const percent = (text: string): number | undefined => number_of(text) === null ? undefined : Number((number_of(text)! / 100).toFixed(6));
     return {

@@ -2,7 +2,8 @@
 // one photograph of it. What was reached is kept on this device until the shelf is in the book.
 import type {ComponentChildren, JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments, Files} from "../api/api";
+import type {Files} from "../api/api";
+import type {Asked} from "../api/operations";
 import {paper, run, run_once, run_watched} from "../api/api";
 import type {Document} from "../job/job";
 import {useDoing} from "../shell/ask";
@@ -59,8 +60,8 @@ function PrintSheet({shelf}: {shelf: Document}): JSX.Element {
 async function read_sheet(day: FirstDay, photos: File[], progress: (done: number) => void): Promise<FirstDay> {
     const shelf = {document: day.shelf!}, start = (await run<Document>("card", {"--kind": "start", "--toners": "shelf.json"}, {"shelf.json": shelf})).reply;
     const files: Files = {"start.json": {document: start}}, names = await files_of(photos, files);
-    const args: Arguments = {PHOTO: names, "--card": "start.json"};
-    const sheet = (await run_watched<Document>("photo colour", args, files, progress)).reply;
+    const args: Asked["photo colour"] = {PHOTO: names, "--card": "start.json"};
+    const sheet = (await run_watched<Document>(["photo colour", args, files], progress)).reply;
     const toners = (await run<Document>("toners fit", {DRAWDOWNS: "sheet.json", "--prior": "shelf.json"},
         {"sheet.json": {document: sheet}, "shelf.json": shelf})).reply;
     const dabs = (await run<Document>("card", {"--card": "start.json", "--values": "sheet.json"},

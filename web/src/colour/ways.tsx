@@ -1,7 +1,8 @@
 // The ways to a reading: an instrument's file, Lab that is typed in, photographs with the card.
 import type {JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
-import type {Arguments, Files} from "../api/api";
+import type {Files} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run, run_watched} from "../api/api";
 import type {Document} from "../job/job";
 import {useDoing} from "../shell/ask";
@@ -86,13 +87,13 @@ function Photographs({got, toners, today}: PhotoProps): JSX.Element {
     const doing = useDoing();
     useEffect(() => set_spot(null), [photos]);
     const read = (): Promise<boolean> => doing.go(async () => {
-        const sent: Files = {}, names = await files_of(photos, sent), args: Arguments = {PHOTO: names, "--card": "card.json"};
+        const sent: Files = {}, names = await files_of(photos, sent), args: Asked["photo colour"] = {PHOTO: names, "--card": "card.json"};
         await put_card(kind, card, today, sent);
         if (toners) sent["toners.json"] = {document: toners}, args["--toners"] = "toners.json";
         if (spot) args["--spot"] = spot;
         set_done(0);
         try {
-            await got((await run_watched<Document>("photo colour", args, sent, set_done)).reply, photos);
+            await got((await run_watched<Document>(["photo colour", args, sent], set_done)).reply, photos);
         } finally {
             set_done(null);
         }

@@ -1,7 +1,8 @@
 // The step "dabs": the pot's card or dab is held to the part and the pot is corrected, add-only: by a reading of the card, by words of the
 // eye, or by a ring of dabs.
 import type {JSX} from "preact";
-import type {Arguments, Files, Ran} from "../api/api";
+import type {Files, Ran} from "../api/api";
+import type {Asked} from "../api/operations";
 import {paper, run} from "../api/api";
 import {useDraft} from "../colour/draft";
 import {argument_of} from "../colour/numbers";
@@ -49,7 +50,7 @@ interface Ground {
 }
 
 /** Film and grounds as the recipe was matched for. */
-function put_film(match: Match | null, args: Arguments, files: Files): void {
+function put_film(match: Match | null, args: Partial<Asked["adjust"]>, files: Files): void {
     const backings = (match?.bench["backings"] as number[][] | undefined) ?? [], film = match?.bench["film_um"] as number | null;
     if (!match || backings.length === 0 || !film) return;
     const geometry = match.bench["reading_geometry"] ?? match.bench["geometry"];
@@ -58,8 +59,8 @@ function put_film(match: Match | null, args: Arguments, files: Files): void {
     args["--film-um"] = film;
 }
 
-function adjust(g: Ground, more: Arguments, files: Files = {}): Promise<Ran<Document>> {
-    const args: Arguments = {"--toners": "toners.json", "--pot": parts_argument(g.pot.parts), "--taken-g": argument_of(g.taken), ...more};
+function adjust(g: Ground, more: Partial<Asked["adjust"]>, files: Files = {}): Promise<Ran<Document>> {
+    const args: Asked["adjust"] = {"--toners": "toners.json", "--pot": parts_argument(g.pot.parts), "--taken-g": argument_of(g.taken), ...more};
     files["toners.json"] = {document: g.shelf};
     put_film(g.match, args, files);
     return run<Document>("adjust", args, files);
@@ -98,13 +99,13 @@ interface RingProps extends WayProps {
 
 function RingWay({ground, found, ring, set, answered}: RingProps): JSX.Element {
     const [nearest, set_nearest] = useDraft<number[]>(`nearest ${ground.pot.poured.id} ${ground.pot.added.length}`, []), doing = useDoing();
-    const last: Files = answered ? {"last.json": {document: answered}} : {}, args: Arguments = {"--ring": true, ...answered ? {"--last-ring": "last.json"} : {}};
+    const last: Files = answered ? {"last.json": {document: answered}} : {}, args: Partial<Asked["adjust"]> = {"--ring": true, ...answered ? {"--last-ring": "last.json"} : {}};
     const lay = (): Promise<boolean> => doing.go(async () => set((await adjust(ground, args, {...last})).reply));
     const answer = (): Promise<boolean> => doing.go(async () =>
         found(await adjust(ground, {...args, "--nearest": [...nearest].sort().join(",")}, {...last})));
     const print = (): Promise<boolean> => doing.go(async () => {
         const files: Files = {...last, "toners.json": {document: ground.shelf}};
-        const all: Arguments = {"--toners": "toners.json", "--pot": parts_argument(ground.pot.parts), "--taken-g": argument_of(ground.taken), ...args};
+        const all: Asked["adjust"] = {"--toners": "toners.json", "--pot": parts_argument(ground.pot.parts), "--taken-g": argument_of(ground.taken), ...args};
         put_film(ground.match, all, files);
         save_blob(await paper("adjust", all, files), "ring.pdf");
     });

@@ -1,7 +1,8 @@
 // Cracks and lost colour measured on the photographs of the first look, and drawn on them.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments, Files} from "../api/api";
+import type {Files} from "../api/api";
+import type {Asked} from "../api/operations";
 import {photo_address, run_watched, small_photo} from "../api/api";
 import {Notes} from "../colour/reading_view";
 import {useDraft} from "../colour/draft";
@@ -78,10 +79,10 @@ function Measure({photos, piece, log}: Props): JSX.Element {
         const {size, step, bytes} = small.value!, files: Files = {}, names = [first, ...others.filter(one => one !== first)];
         const called = names.map(sha256 => `photograph-${photos.indexOf(sha256) + 1}`); // as on its button
         names.forEach((sha256, i) => (files[called[i]!] = {photo: sha256}));
-        const args: Arguments = {PHOTO: called, "--mm-per-px": mm_per_px(taps.length, number_of(mm)!, step), "--cracks-out": "cracks.png", "--loss-out": "loss.png"};
+        const args: Asked["photo damage"] = {PHOTO: called, "--mm-per-px": mm_per_px(taps.length, number_of(mm)!, step), "--cracks-out": "cracks.png", "--loss-out": "loss.png"};
         if (taps.panel.length > 2) args["--panel"] = polygon_of(taps.panel, step);
         if (taps.sound[0]) args["--sound"] = polygon_of(square(taps.sound[0], ...size), step);
-        const {reply, written} = await run_watched<Document>("photo damage", args, files, set_part);
+        const {reply, written} = await run_watched<Document>(["photo damage", args, files], set_part);
         const picture = await marked(bytes, png_of(written["cracks.png"])!, png_of(written["loss.png"])!);
         await log(reply, {step: "look", piece, photos: [picture]});
     }).finally(() => set_part(null));

@@ -45,8 +45,8 @@ export function ReadGrain({found}: Props): JSX.Element {
     const send = (): void => void doing.go(async () => {
         const files: Files = {}, names = await files_of(photos, files), {size: [wide], step} = await seen(photos[0]!);
         files["lights.json"] = {document: lights_of(names, torch)};
-        const ran = await run_watched<Document>("photo grain", {PHOTO: names, "--lights": "lights.json", "--mm-per-px": number_of(torch.wide)! / (wide * step),
-            "--relief-out": "relief.png"}, files, set_part);
+        const ran = await run_watched<Document>(["photo grain", {PHOTO: names, "--lights": "lights.json", "--mm-per-px": number_of(torch.wide)! / (wide * step),
+            "--relief-out": "relief.png"}, files], set_part);
         await found({...ran.reply, whose: torch.whose}, png_of(ran.written["relief.png"]));
         set_photos([]);
     }).finally(() => set_part(null));

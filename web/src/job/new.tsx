@@ -1,6 +1,6 @@
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run, run_once} from "../api/api";
 import {useAsked, useDoing} from "../shell/ask";
 import {go} from "../shell/place";
@@ -26,7 +26,7 @@ export function NewJob(): JSX.Element {
         set_tried(true);
         if (!draft.title.trim()) return;
         void doing.go(async () => {
-            const args: Arguments = {
+            const args: Asked["job new"] = {
                 "--title": draft.title.trim(), "--customer": draft.customer.trim(), "--piece": lines(draft.pieces),
                 "--colour": lines(draft.colours), "--due": draft.due, "--place": draft.place.trim(), "--words": draft.words.trim(),
             };

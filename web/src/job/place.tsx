@@ -1,7 +1,8 @@
 // A job: its steps as a path with the next one large, and the frame around each step's own screen.
 import type {JSX} from "preact";
 import {useCallback, useEffect, useRef, useState} from "preact/hooks";
-import type {Arguments, Files} from "../api/api";
+import type {Files} from "../api/api";
+import type {Asked} from "../api/operations";
 import {look_at, name_of, own_requests} from "../api/api";
 import {post} from "../api/outbox";
 import {useAsked} from "../shell/ask";
@@ -20,7 +21,7 @@ const LOOK_EVERY_MS = 4000;
 
 async function log_to(job: Job, step: Step, document: Document | null, options: LogOptions): Promise<void> {
     const files: Files = {};
-    const args: Arguments = {JOB: job.id, "--step": options.step ?? step.name};
+    const args: Asked["job log"] = {JOB: job.id, "--step": options.step ?? step.name};
     if (document) {
         files["document"] = {document};
         args["FILE"] = "document";
@@ -39,9 +40,7 @@ async function log_to(job: Job, step: Step, document: Document | null, options: 
         photos.push(`kept-${sha256.slice(0, 16)}`);
     }
     if (photos.length) args["--photo"] = photos;
-    const named: [string, string | null | undefined][] = [["--piece", options.piece], ["--colour", options.colour],
-        ["--pot", options.pot], ["--note", options.note], ["--replaces", options.replaces]];
-    for (const [name, value] of named) if (value) args[name] = value;
+    for (const name of ["piece", "colour", "pot", "note", "replaces"] as const) if (options[name]) args[`--${name}`] = options[name];
     if (options.first) args["--first"] = true;
     const kind = document?.kind ?? options.same_as?.kind ?? (photos.length ? "photograph" : "note");
     await post("job log", args, files, sent, act_of(job, options.step ?? step.name, kind, options), options.told);

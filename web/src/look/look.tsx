@@ -2,7 +2,7 @@
 // plan of `russet plan` (gate, steps, cautions, hours), logged for the piece; price and preparation are made from it.
 import type {JSX} from "preact";
 import {useEffect, useState} from "preact/hooks";
-import type {Arguments} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run, run_once} from "../api/api";
 import {Damage, seen_in_damage} from "../damage/damage";
 import {useDraft} from "../job/draft";
@@ -30,8 +30,8 @@ interface Seen {
     spots: string;
     specials: Special[];
     edge: "break" | "fade";
-    by: string;
-    crosslinker: string;
+    by: NonNullable<Asked["plan"]["--by"]>;
+    crosslinker: NonNullable<Asked["plan"]["--crosslinker"]>;
     fire: "none" | "needed" | null;
     note: string;
 }
@@ -49,8 +49,8 @@ export const plan_of = (job: Job, piece: string | null): Entry | null =>
 
 export const plans_of = (job: Job): Entry[] => job.entries.filter(entry => entry.kind === "plan");
 
-const options_of = (words: Record<string, string>): {value: string; word: string}[] =>
-    Object.entries(words).map(([value, word]) => ({value, word}));
+const options_of = <V extends string>(words: Record<V, string>): {value: V; word: string}[] =>
+    (Object.keys(words) as V[]).map(value => ({value, word: words[value]}));
 
 /** The form that made a plan, so that a second look begins with the first one. */
 function seen_in(entry: Entry | null): Seen {
@@ -63,7 +63,7 @@ function seen_in(entry: Entry | null): Seen {
 
 const number_of = (text: string): string | undefined => text.trim().replace(",", ".") || undefined;
 
-function arguments_of(seen: Seen, colours: number): Arguments {
+function arguments_of(seen: Seen, colours: number): Asked["plan"] {
     return {
         "--craft": seen.craft, "--place": seen.place, "--material": seen.material, "--damage": seen.damage.join(","), "--airbag": seen.airbag ?? "unknown",
         "--area-m2": number_of(seen.area), "--line-mm": number_of(seen.line), "--spots": number_of(seen.spots), "--colours": Math.max(1, colours),

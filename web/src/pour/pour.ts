@@ -1,6 +1,6 @@
 // The pour as a machine without a screen. What was poured is a list of amounts, each the difference of two readings of a scale that is
 // zeroed once; `russet pour --poured` says after each what comes next, to which reading, and what an over-pour means.
-import type {Arguments} from "../api/api";
+import type {Asked} from "../api/operations";
 import type {Document} from "../job/job";
 import type {Bench, Layer} from "../pot/layers";
 import {short_name, toner_look} from "../pot/layers";
@@ -66,7 +66,7 @@ export interface Session {
     batch_g: number;
     step_g: number;
     pot_g: number | null;
-    spray: Arguments;
+    spray: Partial<Asked["pour"]>;
     poured: Amount[];
     /** The pours of a mended plan, instead of the plan's own. */
     mend: MendPour[] | null;
@@ -78,7 +78,7 @@ export interface Session {
     left_at: number;
 }
 
-export const begin = (batch_g: number, step_g: number, pot_g: number | null, spray: Arguments): Session =>
+export const begin = (batch_g: number, step_g: number, pot_g: number | null, spray: Partial<Asked["pour"]>): Session =>
     ({batch_g, step_g, pot_g, spray, poured: [], mend: null, mend_de00: null, ready: false, left_at: 0});
 
 export const reading_of = (s: Session): number => round_to(s.poured.reduce((sum, amount) => sum + amount.g, 0), s.step_g);
@@ -91,7 +91,7 @@ export function poured_argument(s: Session): string | undefined {
     return [...sums].map(([as, g]) => `${as}=${round_to(g, s.step_g)}`).join(",") || undefined;
 }
 
-export const arguments_of = (s: Session, recipe: string, name: string): Arguments => ({
+export const arguments_of = (s: Session, recipe: string, name: string): Asked["pour"] => ({
     ...s.spray, "--recipe": recipe, "--batch-g": s.batch_g, "--scale-step": s.step_g, "--poured": poured_argument(s),
     "--pot-g": s.pot_g ?? undefined, "--name": name,
 });

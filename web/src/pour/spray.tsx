@@ -1,6 +1,6 @@
 // What goes into the part of the pot that will be sprayed, and when.
 import type {JSX} from "preact";
-import type {Arguments} from "../api/api";
+import type {Asked} from "../api/operations";
 import {argument_of} from "../colour/numbers";
 import type {Document} from "../job/job";
 import {grams} from "../pot/layers";
@@ -17,7 +17,7 @@ export interface SprayWish {
 
 export const NO_SPRAY: SprayWish = {spray: "", thinner: "", slip: "", crosslinker: "", kind: "unknown"};
 
-export const spray_arguments = (wish: SprayWish): Arguments => ({
+export const spray_arguments = (wish: SprayWish): Partial<Asked["pour"]> => ({
     "--spray-g": argument_of(wish.spray), "--thinner-percent": argument_of(wish.thinner), "--slip-percent": argument_of(wish.slip),
     "--crosslinker-percent": argument_of(wish.crosslinker), "--crosslinker": argument_of(wish.crosslinker) ? wish.kind : undefined,
 });

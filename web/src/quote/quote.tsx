@@ -1,7 +1,7 @@
 // The price: a range, beside a new part. Numbered and frozen by the program; this only asks and shows.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments} from "../api/api";
+import type {Asked} from "../api/operations";
 import {paper, Refused, run, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Document, Job} from "../job/job";
@@ -72,7 +72,7 @@ function Ask({job, quote, currency, log, done}: AskProps): JSX.Element {
         <Field label={t.quote[key]} value={form[key]} set={value => set({...form, [key]: value})} mode="decimal" {...(unit ? {unit} : {})}/>;
     const send = (): void => void doing.go(async () => {
         const plain = (key: "materials" | "new_part" | "km" | "discount"): string => form[key].trim().replace(",", ".");
-        const args: Arguments = {JOB: job.id, "--materials": plain("materials"), "--new-part": plain("new_part"), "--km": plain("km"), "--discount": plain("discount"), "--call-out": form.call_out.length > 0};
+        const args: Asked["quote"] = {JOB: job.id, "--materials": plain("materials"), "--new-part": plain("new_part"), "--km": plain("km"), "--discount": plain("discount"), "--call-out": form.call_out.length > 0};
         const {reply} = await run_once<Quote>("quote", args), before = last_of(job, "quote", "quoted");
         await log({kind: "quoted", format: 1, number: reply.number}, {note: t.quote.number(reply.number), ...(before ? {replaces: before.id} : {})});
         await done();

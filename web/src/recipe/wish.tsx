@@ -1,7 +1,8 @@
 // What is asked of a recipe: how much, over what, and how thick.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments, Files} from "../api/api";
+import type {Files} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run_watched} from "../api/api";
 import type {Ran} from "../api/api";
 import {ChooseFiles, files_of} from "../colour/choose_files";
@@ -54,7 +55,7 @@ async function put_grounds(wish: Wish, p: Props, chosen: readonly File[], files:
 
 async function match(wish: Wish, p: Props, chosen: readonly File[], progress: (done: number) => void): Promise<Ran<Match>> {
     const files: Files = {"toners.json": {document: p.shelf.document}, "target.json": {document: p.target}};
-    const args: Arguments = {
+    const args: Asked["match"] = {
         "--toners": "toners.json", "--target": "target.json", "--top": 5, "--batch-g": number_of(wish.batch) ?? 60,
         "--coat-um": argument_of(wish.coat), "--sheen-gu": argument_of(wish.sheen), "--tolerance": argument_of(wish.tolerance),
         "--exclude": wish.exclude.join(",") || undefined,
@@ -65,7 +66,7 @@ async function match(wish: Wish, p: Props, chosen: readonly File[], progress: (d
         files["stock.json"] = {document: p.shelf.stock};
         args["--stock"] = "stock.json";
     }
-    return run_watched<Match>("match", args, files, progress);
+    return run_watched<Match>(["match", args, files], progress);
 }
 
 export function WishForm(p: Props): JSX.Element {

@@ -1,7 +1,7 @@
 // The customers: how they are reached, whether they are of the trade, and by which price list.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import type {Arguments} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
 import type {Customer} from "../job/job";
@@ -29,8 +29,8 @@ const form_of = (one: Known): CustomerForm =>
     ({name: one.name, telephone: one.telephone, email: one.email, address: one.address, words: one.words, trade: one.trade ? "yes" : "no", price_list: one.price_list ?? NONE});
 
 /** What turns `before` into `after`, as customer change takes it. */
-function changes(before: CustomerForm, after: CustomerForm): Arguments {
-    const args: Arguments = {}, changed = TEXTS.filter(name => after[name].trim() !== before[name]), gone = changed.filter(name => name !== "name" && !after[name].trim());
+function changes(before: CustomerForm, after: CustomerForm): Partial<Asked["customer change"]> {
+    const args: Partial<Asked["customer change"]> = {}, changed = TEXTS.filter(name => after[name].trim() !== before[name]), gone = changed.filter(name => name !== "name" && !after[name].trim());
     for (const name of changed) if (after[name].trim()) args[`--${name}`] = after[name].trim();
     if (gone.length) args["--clear"] = gone;
     if (after.trade !== before.trade || after.price_list !== before.price_list) Object.assign(args, {"--trade": after.trade, "--price-list": after.price_list});
@@ -91,7 +91,8 @@ function NewCustomer({lists, done}: {lists: PriceList[]; done(): Promise<void>})
     const [form, set, forget] = useDraft("new customer", EMPTY), doing = useDoing();
     const send = (): void => void doing.go(async () => {
         const list = form.price_list === NONE ? undefined : form.price_list;
-        await run_once("customer add", {NAME: form.name.trim(), ...changes(EMPTY, form), "--name": undefined, "--price-list": list});
+        const {"--name": _, ...rest} = changes(EMPTY, form);
+        await run_once("customer add", {NAME: form.name.trim(), ...rest, "--price-list": list});
         forget();
         await done();
     });

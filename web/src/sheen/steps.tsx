@@ -1,6 +1,7 @@
 // The step "sheen": matte and gloss clear for the sheen of the part, by the shop's ladder and a gloss meter, or by a strip of dabs.
 import type {JSX} from "preact";
-import type {Arguments, Ran} from "../api/api";
+import type {Ran} from "../api/api";
+import type {Asked} from "../api/operations";
 import {run} from "../api/api";
 import {useDraft} from "../colour/draft";
 import {argument_of, number_of} from "../colour/numbers";
@@ -67,7 +68,7 @@ function ByLadder({found, last, of}: Way & {last: Document | null; of: string}):
     const [place, set_place] = useDraft<typeof PLACES[number] | null>("sheen place", null), doing = useDoing();
     const rows = rows_of(rungs), change = (at: number, rung: Partial<Rung>): void => set_rungs(rungs.map((old, i) => i === at ? {...old, ...rung} : old));
     const send = (): Promise<boolean> => doing.go(async () => {
-        const args: Arguments = {"--ladder": "ladder.csv", "--target-gu": argument_of(target), "--angle": angle, "--batch-ml": argument_of(batch), "--place": place};
+        const args: Asked["sheen"] = {"--ladder": "ladder.csv", "--target-gu": argument_of(target), "--angle": angle, "--batch-ml": argument_of(batch), "--place": place};
         const before = last?.["matte_fraction"] as number | undefined;
         if (number_of(patch) !== null && before !== undefined) args["--measured"] = `${before}=${number_of(patch)}`;
         const ran = await run<Document>("sheen", args, {"ladder.csv": {text: csv_of(rows, angle)}});
@@ -115,7 +116,7 @@ function ByStrip({found, last}: Way & {last: Document | null}): JSX.Element {
     const between = (last?.["next_between"] as [number, number] | undefined) ?? [0, 1];
     const [strip, set] = useDraft<{between: number[]; dabs: StripDab[]} | null>("sheen strip", null), [nearest, set_nearest] = useDraft<number[]>("sheen nearest", []);
     const doing = useDoing();
-    const args = (ends: number[]): Arguments => ({"--by-eye": true, "--between": ends.join(","), "--batch-ml": 100});
+    const args = (ends: number[]): Asked["sheen"] => ({"--by-eye": true, "--between": ends.join(","), "--batch-ml": 100});
     const lay = (): Promise<boolean> => doing.go(async () =>
         set({between, dabs: (await run<Document>("sheen", args(between))).reply["strip"] as StripDab[]}));
     const answer = (): Promise<boolean> => doing.go(async () => {

@@ -38,7 +38,7 @@ export function Teach({done}: {done(): Promise<void>}): JSX.Element {
     const fit = (file: File): void => void doing.go(async () => {
         set_kept(false);
         const files = {[file.name]: await file_of(file), ...(about ? {about: await file_of(about)} : {})};
-        set_made((await run_watched<Document>("toners fit", {DRAWDOWNS: file.name, ...(about ? {"--about": "about"} : {})}, files, set_part)).reply);
+        set_made((await run_watched<Document>(["toners fit", {DRAWDOWNS: file.name, ...(about ? {"--about": "about"} : {})}, files], set_part)).reply);
     }).finally(() => set_part(null));
     const start = (): void => void doing.go(async () => {
         set_kept(false);
