@@ -1,4 +1,5 @@
 #include "server/door.h"
+#include "formats/json_out.h"
 #include <stdio.h>
 #include <string.h>
 
@@ -36,4 +37,21 @@ void door_say(struct door *door, const struct wall_clock *clock, const struct ca
     else
         door->untold++;
     pthread_mutex_unlock(&door->lock);
+}
+
+void door_refuse(struct door *door, const struct wall_clock *clock) {
+    pthread_mutex_lock(&door->lock);
+    door->refused++;
+    door->refused_ms = wall_clock_now_ms(clock);
+    pthread_mutex_unlock(&door->lock);
+}
+
+json_t *door_refusals(struct door *door) {
+    json_t *object = json_object();
+    char at[WALL_TIME_TEXT];
+    pthread_mutex_lock(&door->lock);
+    json_put_count(object, "count", door->refused);
+    json_put_text(object, "last", door->refused ? wall_time_write(door->refused_ms, at) : NULL);
+    pthread_mutex_unlock(&door->lock);
+    return object;
 }

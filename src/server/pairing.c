@@ -162,7 +162,8 @@ json_t *pairing_list(struct pairing *pairing, const char *own_id) {
     if (setting_store_devices(pairing->book, arena, &device, &count, NULL) != STATUS_OK) count = 0;
     pthread_mutex_unlock(&pairing->lock);
     for (size_t i = 0; i < count; i++)
-        if (!device[i].revoked_ms) json_array_append_new(list, device_json(&device[i], own_id));
+        if (!device[i].revoked_ms && !has_slept(pairing, &device[i]))
+            json_array_append_new(list, device_json(&device[i], own_id));
     arena_free(arena);
     return list;
 }

@@ -85,6 +85,7 @@ static void admit(const struct call *call, const char *secret, const char *name,
     else
         FAULT0(&said, SERVER_SAID_WRONG);
     say(call, &said);
+    if (status == STATUS_NO) door_refuse(&call->server->door, &call->server->around->clock);
     if (status != STATUS_OK) {
         answer_fault(answer, &fault);
         if (status == STATUS_NO) answer->code = 403;
@@ -149,7 +150,8 @@ static void answer_pairing(const struct call *call, struct answer *answer) {
 
 static void answer_devices(const struct call *call, struct answer *answer) {
     answer_json(answer, 200,
-                json_pack("{s:o}", "devices", pairing_list(call->server->pairing, call->device)));
+                json_pack("{s:o,s:o}", "devices", pairing_list(call->server->pairing, call->device),
+                          "refused", door_refusals(&call->server->door)));
 }
 
 static void answer_revoke(const struct call *call, struct answer *answer) {
@@ -305,6 +307,7 @@ int routes_refuse(struct call *call) {
     else
         return code;
     say(call, &said);
+    door_refuse(&call->server->door, &call->server->around->clock);
     return code;
 }
 

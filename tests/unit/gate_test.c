@@ -85,6 +85,9 @@ static void a_device_that_slept_for_a_month_comes_in_anew(void) {
     room.ms += PAIRING_SLEEP_DAYS * day;
     CHECK(pairing_device(pairing, cookie, arena) != NULL);
     room.ms += PAIRING_SLEEP_DAYS * day + 1;
+    json_t *list = pairing_list(pairing, NULL);
+    CHECK(json_array_size(list) == 0);
+    json_decref(list);
     CHECK(pairing_device(pairing, cookie, arena) == NULL);
     room.ms = began; /* not even when the clock jumps back */
     CHECK(pairing_device(pairing, cookie, arena) == NULL);

@@ -300,7 +300,8 @@ export const demo = (on: boolean): Promise<{demo: boolean}> => ask("POST", "/api
 export const me = (): Promise<Me> => ask("GET", "/api/me");
 export const pair = (code: string, name: string): Promise<{paired: boolean}> => ask("POST", "/api/pair", {code, name});
 export const pairing = (): Promise<Pairing> => ask("POST", "/api/pairing", {});
-export const devices = (): Promise<{devices: Device[]}> => ask("GET", "/api/devices");
+/** `refused`: how often somebody was not let in since the bench was started. */
+export const devices = (): Promise<{devices: Device[]; refused: {count: number; last: string | null}}> => ask("GET", "/api/devices");
 export const revoke = (id: string): Promise<{devices: Device[]}> => ask("POST", "/api/devices/revoke", {id});
 
 /** The whole shop as one file, as `russet shop backup` writes it. */

@@ -35,6 +35,7 @@ function Devices(): JSX.Element {
             set_gone(device.name);
         }}/>)}</ul>
         <p role="status">{gone && t.settings.gone(gone)}</p>
+        {asked.value?.refused.last && <p class="hint">{t.settings.refused(asked.value.refused.count, moment(asked.value.refused.last))}</p>}
     </Told>;
 }
 

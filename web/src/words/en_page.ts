@@ -260,7 +260,8 @@ export const book = {
 };
 
 export const settings = {
-    devices: "Devices that are let in", this_one: "this one", since: (at: string): string => `since ${at}`, send_away: "Send away", seen: (at: string): string => `last here ${at}`, forget_find: "Name of the customer, or a part of it", gone: (name: string): string => `${name} is sent away. It cannot come back without new figures.`,
+    devices: "Devices that are let in", this_one: "this one", since: (at: string): string => `since ${at}`, send_away: "Send away",
+    refused: (n: number, at: string): string => `Since the bench was started ${n === 1 ? "one request of a stranger was refused" : `${n} requests of strangers were refused`}, the last ${at}. If that was none of you, somebody in your network is trying doors.`, seen: (at: string): string => `last here ${at}`, forget_find: "Name of the customer, or a part of it", gone: (name: string): string => `${name} is sent away. It cannot come back without new figures.`,
     add: "Add a device", add_how: "Open this address on it, on the same network, and type the figures.", minutes: (n: number): string => `They hold for ${n} minutes.`,
     only_here: "The bench listens on this machine only. To let a phone in, start it with the address of this machine in your network:", only_here_how: "russet serve --listen ADDRESS",
     fingerprint: "Fingerprint of the certificate", fingerprint_how: "The phone warns once, because the bench made its certificate itself. Compare the figures before you go on.",
