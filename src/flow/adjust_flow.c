@@ -379,7 +379,22 @@ static void note_let_downs(struct desk *desk, const struct ring *ring) {
     json_put(desk->reply, "let_downs", list);
 }
 
-/* A dab takes little: what the scale cannot weigh is said, with the dab that would do. */
+static const double DAB_LEAST_G = .5, DAB_MOST_G = 20; /* as --dab-g is bounded */
+static const double HALF_OF_CUP = .5;                  /* a ring leaves that much to be corrected */
+
+static double in_cup_g(const struct desk *desk) {
+    double sum = 0;
+    for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
+    return sum - desk->task.taken_g;
+}
+
+/* The largest dab with which a ring leaves half of what is in the cup; in tenths. */
+static double dab_that_fits(const struct desk *desk, size_t dabs) {
+    return floor(10 * HALF_OF_CUP * in_cup_g(desk) / (double)dabs + 1e-9) / 10;
+}
+
+/* A dab takes little: what the scale cannot weigh is said, with the dab that would do where the cup has a
+ * ring of them. */
 static void note_ring_coarse(struct desk *desk, const struct ring *ring) {
     const double step = desk->task.match.scale_step_g;
     double least = (double)INFINITY, dab_g = 0;
@@ -389,11 +404,16 @@ static void note_ring_coarse(struct desk *desk, const struct ring *ring) {
             if (!ring->dab[i].let_down[k] && ring->dab[i].addition[k].mass_g < least)
                 least = ring->dab[i].addition[k].mass_g, dab_g = ring->dab[i].pot_g, at = i;
     if (!(least < 4.5 * step)) return;
+    const double enough_g = ceil(dab_g * 5 * step / least);
     struct fault note;
     char miss[24];
     snprintf(miss, sizeof miss, "%.0f", 100 * .82 * step / least);
-    FAULT(&note, NOTE_RING_COARSE, COUNT_TEXT(at), NUMBER_TEXT(least), NUMBER_TEXT(step), miss,
-          NUMBER_TEXT(fmin(20, ceil(dab_g * 5 * step / least))));
+    if (enough_g <= DAB_MOST_G && (double)ring->count * enough_g <= HALF_OF_CUP * in_cup_g(desk))
+        FAULT(&note, NOTE_RING_COARSE, COUNT_TEXT(at), NUMBER_TEXT(least), NUMBER_TEXT(step), miss,
+              NUMBER_TEXT(enough_g));
+    else
+        FAULT(&note, NOTE_RING_COARSE_CUP, COUNT_TEXT(at), NUMBER_TEXT(least), NUMBER_TEXT(step), miss,
+              NUMBER_TEXT(step / 10));
     json_add_note(desk->reply, &note);
 }
 
@@ -528,12 +548,19 @@ static enum status read_story(struct desk *desk, struct heard heard[RING_HEARD_M
     return status;
 }
 
-/* Two grams, or so much that a ring of seven leaves half of what is in the cup; in tenths. */
+/* Two grams, or so much that a ring of seven leaves half of what is in the cup. */
 static double dab_g_of(const struct desk *desk) {
-    double sum = 0;
-    for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
-    const double fits = floor(10 * .5 * (sum - desk->task.taken_g) / 7 + 1e-9) / 10;
-    return request_number(desk->request, "--dab-g", fmax(.5, fmin(2, fits)));
+    return request_number(desk->request, "--dab-g",
+                          fmax(DAB_LEAST_G, fmin(2, dab_that_fits(desk, RING_DABS_MOST))));
+}
+
+/* What a ring that would take all of the cup should have been. */
+static enum status refuse_ring(const struct desk *desk, const struct ring *ring, struct fault *fault) {
+    const double fits = dab_that_fits(desk, ring->count);
+    const char *dabs = COUNT_TEXT(ring->count), *each = NUMBER_TEXT(ring->dab[0].pot_g),
+               *all = NUMBER_TEXT(ring->spends_g), *left = NUMBER_TEXT(in_cup_g(desk));
+    return fits >= DAB_LEAST_G ? FAULT(fault, RING_TAKES_ALL, dabs, each, all, left, NUMBER_TEXT(fits))
+                               : FAULT(fault, RING_CUP_SMALL, dabs, each, all, left);
 }
 
 /* The dabs are gone from the cup: "the same again, with --nearest" is answered for what they left. A ring
@@ -542,7 +569,7 @@ static enum status take_dabs(struct desk *desk, const struct ring *ring, struct 
     double sum = 0;
     for (size_t i = 0; i < desk->shelf.count; i++) sum += desk->task.pot_g[i];
     const double taken = desk->task.taken_g + ring->spends_g;
-    if (!(taken < sum)) return FAULT(fault, POT_TAKEN_TOO_MUCH, NUMBER_TEXT(taken), NUMBER_TEXT(sum));
+    if (!(taken < sum)) return refuse_ring(desk, ring, fault);
     json_put_number(desk->reply, "stays_g", sum - taken, 4);
     if (!request_has(desk->request, "--nearest")) return STATUS_OK;
     desk->task.taken_g = taken;

@@ -122,12 +122,15 @@ static void say_ring(const json_t *reply, struct text *out) {
     size_t index;
     json_t *dab;
     const json_t *dabs = json_object_get(reply, "dabs");
-    const double spends = say_number(reply, "spends_g"), stays = say_number(reply, "stays_g");
+    const double spends = say_number(reply, "spends_g"), stays = say_number(reply, "stays_g"),
+                 dab_g = say_number(json_array_get(dabs, 0), "pot_g");
     text_format(out,
                 "A ring of %zu dabs: %.2f g of the pot each, and what is added; %.1f g in all,\n%.1f g stay "
                 "in the cup.%s\n",
-                json_array_size(dabs), say_number(json_array_get(dabs, 0), "pot_g"), spends, stays,
-                stays < spends ? " That is little: --dab-g 1 takes less." : "");
+                json_array_size(dabs), dab_g, spends, stays,
+                stays >= spends ? ""
+                : dab_g > 1     ? " That is little: --dab-g 1 takes less."
+                                : " That is little: words of the eye take one dab.");
     json_array_foreach(dabs, index, dab) {
         text_format(out, "  %zu  %-26s ", index, say_string(dab, "says"));
         say_mix(json_object_get(dab, "additions"), scale_decimals(step), out);

@@ -1,5 +1,6 @@
 /* `russet match`: reads the shelf, the target and the wishes; matches; says no with its reasons when the best
  * is over the tolerance. */
+#include "base/text.h"
 #include "flow/match_put.h"
 #include "flow/match_task_flow.h"
 #include "flow/note.h"
@@ -7,6 +8,8 @@
 #include "flow/pot_flow.h"
 #include "formats/about_json.h"
 #include "formats/json_out.h"
+#include "paint/calibrate.h"
+#include "paint/match_doubt.h"
 #include <math.h>
 #include <string.h>
 
@@ -205,14 +208,68 @@ static void note_tokens(const struct match_task *task, const struct match_recipe
                  NUMBER_TEXT(best->recipe.mass_g[i]));
 }
 
+static bool is_shown(const struct shelf *shelf, int toner) {
+    bool shown = shelf->toner[toner].role == ROLE_BINDER;
+    for (size_t i = 0; i < shelf->cards; i++) shown = shown || shelf->card[i].part[toner] > 0;
+    return shown;
+}
+
+static const double UNSURE = .5; /* dE00 (one sd) from which a first card is worth a small cup */
+
+/* A shelf that has learnt knows how far its cards leave the first recipe unsure. */
+static void note_unsure(const struct match_task *task, const struct match_recipe *best, json_t *reply) {
+    if (task->shelf->cards == 0) return;
+    struct match_task judged = *task;
+    struct calibration *sure = calibration_of_shelf(task->shelf, &doubt_learning);
+    struct text names = {0};
+    double part[SHELF_MOST];
+    judged.sure = sure;
+    recipe_spread(&best->recipe, task->shelf, part);
+    const double spread = match_spread(&judged, part);
+    calibration_free(sure);
+    if (spread < UNSURE) return;
+    for (size_t i = 0; i < best->recipe.count; i++)
+        if (!is_shown(task->shelf, best->recipe.toner[i]))
+            text_format(&names, "%s%s", names.length ? ", " : "",
+                        task->shelf->toner[best->recipe.toner[i]].id);
+    if (names.length)
+        NOTE(reply, MATCH_NOTE_UNSEEN, names.data, DE_TEXT(spread));
+    else
+        NOTE(reply, MATCH_NOTE_UNSURE, DE_TEXT(spread));
+    text_free(&names);
+}
+
+/* An opaque film may be mixed as rich as the limits allow: how soon the first recipe then hides. */
+static void note_less_binder(const struct match_task *task, const struct match_recipe *best, int binder,
+                             json_t *reply) {
+    const struct shelf *shelf = task->shelf;
+    double part[SHELF_MOST];
+    recipe_spread(&best->recipe, shelf, part);
+    if (binder < 0 || !isfinite(best->film_um_to_hide) || part[binder] < task->binder_low + .02) return;
+    const double now = part[binder], more = (1 - task->binder_low) / (1 - now);
+    for (size_t i = 0; i < shelf->count; i++) {
+        part[i] *= (int)i == binder ? task->binder_low / now : more;
+        if (part[i] > fmin(task->most[i], task->stock_g[i] / task->batch_g)) return;
+    }
+    const double film = predict_film_to_hide(shelf, part, task->film.geometry, task->film.sheen_gu,
+                                             task->backing, task->backing_count);
+    const double coats = predict_coats(film, task->coat_um);
+    if (coats >= predict_coats(best->film_um_to_hide, task->coat_um)) return;
+    NOTE(reply, MATCH_NOTE_LESS_BINDER, NUMBER_TEXT(round(100 * now)),
+         NUMBER_TEXT(round(100 * task->binder_low)), NUMBER_TEXT(task->binder_low), NUMBER_TEXT(coats),
+         NUMBER_TEXT(round(film)));
+}
+
 static void add_notes(const struct match_task *task, const struct match_result *result, json_t *reply) {
     const struct match_recipe *best = &result->recipe[0];
+    note_unsure(task, best, reply);
     note_tokens(task, best, reply);
     if (is_guessed(task, best)) NOTE0(reply, MATCH_NOTE_GUESSED);
     if (!has_binder(task->shelf)) NOTE0(reply, MATCH_NOTE_NO_BINDER);
     if (!task->target.has_spectrum) NOTE0(reply, MATCH_NOTE_LAB_ONLY);
     if (task->target.has_cov || task->target.has_band) NOTE0(reply, MATCH_NOTE_EXPECTED);
     if (isinf(task->film.film_um)) NOTE0(reply, MATCH_NOTE_OPAQUE);
+    if (isinf(task->film.film_um)) note_less_binder(task, best, result->binder, reply);
     if (isfinite(task->film.film_um) && best->contrast_ratio < PREDICT_HIDES)
         NOTE(reply, MATCH_NOTE_THIN, NUMBER_TEXT(task->film.film_um),
              NUMBER_TEXT(floor(best->contrast_ratio * 1e3 + .5) / 1e3), um_text((char[40]){0}, best));

@@ -297,7 +297,7 @@ static void put_right(json_t *reply, const struct pour_state *state) {
 
 /* Stay, mend a little, mend wholly, as good as the pot allows, or begin again. */
 static enum status decide(json_t *reply, const struct pour_task *task, const struct pour_plan *plan,
-                          const struct pour_state *state) {
+                          const struct pour_state *state, struct pour_mend *out) {
     struct pour_mend mend = {.whole_fits = true};
     rescue_whole(task, state, &mend.whole);
     mend.whole_fits = mend.whole.fits;
@@ -313,7 +313,26 @@ static enum status decide(json_t *reply, const struct pour_task *task, const str
     pour_put_mend(reply, task, plan, state, &mend);
     note_coarse(reply, task, state, &mend.whole);
     note_start_over(reply, task, state, &mend);
+    *out = mend;
     return strcmp(mend.advice, "begin again") == 0 ? STATUS_NO : STATUS_OK;
+}
+
+/* A rescue is poured out of the lots too; a pot that stays takes the rest of its plan, and one that is begun
+ * again all of it. */
+static enum status find_lots_again(const struct surroundings *around, const struct request *request,
+                                   const struct pour_task *task, const struct pour_plan *plan,
+                                   const struct pour_state *state, const struct pour_mend *mend,
+                                   struct pour_lots *lots, struct fault *fault) {
+    const bool whole = strcmp(mend->advice, "whole") == 0;
+    if (strcmp(mend->advice, "stay") == 0) return STATUS_OK;
+    if (strcmp(mend->advice, "begin again") != 0)
+        return pour_lots_for_rescue(around, request, task, state,
+                                    whole ? mend->whole.add_g : mend->least.add_g, lots, fault);
+    struct pour_task empty = *task;
+    empty.taken_g = 0;
+    memset(empty.poured_g, 0, sizeof empty.poured_g);
+    memset(empty.let_down_poured_g, 0, sizeof empty.let_down_poured_g);
+    return pour_lots_find(around, request, &empty, plan, lots, fault);
 }
 
 static void note_other_scale(json_t *reply, double step_g, double planned_g) {
@@ -347,18 +366,20 @@ enum status pour_flow(const struct surroundings *around, const struct request *r
     pour_put_plan(made, &recipe, &task, &plan);
     pour_put_state(made, &task, &plan, &state);
     status = put_spray(made, request, &task, right ? state.reading_g : task.batch_g, fault);
-    if (status != STATUS_OK) {
-        json_decref(made);
-        return status;
-    }
     enum status answer = STATUS_OK;
     if (right) {
         put_right(made, &state);
-    } else if (state.any_over) {
-        answer = decide(made, &task, &plan, &state);
+    } else if (state.any_over && status == STATUS_OK) {
+        struct pour_mend mend;
+        answer = decide(made, &task, &plan, &state, &mend);
+        status = find_lots_again(around, request, &task, &plan, &state, &mend, &lots, fault);
     } else {
         json_put_null(made, "may_stay");
         json_put_null(made, "rescue");
+    }
+    if (status != STATUS_OK) {
+        json_decref(made);
+        return status;
     }
     json_put(made, "cautions", cautions_json(request));
     pour_put_colours(made, &recipe, &plan);

@@ -6,6 +6,23 @@
 #include <math.h>
 #include <string.h>
 
+/* What is in the cup came out of the first lots; the book hears of it when the pour is logged. */
+static void leave_out_poured(long long in_mg, struct toner_lots *of) {
+    struct lot_choice *choice = &of->choice;
+    size_t kept = 0;
+    of->stock_mg -= in_mg;
+    for (size_t i = 0; i < choice->count; i++) {
+        struct lot_share share = choice->share[i];
+        const long long gone_mg = share.mg < in_mg ? share.mg : in_mg;
+        in_mg -= gone_mg;
+        share.mg -= gone_mg;
+        share.lot.stock_mg -= gone_mg;
+        if (share.mg > 0) choice->share[kept++] = share;
+    }
+    choice->count = kept;
+    if (choice->short_mg > llround(1000 * of->need_g)) choice->short_mg = llround(1000 * of->need_g);
+}
+
 static enum status find_one(struct book *book, struct arena *arena, struct toner_lots *of,
                             struct fault *fault) {
     struct toner_row row;
@@ -19,7 +36,11 @@ static enum status find_one(struct book *book, struct arena *arena, struct toner
     of->kept = true;
     of->stock_mg = row.stock_mg;
     of->warn_mg = row.warn_mg;
-    return lot_choose(book, of->toner, llround(1000 * of->need_g), arena, &of->choice, fault);
+    const long long in_mg = llround(1000 * of->in_g);
+    const enum status status =
+        lot_choose(book, of->toner, in_mg + llround(1000 * of->need_g), arena, &of->choice, fault);
+    if (status == STATUS_OK) leave_out_poured(in_mg, of);
+    return status;
 }
 
 /* As the steps pour it, on the scale's grid: with the binder of the let-downs. */
@@ -34,28 +55,32 @@ static double planned_g(const struct pour_task *task, const struct pour_plan *pl
     return g;
 }
 
-static void find_need(const struct pour_task *task, const struct pour_plan *plan, struct pour_lots *out) {
-    struct pour_state state;
-    pour_look(task, plan, &state);
-    for (size_t i = 0; i < task->recipe->shelf.count; i++) {
-        const double in_g = state.keep > 0 ? state.in_pot_g[i] / state.keep : 0,
-                     need_g = planned_g(task, plan, (int)i) - in_g;
-        if (need_g < .5 * task->scale.step_g) continue;
-        out->of[out->count++] =
-            (struct toner_lots){.toner = task->recipe->shelf.toner[i].id, .need_g = need_g};
-    }
+static void need(const struct pour_task *task, size_t toner, double in_g, double need_g,
+                 struct pour_lots *out) {
+    if (need_g < .5 * task->scale.step_g) return;
+    out->of[out->count++] =
+        (struct toner_lots){.toner = task->recipe->shelf.toner[toner].id, .in_g = in_g, .need_g = need_g};
 }
 
-enum status pour_lots_find(const struct surroundings *around, const struct request *request,
-                           const struct pour_task *task, const struct pour_plan *plan, struct pour_lots *out,
-                           struct fault *fault) {
+/* Went in since the cup was set on the scale, also what has left it for dabs. */
+static double poured_g(const struct pour_state *state, size_t toner) {
+    return state->keep > 0 ? state->in_pot_g[toner] / state->keep : 0;
+}
+
+static void need_the_rest(const struct pour_task *task, const struct pour_plan *plan, struct pour_lots *out) {
+    struct pour_state state;
+    pour_look(task, plan, &state);
+    for (size_t i = 0; i < task->recipe->shelf.count; i++)
+        need(task, i, poured_g(&state, i), planned_g(task, plan, (int)i) - poured_g(&state, i), out);
+}
+
+static enum status find_lots(const struct surroundings *around, const struct request *request,
+                             struct pour_lots *out, struct fault *fault) {
     struct book *book = NULL;
     const bool named = request_has(request, "--shop") || around->shop_dir;
     struct fault own = {0};
-    *out = (struct pour_lots){0};
     enum status status = shop_open_if_there(around, request, &book, &own);
     if (status == STATUS_OK && !book) return STATUS_OK;
-    find_need(task, plan, out);
     for (size_t i = 0; i < out->count && status == STATUS_OK; i++)
         status = find_one(book, around->arena, &out->of[i], &own);
     book_close(book);
@@ -67,6 +92,22 @@ enum status pour_lots_find(const struct surroundings *around, const struct reque
     }
     out->closed = own;
     return STATUS_OK;
+}
+
+enum status pour_lots_find(const struct surroundings *around, const struct request *request,
+                           const struct pour_task *task, const struct pour_plan *plan, struct pour_lots *out,
+                           struct fault *fault) {
+    *out = (struct pour_lots){0};
+    need_the_rest(task, plan, out);
+    return find_lots(around, request, out, fault);
+}
+
+enum status pour_lots_for_rescue(const struct surroundings *around, const struct request *request,
+                                 const struct pour_task *task, const struct pour_state *state,
+                                 const double add_g[], struct pour_lots *out, struct fault *fault) {
+    *out = (struct pour_lots){.rescue = true};
+    for (size_t i = 0; i < task->recipe->shelf.count; i++) need(task, i, poured_g(state, i), add_g[i], out);
+    return find_lots(around, request, out, fault);
 }
 
 static const struct toner_lots *lots_of(const struct pour_lots *lots, const char *toner) {
@@ -102,9 +143,12 @@ static void say_share(const struct toner_lots *of, const struct lot_share *share
     if (share->frozen) NOTE(reply, POUR_LOT_FROZEN, of->toner, share->lot.name);
 }
 
-static void say_stock(const struct toner_lots *of, json_t *reply) {
+static void say_stock(const struct toner_lots *of, bool rescue, json_t *reply) {
     const long long left_mg = of->stock_mg - llround(1000 * of->need_g);
-    if (of->choice.any && of->choice.short_mg > 0)
+    if (of->choice.any && of->choice.short_mg > 0 && rescue)
+        NOTE(reply, POUR_STOCK_RESCUE, of->toner, NUMBER_TEXT(round(100 * of->need_g) / 100),
+             NUMBER_TEXT(of->need_g - (double)of->choice.short_mg / 1000));
+    else if (of->choice.any && of->choice.short_mg > 0)
         NOTE(reply, POUR_STOCK_SHORT, of->toner, NUMBER_TEXT(round(100 * of->need_g) / 100),
              NUMBER_TEXT(of->need_g - (double)of->choice.short_mg / 1000));
     else if (of->choice.any && of->warn_mg > 0 && left_mg < of->warn_mg)
@@ -134,7 +178,7 @@ void pour_lots_put(const struct pour_lots *lots, struct arena *arena, json_t *re
             put_share(&lots->of[i], &lots->of[i].choice.share[k], list);
             say_share(&lots->of[i], &lots->of[i].choice.share[k], reply);
         }
-        say_stock(&lots->of[i], reply);
+        say_stock(&lots->of[i], lots->rescue, reply);
     }
     if (lots->known) say_missing(lots, reply);
     json_put(reply, "lots", lots->known ? list : json_null());

@@ -127,7 +127,10 @@ static void say_lots(const json_t *reply, struct text *out) {
         text_format(out, "%*.*f  lot %s, then %.2f g are left\n", POUR_WIDTH, digits_of(reply),
                     number(one, "g"), text_of(one, "lot"), number(one, "left_g"));
     }
-    if (json_array_size(lots)) text_add(out, "\n");
+}
+
+static bool has_lots(const json_t *reply) {
+    return json_array_size(json_object_get(reply, "lots")) > 0;
 }
 
 static void say_next(const json_t *reply, struct text *out) {
@@ -183,15 +186,22 @@ static void say_rescue(const json_t *reply, struct text *out) {
                                        DE00_TEXT(number(reply, "allowance_de00")), NULL});
     if (may_stay) say_next(reply, out);
     text_add(out, "\n");
-    if (strcmp(advice, "enough") == 0) say_way(WORD_POUR_MEND_ENOUGH, least, digits, out);
+    if (strcmp(advice, "enough") == 0) {
+        say_way(WORD_POUR_MEND_ENOUGH, least, digits, out);
+        say_lots(reply, out); /* of what is advised */
+        if (has_lots(reply)) text_add(out, "\n");
+    }
     if (json_is_true(json_object_get(whole, "fits"))) {
         say_way(WORD_POUR_MEND_WHOLE, whole, digits, out);
+        if (strcmp(advice, "whole") == 0) say_lots(reply, out);
         return;
     }
-    if (strcmp(advice, "begin again") == 0)
+    if (strcmp(advice, "begin again") == 0) {
         SAY(out, POUR_MEND_NONE, DE00_TEXT(number(least, "de00")));
-    else
-        say_way(WORD_POUR_MEND_PARTIAL, least, digits, out);
+        return;
+    }
+    say_way(WORD_POUR_MEND_PARTIAL, least, digits, out);
+    say_lots(reply, out);
 }
 
 static void say_spray(const json_t *reply, struct text *out) {
@@ -242,6 +252,7 @@ void pour_say(const json_t *reply, struct text *out) {
     if (!json_is_object(stay) || json_is_true(json_object_get(stay, "yes"))) {
         say_steps(reply, out);
         say_lots(reply, out);
+        if (has_lots(reply)) text_add(out, "\n");
     }
     if (json_is_object(json_object_get(reply, "rescue")))
         say_rescue(reply, out);

@@ -1,4 +1,6 @@
 /* `toners learn`: all pots of the shop and what their cards measured -> a shelf that knows its lots. */
+#include "base/text.h"
+#include "flow/note.h"
 #include "flow/place.h"
 #include "flow/pot_flow.h"
 #include "formats/json_out.h"
@@ -139,6 +141,23 @@ static void put_strengths(struct school *s) {
     json_put(s->reply, "strengths", array);
 }
 
+static bool is_shown(const struct school *s, size_t toner) {
+    for (size_t i = 0; i < s->cards; i++)
+        if (s->card[i].part[toner] > 0 && s->card[i].lot[toner] == 0 && !isnan(s->learnt.held_out[i]))
+            return true;
+    return false;
+}
+
+/* Toners whose bottle of now no card has shown. */
+static void note_unseen(const struct school *s) {
+    struct text names = {0};
+    for (size_t i = 0; i < s->shelf.count; i++)
+        if (s->shelf.toner[i].role != ROLE_BINDER && !is_shown(s, i))
+            text_format(&names, "%s%s", names.length ? ", " : "", s->shelf.toner[i].id);
+    if (names.length) NOTE(s->reply, NOTE_TONERS_UNSEEN, names.data);
+    text_free(&names);
+}
+
 /* The shelf keeps the latest cards that it learnt from, without the outliers. */
 static void keep_cards(const struct school *s, struct shelf *learnt) {
     struct card *kept = arena_need(s->around->arena, s->cards + 1, sizeof *kept);
@@ -172,6 +191,7 @@ static enum status put_school(struct school *s, struct fault *fault) {
     json_put(s->reply, "held_out", held_out);
     put_outliers(s);
     put_strengths(s);
+    if (s->learnt.better) note_unseen(s);
     return STATUS_OK;
 }
 

@@ -3,6 +3,8 @@
 #include "trade/grit.h"
 #include "trade/units.h"
 #include <ctype.h>
+#include <stdio.h>
+#include <string.h>
 
 extern operation_flow units_flow;
 
@@ -58,11 +60,23 @@ static bool is_grit(const char *text, const char *wanted) {
     return !wanted && text_to_count(text, 100000, &number);
 }
 
+/* "30 psi" in two words. */
+static bool is_its_unit(const char *text, const char *wanted) {
+    enum unit unit;
+    return wanted && text[0] && strlen(text) < 40 && text[strspn(text, "+-.0123456789")] == 0 &&
+           unit_from_name(wanted, &unit);
+}
+
 enum status units_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                        struct fault *fault) {
     (void)around;
     const char *text = request_text(request, "VALUE"), *wanted = request_text(request, "UNIT");
     json_t *object = json_start("units");
+    char whole[80];
+    if (is_its_unit(text, wanted)) {
+        snprintf(whole, sizeof whole, "%s %s", text, wanted);
+        text = whole, wanted = NULL;
+    }
     const enum status status =
         is_grit(text, wanted) ? tell_grit(text, object, fault) : convert(text, wanted, object, fault);
     if (status == STATUS_OK)

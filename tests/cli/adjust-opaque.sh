@@ -6,5 +6,8 @@ head='SAMPLE_ID,400,410,420,430,440,450,460,470,480,490,500,510,520,530,540,550,
 printf '%s\n%s\n' "$head" "card,.3$(printf ',.3%.0s' $(seq 30))" > card.csv
 show russet adjust --toners $S --pot $POT --by-eye 'redder 1'
 show russet adjust --toners $S --pot $POT --ring
+# A ring that would take the whole pot, and a cup that has no ring in it: what would be right is said.
+show russet adjust --toners $S --pot $POT --ring --dab-g 6
+show russet adjust --toners $S --pot $POT --ring --taken-g 32.5
 show russet adjust --toners $S --pot $POT --target "$DATA/shelf/crust.csv" --measured card.csv
 show russet adjust --toners $S --pot $POT --target "$DATA/shelf/crust.csv" --measured card.csv --pot-g 36

@@ -51,6 +51,8 @@ quiet russet job log 2 grey.json --colour grey
 quiet russet job log 2 tan.json --colour tan
 quiet russet shelf receive binder --lot B-1 --g 5 --expires 2026-01-31
 quiet russet shelf receive binder --lot B-2 --g 6
+echo "# a rescue is poured out of the lots too: what they do not hold beside what is in the cup already is said"
+russet pour --recipe again.json --batch-g 25 --poured binder=4,red-oxide=6 | grep -E "more than planned|lot B-|rescue pours|hold|receive binder"
 allkeys russet job log 2 half.json --colour grey
 pot=$(russet pot list --job 2 --json | sed -n 's/^ *"id": "\(.*\)",/\1/p')
 quiet russet job log 2 adjustment.json --colour grey --pot "$pot"
