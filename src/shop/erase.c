@@ -144,7 +144,8 @@ static enum status clean_others(struct rubber *rubber) {
     const struct table *tables = tables_all(&count);
     enum status status = STATUS_OK;
     traces_keep_distinct(&rubber->traces);
-    for (size_t i = 0; status == STATUS_OK && rubber->traces.count && i < count; i++)
+    for (size_t i = 0; status == STATUS_OK && (rubber->traces.count || rubber->traces.numbers) && i < count;
+         i++)
         status = clean_table(rubber, &tables[i], "1", NULL);
     return status;
 }

@@ -1,4 +1,5 @@
 #include "shop/fold.h"
+#include "base/text.h"
 #include <glib.h>
 #include <stdbool.h>
 #include <string.h>
@@ -47,6 +48,54 @@ const char *fold_words(const char *text, struct arena *arena) {
         for (char *at = copy; *at; at++) *at = lower(*at);
     g_free(folded);
     return copy;
+}
+
+static void make_room(struct folded *out, size_t more) {
+    if (out->length + more < out->room) return;
+    out->room = 2 * out->room + more + 64;
+    out->text = memory_grow(out->text, out->room, 1);
+    out->from = memory_grow(out->from, out->room, sizeof *out->from);
+}
+
+static void put(struct folded *out, char c, size_t from) {
+    const bool blank = c == ' ' || (c >= '\t' && c <= '\r');
+    if (blank && out->length && out->text[out->length - 1] == ' ') return;
+    make_room(out, 1);
+    out->text[out->length] = blank ? ' ' : lower(c);
+    out->from[out->length++] = from;
+}
+
+/* One sign by itself: neither casefolding nor taking apart looks at its neighbours once the marks are gone.
+ * Signs that only steer the layout (soft hyphen, joiners; Unicode's Cf) are none. */
+static void put_sign(struct folded *out, const char *sign, size_t n, size_t from) {
+    if (g_unichar_type(g_utf8_get_char(sign)) == G_UNICODE_FORMAT) return;
+    char *folded = fold_unicode(sign, n);
+    for (const char *at = folded; at && *at; at++) put(out, *at, from);
+    g_free(folded);
+}
+
+void fold_tracked(const char *text, struct folded *out) {
+    const size_t n = strlen(text);
+    const bool utf8 = text_is_utf8(text, n);
+    *out = (struct folded){0};
+    make_room(out, n + 1);
+    for (size_t at = 0; at < n;) {
+        const size_t size = utf8 ? (size_t)g_utf8_skip[(unsigned char)text[at]] : 1;
+        if (size > 1)
+            put_sign(out, text + at, size, at);
+        else
+            put(out, text[at], at);
+        at += size;
+    }
+    make_room(out, 1);
+    out->text[out->length] = 0;
+    out->from[out->length] = n;
+}
+
+void folded_free(struct folded *folded) {
+    memory_free(folded->text);
+    memory_free(folded->from);
+    *folded = (struct folded){0};
 }
 
 /* A million finishes are gone through: most of them are ASCII and cost no copy. */

@@ -1,45 +1,113 @@
 #include "shop/forget.h"
 #include "base/text.h"
 #include "shop/document.h"
+#include "shop/fold.h"
 #include <ctype.h>
+#include <glib.h>
 #include <string.h>
-#include <strings.h>
 
-enum { TRACE_LEAST = 3, DISTINCT_LEAST = 8 };
+enum { TRACE_LEAST = 3, DISTINCT_LEAST = 8, DIGITS_LEAST = 6 };
 
-static void add_exact(struct traces *traces, struct arena *arena, const char *text, size_t n) {
-    while (n && isspace((unsigned char)text[n - 1])) n--;
-    while (n && isspace((unsigned char)*text)) text++, n--;
-    if (n >= TRACE_LEAST && traces->count < TRACES_MOST)
-        traces->exact[traces->count++] = arena_text(arena, text, n);
+static void add(const char *list[], size_t *count, struct arena *arena, const char *text, size_t n) {
+    while (n && text[n - 1] == ' ') n--;
+    while (n && *text == ' ') text++, n--;
+    if (n < TRACE_LEAST || *count == TRACES_MOST) return;
+    for (size_t i = 0; i < *count; i++)
+        if (strlen(list[i]) == n && memcmp(list[i], text, n) == 0) return;
+    list[(*count)++] = arena_text(arena, text, n);
 }
 
-static void add_words(struct traces *traces, struct arena *arena, const char *name) {
-    while (*name && traces->words < TRACES_MOST) {
-        name += strspn(name, " ,.\t\n");
-        const size_t n = strcspn(name, " ,.\t\n");
-        if (n >= TRACE_LEAST) traces->word[traces->words++] = arena_text(arena, name, n);
-        name += n;
+static void add_folded(const char *list[], size_t *count, struct arena *arena, const char *text) {
+    struct folded folded;
+    fold_tracked(text, &folded);
+    add(list, count, arena, folded.text, folded.length);
+    folded_free(&folded);
+}
+
+/* As it is typed where the letters are missing (common practice): ae for ä, aa for å. */
+static const char *written_out(const char *text, struct arena *arena) {
+    static const char *const letters[][2] = {{"ä", "ae"}, {"ö", "oe"}, {"ü", "ue"}, {"Ä", "Ae"}, {"Ö", "Oe"},
+                                             {"Ü", "Ue"}, {"ø", "oe"}, {"Ø", "Oe"}, {"å", "aa"}, {"Å", "Aa"},
+                                             {"æ", "ae"}, {"Æ", "Ae"}, {"œ", "oe"}, {"Œ", "Oe"}};
+    struct text out = {0};
+    char *composed = g_utf8_normalize(text, -1, G_NORMALIZE_DEFAULT_COMPOSE);
+    for (const char *at = composed ? composed : text; *at;) {
+        size_t i = 0;
+        while (i < sizeof letters / sizeof *letters && !text_starts(at, letters[i][0])) i++;
+        const bool found = i < sizeof letters / sizeof *letters;
+        text_add_bytes(&out, found ? letters[i][1] : at, found ? 2 : 1);
+        at += found ? strlen(letters[i][0]) : 1;
     }
+    const char *copy = arena_text(arena, out.data ? out.data : "", out.length);
+    text_free(&out);
+    g_free(composed);
+    return copy;
+}
+
+static void add_exact(struct traces *traces, struct arena *arena, const char *text) {
+    add_folded(traces->exact, &traces->count, arena, text);
+    add_folded(traces->exact, &traces->count, arena, written_out(text, arena));
+}
+
+static void add_lines(struct traces *traces, struct arena *arena, const char *address) {
+    add_exact(traces, arena, address);
+    for (const char *line = address; *line;) {
+        const size_t n = strcspn(line, "\n,;");
+        add_exact(traces, arena, arena_text(arena, line, n));
+        line += n + (line[n] != 0);
+    }
+}
+
+/* Of a name in two parts also the one part. */
+static void add_words(struct traces *traces, struct arena *arena, const char *name, const char *between) {
+    while (*name) {
+        name += strspn(name, between);
+        const char *word = arena_text(arena, name, strcspn(name, between));
+        add_folded(traces->word, &traces->words, arena, word);
+        add_folded(traces->word, &traces->words, arena, written_out(word, arena));
+        name += strlen(word);
+    }
+}
+
+/* "White, Wanda" for "Wanda White". */
+static void add_turned(struct traces *traces, struct arena *arena, const char *name) {
+    const char *last = strrchr(name, ' ');
+    struct text turned = {0};
+    if (!last || strchr(name, ',')) return;
+    text_format(&turned, "%s, %.*s", last + 1, (int)(last - name), name);
+    add_exact(traces, arena, turned.data);
+    text_free(&turned);
+}
+
+static void add_digits(struct traces *traces, struct arena *arena, const char *telephone) {
+    char digits[40];
+    size_t n = 0;
+    for (; *telephone && n + 1 < sizeof digits; telephone++)
+        if (isdigit((unsigned char)*telephone)) digits[n++] = *telephone;
+    if (n >= DIGITS_LEAST) add(traces->number, &traces->numbers, arena, digits, n);
 }
 
 void traces_make(struct traces *traces, struct arena *arena, const char *pseudonym, const char *name,
                  const char *telephone, const char *email, const char *address) {
     *traces = (struct traces){.pseudonym = pseudonym};
-    add_exact(traces, arena, name, strlen(name));
-    add_exact(traces, arena, telephone, strlen(telephone));
-    add_exact(traces, arena, email, strlen(email));
-    add_exact(traces, arena, address, strlen(address));
-    for (const char *line = address; *line;) {
-        const size_t n = strcspn(line, "\n,;");
-        if (n < strlen(address)) add_exact(traces, arena, line, n);
-        line += n + (line[n] != 0);
-    }
-    add_words(traces, arena, name);
+    add_exact(traces, arena, name);
+    add_exact(traces, arena, telephone);
+    add_exact(traces, arena, email);
+    add_lines(traces, arena, address);
+    add_turned(traces, arena, name);
+    add_digits(traces, arena, telephone);
+    add_words(traces, arena, name, " ,.\t\n");
+    add_words(traces, arena, name, " ,.\t\n-");
 }
 
+/* A sign that is a word by itself (Chinese, for example) counts as three letters. */
 static bool is_distinct(const char *text) {
-    return strlen(text) >= DISTINCT_LEAST || strpbrk(text, " @0123456789");
+    size_t letters = 0;
+    if (strpbrk(text, " @0123456789")) return true;
+    if (!text_is_utf8(text, strlen(text))) return strlen(text) >= DISTINCT_LEAST;
+    for (const char *at = text; *at; at += g_utf8_skip[(unsigned char)*at])
+        letters += g_unichar_iswide(g_utf8_get_char(at)) ? 3 : 1;
+    return letters >= DISTINCT_LEAST;
 }
 
 void traces_keep_distinct(struct traces *traces) {
@@ -50,53 +118,84 @@ void traces_keep_distinct(struct traces *traces) {
     traces->words = 0;
 }
 
-static bool is_word_sign(char c) {
-    return isalnum((unsigned char)c) || (unsigned char)c >= 0x80;
+static bool is_letter_at(const char *at) {
+    return g_unichar_isalnum(g_utf8_get_char_validated(at, -1));
 }
 
-/* The length of the trace that begins at text[at], or 0. */
-static size_t trace_at(const struct traces *traces, const char *text, size_t at, bool free_text) {
-    for (size_t i = 0; i < traces->count; i++)
-        if (strncasecmp(text + at, traces->exact[i], strlen(traces->exact[i])) == 0)
-            return strlen(traces->exact[i]);
+static bool is_word(const struct folded *in, size_t at, size_t n) {
+    const char *before = in->text + at;
+    while (before > in->text && ((unsigned char)*--before & 0xC0) == 0x80) {
+    }
+    return (at == 0 || !is_letter_at(before)) && (!in->text[at + n] || !is_letter_at(in->text + at + n));
+}
+
+static size_t number_at(const char *text, size_t at, const char *digits) {
+    const char *to = text + at;
+    if (*to != *digits || (at && isdigit((unsigned char)text[at - 1]))) return 0;
+    for (; *digits; digits++) {
+        to += strspn(to, " -/.()");
+        if (*to++ != *digits) return 0;
+    }
+    return isdigit((unsigned char)*to) ? 0 : (size_t)(to - text) - at;
+}
+
+/* The length of the trace that begins there, or 0. */
+static size_t trace_at(const struct traces *traces, const struct folded *in, size_t at, bool free_text) {
+    for (size_t i = 0; i < traces->count; i++) {
+        const size_t n = strlen(traces->exact[i]);
+        if (strncmp(in->text + at, traces->exact[i], n) == 0) return n;
+    }
+    for (size_t i = 0; i < traces->numbers; i++) {
+        const size_t n = number_at(in->text, at, traces->number[i]);
+        if (n) return n;
+    }
     for (size_t i = 0; free_text && i < traces->words; i++) {
         const size_t n = strlen(traces->word[i]);
-        const bool begins = at == 0 || !is_word_sign(text[at - 1]);
-        if (begins && strncasecmp(text + at, traces->word[i], n) == 0 && !is_word_sign(text[at + n]))
-            return n;
+        if (strncmp(in->text + at, traces->word[i], n) == 0 && is_word(in, at, n)) return n;
     }
     return 0;
 }
 
+/* Where the sign ends that text[at - 1] is made of: "ß" is two letters. */
+static size_t end_of_sign(const struct folded *in, size_t at) {
+    while (at < in->length && in->from[at] == in->from[at - 1]) at++;
+    return at;
+}
+
 const char *traces_out_of_text(const struct traces *traces, const char *text, bool free_text,
                                struct arena *arena) {
+    struct folded in;
     struct text out = {0};
-    bool found = false;
-    for (size_t at = 0; text[at];) {
-        const size_t n = trace_at(traces, text, at, free_text);
-        text_add(&out, n ? traces->pseudonym : "");
-        if (!n) text_add_bytes(&out, text + at, 1);
-        found = found || n;
-        at += n ? n : 1;
+    size_t done = 0; /* of the original */
+    fold_tracked(text, &in);
+    for (size_t at = 0; at < in.length;) {
+        const size_t n = trace_at(traces, &in, at, free_text);
+        if (n) {
+            text_add_bytes(&out, text + done, in.from[at] - done);
+            text_add(&out, traces->pseudonym);
+            at = end_of_sign(&in, at + n);
+            done = in.from[at];
+        } else
+            at++;
     }
-    const char *clean = found ? arena_text(arena, out.data, out.length) : text;
+    if (done) text_add(&out, text + done);
+    const char *clean = done ? arena_text(arena, out.data, out.length) : text;
+    folded_free(&in);
     text_free(&out);
     return clean;
 }
 
-/* In JSON, quotes, backslashes and control characters look different than they are. */
-static bool is_written_otherwise(const char *text) {
-    for (; *text; text++)
-        if (*text == '"' || *text == '\\' || (unsigned char)*text < 0x20) return true;
-    return false;
-}
-
+/* In JSON, quotes, backslashes and control characters look different than they are: then it is read. */
 bool traces_may_stand_in(const struct traces *traces, const char *json) {
-    for (size_t i = 0; i < traces->count; i++)
-        if (is_written_otherwise(traces->exact[i]) ? strchr(json, '\\') != NULL
-                                                   : strcasestr(json, traces->exact[i]) != NULL)
-            return true;
-    return false;
+    struct folded in;
+    bool may = strchr(json, '\\') != NULL;
+    if (may) return true;
+    fold_tracked(json, &in);
+    for (size_t i = 0; i < traces->count && !may; i++) may = strstr(in.text, traces->exact[i]) != NULL;
+    for (size_t i = 0; i < traces->numbers; i++)
+        for (size_t at = 0; at < in.length && !may; at++) may = number_at(in.text, at, traces->number[i]) > 0;
+    folded_free(&in);
+    return may;
 }
 
 static bool is_one_of(const char *key, const char *const keys[]) {

@@ -244,6 +244,37 @@ static void a_customer_is_erased_from_every_byte(void) {
     shop_room_end(&room);
 }
 
+/* Letters beyond ASCII, in the rows of somebody else too, in the spellings that people use. */
+static void a_name_of_other_letters_is_erased_from_every_byte(void) {
+    static const char *const spelt[] = {
+        "Jürgen Größwein",    "JÜRGEN GRÖSSWEIN", "Ju\xcc\x88rgen Gro\xcc\x88\xc3\x9fwein",
+        "Juergen Groesswein", "ΟΔΟΣ ΕΡΜΟΥ 7",     "+00(555)0190-272"};
+    struct shop_room room;
+    struct erasure done;
+    make(&room);
+    struct customer_row customer = {
+        .name = spelt[0], .telephone = "+00 555 0190 272", .address = "Οδός Ερμού 7\nKüstenstadt"};
+    struct text words = {0};
+    for (size_t i = 0; i < 6; i++) text_format(&words, "%s; ", spelt[i]);
+    json_t *document = json_pack("{s:s, s:{s:s}}", "kind", "note", "seen", "by", words.data);
+    struct entry_row note = {.job = filled.other_job.id,
+                             .step = JOB_LOOK,
+                             .kind = "note",
+                             .words = words.data,
+                             .document = document_text(document, room.arena)};
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    SHOP_DOES(customer_store_add(room.book, &customer, &shop_fault));
+    SHOP_DOES(entry_store_add(room.book, &note, &shop_fault));
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    for (size_t i = 0; i < 6; i++) CHECK(shop_room_hits(room.dir, spelt[i]) > 0);
+    SHOP_DOES(erase_customer(room.book, customer.id, &done, &shop_fault));
+    for (size_t i = 0; i < 6; i++) CHECK(shop_room_hits(room.dir, spelt[i]) == 0);
+    CHECK(shop_room_hits(room.dir, "Küstenstadt") == 0 && problems(room.book, true) == 0);
+    json_decref(document);
+    text_free(&words);
+    shop_room_end(&room);
+}
+
 static void an_erasure_waits_for_a_reader_and_is_finished_by_the_next(void) {
     struct shop_room room;
     struct erasure done;
@@ -483,6 +514,7 @@ int main(void) {
     RUN(a_pot_that_is_crosslinked_leaves_the_shelf);
     RUN(numbers_have_no_gap);
     RUN(a_customer_is_erased_from_every_byte);
+    RUN(a_name_of_other_letters_is_erased_from_every_byte);
     RUN(an_erasure_waits_for_a_reader_and_is_finished_by_the_next);
     RUN(a_backup_is_restored_whole);
     RUN(a_lost_photograph_stops_no_copy);
