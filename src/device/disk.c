@@ -101,20 +101,19 @@ static enum status write_all(const struct disk *disk, int fd, const char *data, 
     return STATUS_OK;
 }
 
-/* What is to be written: bytes, or an open file of a disk. */
+/* What is to be written: bytes, or what a feed gives. */
 struct source {
     const void *data;
     size_t size;
-    const struct disk *disk; /* NULL: bytes */
-    int fd;
+    disk_feed *feed; /* NULL: bytes */
+    void *from;
 };
 
 static enum status write_source(const struct disk *disk, int fd, const struct source *source) {
-    if (!source->disk) return write_all(disk, fd, source->data, source->size);
+    if (!source->feed) return write_all(disk, fd, source->data, source->size);
     char piece[64 * 1024];
-    if (lseek(source->fd, 0, SEEK_SET) != 0) return STATUS_MACHINE;
     for (;;) {
-        const ssize_t n = source->disk->read(source->fd, piece, sizeof piece);
+        const ssize_t n = source->feed(source->from, piece, sizeof piece);
         if (n < 0 && errno == EINTR) continue;
         if (n < 0 || (n > 0 && write_all(disk, fd, piece, (size_t)n) != STATUS_OK)) return STATUS_MACHINE;
         if (n == 0) return STATUS_OK;
@@ -184,9 +183,20 @@ enum status disk_write(const struct disk *disk, const char *path, const void *da
     return put(disk, path, &(struct source){.data = data, .size = size}, fault);
 }
 
+enum status disk_pour(const struct disk *disk, const char *path, disk_feed *feed, void *from,
+                      struct fault *fault) {
+    return put(disk, path, &(struct source){.feed = feed, .from = from}, fault);
+}
+
+ssize_t disk_file_feed(void *file, void *to, size_t n) {
+    const struct disk_file *from = file;
+    return from->disk->read(from->fd, to, n);
+}
+
 enum status disk_copy(const struct disk *disk, const char *path, const struct disk *from, int fd,
                       struct fault *fault) {
-    return put(disk, path, &(struct source){.disk = from, .fd = fd}, fault);
+    if (lseek(fd, 0, SEEK_SET) != 0) return FAULT(fault, FILE_CANNOT_WRITE, path, strerror(errno));
+    return disk_pour(disk, path, disk_file_feed, &(struct disk_file){from, fd}, fault);
 }
 
 enum status disk_settle(const struct disk *disk, const char *temporary, const char *path,

@@ -35,6 +35,19 @@ bool disk_same(const char *a, const char *b); /* both are there and are one file
 enum status disk_write(const struct disk *disk, const char *path, const void *data, size_t size,
                        struct fault *fault) MUST_USE;
 
+/* The same with bytes that come piece by piece: the feed gives up to n of them and says how many, as read(2)
+ * does: 0 at the end, -1 with errno when it fails; then nothing is written. */
+typedef ssize_t disk_feed(void *from, void *to, size_t n);
+enum status disk_pour(const struct disk *disk, const char *path, disk_feed *feed, void *from,
+                      struct fault *fault) MUST_USE;
+
+/* An open file of a disk as a feed. */
+struct disk_file {
+    const struct disk *disk;
+    int fd;
+};
+ssize_t disk_file_feed(void *file, void *to, size_t n);
+
 /* The same with what stands in an open file of another disk, from its beginning, piece by piece. */
 enum status disk_copy(const struct disk *disk, const char *path, const struct disk *from, int fd,
                       struct fault *fault) MUST_USE;

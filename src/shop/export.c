@@ -184,13 +184,15 @@ static const char *ending_of(const char *media) {
  * does not keep the rest from being handed on. */
 static enum status add_photograph(struct exporter *exporter, const char *sha256, const char *media) {
     char path[PHOTOGRAPH_PATH], name[90];
-    struct arena *own = arena_new();
-    struct bytes bytes;
+    struct stat info;
     struct fault here = {0};
-    enum status status = photographs_read(exporter->book, sha256, own, &bytes, &here);
+    int fd;
+    enum status status = photographs_open(exporter->book, sha256, &fd, &here);
     const bool lost = status != STATUS_OK && photographs_is_lost(exporter->book, sha256, &here);
-    if (status == STATUS_OK) exporter->out->bytes += bytes.size;
-    arena_free(own);
+    if (status == STATUS_OK) {
+        if (fstat(fd, &info) == 0) exporter->out->bytes += (unsigned long long)info.st_size;
+        close(fd);
+    }
     if (lost) {
         lost_add(&exporter->out->lost, sha256);
         json_array_append_new(exporter->lost, json_string(sha256));

@@ -25,8 +25,7 @@ struct importer {
 };
 struct kept {
     char sha256[SHA256_TEXT];
-    const char *media;
-    size_t size;
+    struct photograph_kind kind;
 };
 
 /* One table at work: its statement is made once. */
@@ -85,30 +84,30 @@ static enum status check_manifest(struct importer *importer, struct fault *fault
     return status;
 }
 
-static void note_kept(struct importer *importer, const char *sha256, const struct bytes *bytes) {
+static void note_kept(struct importer *importer, const char *sha256, const struct photograph_kind *kind) {
     importer->kept = rows_grow(importer->arena, importer->kept, importer->kept_count, sizeof *importer->kept);
     struct kept *kept = &importer->kept[importer->kept_count++];
     memcpy(kept->sha256, sha256, SHA256_TEXT);
-    kept->media = photographs_media(bytes->data, bytes->size);
-    kept->size = bytes->size;
+    kept->kind = *kind;
 }
 
 /* The files come first, under the pen, so that no row names one that is not there; what no row names in the
- * end is swept. */
+ * end is swept. None of them lies in memory whole. */
 static enum status keep_picture(struct importer *importer, const char *name, struct fault *fault) {
-    struct arena *own = arena_new();
-    struct bytes bytes;
+    struct zip_member *member;
+    struct photograph_kind kind;
+    struct fault here = {0};
     char sha256[SHA256_TEXT];
-    enum status status = zip_in_read(importer->zip, name, PHOTOGRAPH_MIB, own, &bytes, fault);
-    if (status == STATUS_OK) {
-        sha256_of(bytes.data, bytes.size, sha256);
-        if (strncmp(sha256, name + PICTURES_NAMED, 64) != 0)
-            status = FAULT(fault, IMPORT_PICTURE, importer->path, name);
-    }
-    if (status == STATUS_OK) status = photographs_keep_file(importer->book, &bytes, sha256, fault);
-    if (status == STATUS_OK) note_kept(importer, sha256, &bytes);
-    arena_free(own);
+    snprintf(sha256, sizeof sha256, "%.64s", name + PICTURES_NAMED);
+    enum status status = zip_in_member(importer->zip, name, &member, fault);
+    if (status != STATUS_OK) return status;
+    status = photographs_keep_fed(importer->book, zip_member_feed, member, name, sha256, &kind, &here);
+    zip_member_close(member);
+    if (status == STATUS_OK) note_kept(importer, sha256, &kind);
     importer->out->photographs++;
+    if (here.word == WORD_PHOTOGRAPH_CHANGED) return FAULT(fault, IMPORT_PICTURE, importer->path, name);
+    if (here.word == WORD_FILE_READ_FAILED) return FAULT(fault, ZIP_BROKEN, importer->path, name);
+    if (status != STATUS_OK && fault) *fault = here;
     return status;
 }
 
@@ -299,7 +298,8 @@ static enum status settle_pictures(struct importer *importer, struct fault *faul
     enum status status = STATUS_OK;
     for (size_t i = 0; status == STATUS_OK && i < importer->kept_count; i++) {
         const struct kept *kept = &importer->kept[i];
-        status = photographs_settle_row(importer->book, kept->sha256, kept->media, kept->size, fault);
+        status =
+            photographs_settle_row(importer->book, kept->sha256, kept->kind.media, kept->kind.size, fault);
     }
     return status;
 }

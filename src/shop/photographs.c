@@ -134,11 +134,77 @@ static bool is_whole(struct book *book, const char *sha256) {
     return whole;
 }
 
-enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
-                                  struct fault *fault) {
+static enum status keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
+                             struct fault *fault) {
     if (!photographs_media(bytes->data, bytes->size)) return FAULT(fault, PHOTOGRAPH_KIND, bytes->name);
     if (photographs_has(book, sha256, bytes->size) && is_whole(book, sha256)) return STATUS_OK;
     return write_file(book, sha256, bytes, fault);
+}
+
+/* What passes through is measured; at its end it must be what it was said to be, or it is not kept. */
+struct meter {
+    disk_feed *feed;
+    void *from;
+    const char *name, *sha256;
+    struct sha256_sum sum;
+    unsigned char head[32];
+    struct photograph_kind kind;
+    struct fault why; /* it was not */
+};
+
+static ssize_t meter_end(struct meter *meter) {
+    char found[SHA256_TEXT];
+    sha256_end(&meter->sum, found);
+    meter->kind.media = photographs_media(meter->head, meter->kind.size);
+    enum status status = STATUS_OK;
+    if (strcmp(found, meter->sha256) != 0) status = FAULT(&meter->why, PHOTOGRAPH_CHANGED, meter->name);
+    if (status == STATUS_OK && !meter->kind.media) status = FAULT(&meter->why, PHOTOGRAPH_KIND, meter->name);
+    return status == STATUS_OK ? 0 : -1;
+}
+
+static ssize_t meter_read(void *from, void *to, size_t n) {
+    struct meter *meter = from;
+    const ssize_t got = meter->feed(meter->from, to, n);
+    size_t *size = &meter->kind.size;
+    errno = EIO;
+    if (got < 0) FAULT(&meter->why, FILE_READ_FAILED, meter->name, strerror(EIO));
+    if (got <= 0) return got < 0 ? -1 : meter_end(meter);
+    for (size_t i = 0; i < (size_t)got && *size + i < sizeof meter->head; i++)
+        meter->head[*size + i] = ((unsigned char *)to)[i];
+    sha256_add(&meter->sum, to, (size_t)got);
+    *size += (size_t)got;
+    if (*size <= (size_t)PHOTOGRAPH_MIB << 20) return got;
+    FAULT(&meter->why, FILE_TOO_LARGE, meter->name, COUNT_TEXT(PHOTOGRAPH_MIB));
+    return -1;
+}
+
+/* What is here already is looked at all the same: a file from elsewhere is taken whole or not at all. */
+static ssize_t pass_through(struct meter *meter) {
+    char piece[64 * 1024];
+    ssize_t n;
+    while ((n = meter_read(meter, piece, sizeof piece)) > 0) {
+    }
+    return n;
+}
+
+enum status photographs_keep_fed(struct book *book, disk_feed *feed, void *from, const char *name,
+                                 const char *sha256, struct photograph_kind *kind, struct fault *fault) {
+    char path[PHOTOGRAPH_PATH];
+    struct meter meter = {.feed = feed, .from = from, .name = name, .sha256 = sha256};
+    if (!sha256_is_good(sha256)) return FAULT(fault, PHOTOGRAPH_UNKNOWN, sha256);
+    sha256_begin(&meter.sum);
+    enum status status = STATUS_OK;
+    if (is_whole(book, sha256)) {
+        if (pass_through(&meter) != 0) status = STATUS_INPUT;
+    } else {
+        status = make_place(book, sha256, path, fault);
+        if (status == STATUS_OK) status = disk_pour(book_disk(book), path, meter_read, &meter, fault);
+        if (status == STATUS_OK) chmod(path, 0600);
+    }
+    if (meter.why.word && fault) *fault = meter.why;
+    if (meter.why.word) return meter.why.status;
+    *kind = meter.kind;
+    return status;
 }
 
 static enum status add_row(struct book *book, const char *sha256, const char *media, size_t size,
@@ -158,7 +224,7 @@ enum status photographs_keep(struct book *book, const struct bytes *bytes, char 
                              struct fault *fault) {
     book_need_pen(book);
     sha256_of(bytes->data, bytes->size, sha256);
-    const enum status status = photographs_keep_file(book, bytes, sha256, fault);
+    const enum status status = keep_file(book, bytes, sha256, fault);
     if (status != STATUS_OK) return status;
     return add_row(book, sha256, photographs_media(bytes->data, bytes->size), bytes->size, fault);
 }

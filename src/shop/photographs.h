@@ -6,6 +6,7 @@
 #define RUSSET_SHOP_PHOTOGRAPHS_H
 
 #include "base/text.h"
+#include "device/disk.h"
 #include "shop/book.h"
 #include <sodium.h>
 
@@ -35,9 +36,15 @@ enum status photographs_keep(struct book *book, const struct bytes *bytes, char 
  * whole. INPUT when it changes meanwhile. */
 enum status photographs_keep_from(struct book *book, const struct disk *from, const char *path,
                                   char sha256[SHA256_TEXT], struct fault *fault) MUST_USE;
-/* The file alone, for rows that come from elsewhere; sha256 is that of the bytes. */
-enum status photographs_keep_file(struct book *book, const struct bytes *bytes, const char *sha256,
-                                  struct fault *fault) MUST_USE;
+/* The file alone, for rows that come from elsewhere: bytes that a feed gives piece by piece, whose SHA-256 is
+ * said to be that one. INPUT when it is not, when they are no picture, and when the feed fails. */
+struct photograph_kind {
+    const char *media;
+    size_t size;
+};
+enum status photographs_keep_fed(struct book *book, disk_feed *feed, void *from, const char *name,
+                                 const char *sha256, struct photograph_kind *kind,
+                                 struct fault *fault) MUST_USE;
 /* Puts right what a row from elsewhere says of the bytes. With the pen. */
 enum status photographs_settle_row(struct book *book, const char *sha256, const char *media, size_t size,
                                    struct fault *fault) MUST_USE;

@@ -109,29 +109,50 @@ static enum status copy_book(const struct restore *restore, sqlite3 *backup) {
     return status;
 }
 
-static enum status keep_blob(struct restore *restore, struct book *book, sqlite3_stmt *row) {
-    char found[SHA256_TEXT];
+/* A photograph in the backup, read piece by piece. */
+struct blob {
+    sqlite3_blob *open;
+    int at;
+};
+
+static ssize_t feed_blob(void *from, void *to, size_t n) {
+    struct blob *blob = from;
+    const int left = sqlite3_blob_bytes(blob->open) - blob->at, most = n < INT_MAX ? (int)n : INT_MAX;
+    const int size = left < most ? left : most;
+    if (size > 0 && sqlite3_blob_read(blob->open, to, size, blob->at) != SQLITE_OK) return -1;
+    blob->at += size;
+    return size;
+}
+
+static enum status keep_blob(struct restore *restore, struct book *book, sqlite3 *backup, sqlite3_stmt *row) {
+    struct blob blob = {0};
+    struct photograph_kind kind;
+    struct fault here = {0};
     const char *sha256 = (const char *)sqlite3_column_text(row, 0);
-    const struct bytes bytes = {sqlite3_column_blob(row, 1), (size_t)sqlite3_column_bytes(row, 1),
-                                restore->path};
-    if (!sha256 || !bytes.data) return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, "kept_bytes");
-    sha256_of(bytes.data, bytes.size, found);
-    if (strcmp(found, sha256) != 0) return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, sha256);
+    if (!sha256) return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, "kept_bytes");
+    int code =
+        sqlite3_blob_open(backup, "main", "kept_bytes", "bytes", sqlite3_column_int64(row, 1), 0, &blob.open);
+    if (code != SQLITE_OK) return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, sha256);
+    enum status status = photographs_keep_fed(book, feed_blob, &blob, restore->path, sha256, &kind, &here);
+    sqlite3_blob_close(blob.open);
     restore->out->photographs++;
-    const enum status status = photographs_keep_file(book, &bytes, found, restore->fault);
-    if (status != STATUS_OK) return status;
-    return photographs_settle_row(book, found, photographs_media(bytes.data, bytes.size), bytes.size,
-                                  restore->fault);
+    if (status == STATUS_OK)
+        return photographs_settle_row(book, sha256, kind.media, kind.size, restore->fault);
+    if (here.word == WORD_PHOTOGRAPH_CHANGED || here.word == WORD_FILE_READ_FAILED ||
+        here.word == WORD_PHOTOGRAPH_UNKNOWN)
+        return FAULT(restore->fault, BACKUP_UNSOUND, restore->path, sha256);
+    if (restore->fault) *restore->fault = here;
+    return status;
 }
 
 static enum status copy_photographs(struct restore *restore, sqlite3 *backup, struct book *book) {
     sqlite3_stmt *row = NULL;
     enum status status = STATUS_OK;
     int code =
-        sqlite3_prepare_v2(backup, "SELECT sha256, bytes FROM kept_bytes ORDER BY sha256", -1, &row, NULL);
+        sqlite3_prepare_v2(backup, "SELECT sha256, rowid FROM kept_bytes ORDER BY sha256", -1, &row, NULL);
     if (code != SQLITE_OK) return judge(restore, backup, code);
     while (status == STATUS_OK && (code = sqlite3_step(row)) == SQLITE_ROW) {
-        status = keep_blob(restore, book, row);
+        status = keep_blob(restore, book, backup, row);
         if (status == STATUS_OK && work_is_cancelled(restore->work))
             status = FAULT0(restore->fault, CANCELLED);
     }
@@ -280,12 +301,15 @@ static enum status move_photographs(struct restore *restore, struct book *staged
     while (status == STATUS_OK && query_row(&q)) {
         struct arena *own = arena_new();
         const char *sha256 = query_get_text(&q, 0, own);
-        struct bytes bytes;
         struct fault here = {0};
-        status = photographs_read(staged, sha256, own, &bytes, &here);
-        if (status == STATUS_OK)
-            status = photographs_keep_file(live, &bytes, sha256, restore->fault);
-        else if (photographs_is_lost(staged, sha256, &here))
+        struct disk_file file = {.disk = book_disk(staged)};
+        struct photograph_kind kind;
+        status = photographs_open(staged, sha256, &file.fd, &here);
+        if (status == STATUS_OK) {
+            status = photographs_keep_fed(live, disk_file_feed, &file, restore->path, sha256, &kind,
+                                          restore->fault);
+            close(file.fd);
+        } else if (photographs_is_lost(staged, sha256, &here))
             status = STATUS_OK; /* known since must_be_sound */
         else if (restore->fault)
             *restore->fault = here;

@@ -122,6 +122,23 @@ enum status zip_in_read(struct zip_in *zip, const char *name, size_t most_mib, s
     return status;
 }
 
+/* libzip's own handle under a name of ours. */
+enum status zip_in_member(struct zip_in *zip, const char *name, struct zip_member **out,
+                          struct fault *fault) {
+    zip_file_t *file;
+    const enum status status = open_member(zip, name, &file, fault);
+    *out = (struct zip_member *)file;
+    return status;
+}
+
+ssize_t zip_member_feed(void *member, void *to, size_t n) {
+    return (ssize_t)zip_fread((zip_file_t *)member, to, n);
+}
+
+void zip_member_close(struct zip_member *member) {
+    if (member) zip_fclose((zip_file_t *)member);
+}
+
 /* Hands on the whole lines that have come and keeps the rest. */
 static enum status hand_on(struct text *pending, size_t *number, zip_line *take, void *to,
                            struct fault *fault) {
