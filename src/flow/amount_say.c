@@ -21,9 +21,9 @@ static void say_mix(const json_t *reply, struct text *out) {
 }
 
 static void say_film(const json_t *reply, struct text *out) {
-    say_row(out, "coats", "%.0f, each %.1f um wet, %.1f um dry", say_number(reply, "coats"),
+    say_row(out, "coats", "%.0f, each %.1f µm wet, %.1f µm dry", say_number(reply, "coats"),
             say_number(reply, "wet_um"), say_number(reply, "dry_um"));
-    say_row(out, "film", "%.1f um new, %.1f um with what is under it", say_number(reply, "film_um"),
+    say_row(out, "film", "%.1f µm new, %.1f µm with what is under it", say_number(reply, "film_um"),
             say_number(reply, "total_film_um"));
     const double hides_at = say_number(reply, "hides_at_coat");
     if (!isnan(hides_at)) say_row(out, "hides", "with coat %.0f", hides_at);

@@ -32,7 +32,7 @@ static void say_coat(const json_t *coat, double hides_at, struct text *out) {
     clock_text(spray, say_number(coat, "spray_s"));
     clock_text(flash, say_number(coat, "flash_s"));
     const char *start = say_string(coat, "start");
-    text_format(out, "  %4.0f  %-10s %-10s %-10s %7.1f um", say_number(coat, "coat"), *start ? start : at,
+    text_format(out, "  %4.0f  %-10s %-10s %-10s %7.1f µm", say_number(coat, "coat"), *start ? start : at,
                 spray, say_number(coat, "flash_s") > 0 ? flash : "-", say_number(coat, "film_um"));
     if (json_object_get(coat, "pot")) text_format(out, "   pot %.0f", say_number(coat, "pot"));
     if (say_number(coat, "coat") == hides_at) text_add(out, "   hides");
@@ -43,7 +43,7 @@ void coats_say(const json_t *reply, struct text *out) {
     if (*say_string(reply, "title")) text_format(out, "%s\n\n", say_string(reply, "title"));
     say_row(out, "mix", "%.1f ml = %.1f g, %.1f ml of it for each coat", say_number(reply, "wet_ml"),
             say_number(reply, "wet_g"), say_number(reply, "coat_ml"));
-    say_row(out, "each coat", "%.1f um wet, %.1f um dry", say_number(reply, "wet_um"),
+    say_row(out, "each coat", "%.1f µm wet, %.1f µm dry", say_number(reply, "wet_um"),
             say_number(reply, "dry_um"));
     say_gun(reply, out);
     text_format(out, "\n  %4s  %-10s %-10s %-10s %10s\n", "coat", "start", "spraying", "flash-off", "film");

@@ -53,7 +53,7 @@ static void of_coats(const json_t *document, struct text *out) {
     const double film = say_number(document, "film_um");
     if (!isfinite(film)) return; /* of an older russet */
     if (count > 0) text_format(out, "%.0f coats, ", count);
-    text_format(out, "%.0f um dry", film);
+    text_format(out, "%.0f µm dry", film);
 }
 
 static void of_sheen(const json_t *document, struct text *out) {

@@ -82,6 +82,7 @@ enum status film_request_read(const struct surroundings *around, const struct re
     const bool solvent = strcmp(request_text(request, "--thinner-kind"), "solvent") == 0;
     amount->thinner_density_g_ml = solvent ? request_number(request, "--solvent-density-g-ml", 1) : 1;
     amount->coat_um = usual_coat_um;
+    film.in_pot_g = request_number(request, "--in-pot-g", 0);
     film.old_film_um = request_number(request, "--old-film-um", 0);
     enum status status = read_application(request, &film, fault);
     if (status == STATUS_OK) status = read_fade(request, &film, fault);
@@ -202,7 +203,13 @@ void film_request_put(json_t *reply, const struct film_request *film, const stru
     put_hiding(reply, film, amount);
     put_fade(reply, film, amount);
     add_notes(reply, film, amount);
-    if (film->recipe_g > 0 && film->recipe_g < .98 * amount->paint_g) {
+    const double missing = .98 * amount->paint_g; /* a scale's and a cup's rest */
+    if (film->in_pot_g > 0) {
+        json_put_number(reply, "in_pot_g", film->in_pot_g, 2);
+        if (film->in_pot_g < missing)
+            NOTE(reply, AMOUNT_OVER_POT, NUMBER_TEXT(round(10 * film->in_pot_g) / 10),
+                 NUMBER_TEXT(ceil(amount->paint_g)));
+    } else if (film->recipe_g > 0 && film->recipe_g < missing) {
         const char *wanted = NUMBER_TEXT(ceil(amount->paint_g));
         NOTE(reply, AMOUNT_OVER_RECIPE, NUMBER_TEXT(round(10 * film->recipe_g) / 10), wanted);
     }

@@ -16,6 +16,7 @@ struct film_request {
     double old_film_um, ground_into_fade_mm;
     bool density_assumed;
     double recipe_g;                /* what the recipe is written for; 0: not known */
+    double in_pot_g;                /* what is in the pot; 0: nobody said */
     const char *recipe;             /* as named, or NULL */
     const struct fade_scene *scene; /* the fade as it will look, or NULL */
 };

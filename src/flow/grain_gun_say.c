@@ -14,7 +14,7 @@ void grain_gun_say(const json_t *reply, struct text *out) {
     say_row(out, "coats", "%.0f", say_number(next, "coats"));
     say_row(out, "expected", "Sal %.3f +/- %.3f mm, wanted %.3f", say_number(expected, "Sal_mm"),
             say_number(expected, "Sal_mm_u95"), say_number(want, "Sal_mm"));
-    say_row(out, "", "Sa %.1f +/- %.1f um, wanted %.1f", say_number(expected, "Sa_um"),
+    say_row(out, "", "Sa %.1f +/- %.1f µm, wanted %.1f", say_number(expected, "Sa_um"),
             say_number(expected, "Sa_um_u95"), say_number(want, "Sa_um"));
     say_notes(reply, out);
 }

@@ -199,7 +199,7 @@ static void put_cure(const struct record *r, json_t *reply) {
     json_put_text(reply, "cure", line.text);
 }
 
-static json_t *pour_object(struct record *r, const struct pour_row *pour) {
+static json_t *pour_object(struct record *r, const struct pour_row *pour, bool added) {
     struct toner_row toner;
     struct lot_row lot;
     json_t *object = json_object();
@@ -212,6 +212,7 @@ static json_t *pour_object(struct record *r, const struct pour_row *pour) {
                       ? lot.name
                       : NULL);
     json_put_number(object, "g", (double)pour->mg / 1000, 3);
+    if (added) json_put_flag(object, "added", true); /* after the first pour */
     return object;
 }
 
@@ -227,8 +228,9 @@ static enum status put_pots(struct record *r, json_t *reply, struct fault *fault
         if (pots[i].taken_back) continue;
         json_t *pot = json_object(), *poured = json_array(), *recipe = NULL;
         status = pot_store_pours(r->desk.book, pots[i].id, r->arena, &pours, &pour_count, fault);
+        const size_t first = status == STATUS_OK ? pot_first_pours(&pots[i], pours, pour_count) : 0;
         for (size_t k = 0; k < pour_count && status == STATUS_OK; k++)
-            json_array_append_new(poured, pour_object(r, &pours[k]));
+            json_array_append_new(poured, pour_object(r, &pours[k], k >= first));
         if (status == STATUS_OK) status = document_read(pots[i].document, &recipe, fault);
         json_put_text(pot, "label", pot_label(&pots[i], r->arena));
         json_put_flag(pot, "crosslinked", pots[i].crosslinked);

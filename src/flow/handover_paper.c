@@ -82,8 +82,16 @@ enum status handover_pictures(const struct surroundings *around, struct book *bo
     return status;
 }
 
-static void add_pictures(const struct handover_pictures *pictures, struct sheet *s) {
+static void add_pictures(const struct handover_pictures *pictures, const json_t *all, struct sheet *s) {
+    const size_t shown = RECORD_PICTURES_MOST / 2, before = json_array_size(json_object_get(all, "before")),
+                 after = json_array_size(json_object_get(all, "after"));
     struct record_paper *p = &s->paper;
+    if (before > shown || after > shown) {
+        struct fault more;
+        FAULT(&more, RECORD_MORE_PICTURES, COUNT_TEXT(before > shown ? before - shown : 0),
+              COUNT_TEXT(after > shown ? after - shown : 0));
+        p->more_pictures = arena_text(s->arena, more.text, strlen(more.text));
+    }
     p->picture_count = pictures->count;
     for (size_t i = 0; i < pictures->count; i++) {
         p->picture[i] = pictures->picture[i];
@@ -185,18 +193,62 @@ static void add_laid(const json_t *reply, struct sheet *s) {
     }
 }
 
+static bool same_toner(const json_t *a, const json_t *b) {
+    return strcmp(say_string(a, "toner"), say_string(b, "toner")) == 0;
+}
+
+static bool same_lot(const json_t *a, const json_t *b) {
+    return same_toner(a, b) && strcmp(say_string(a, "lot"), say_string(b, "lot")) == 0;
+}
+
+/* Of poured[at] on, all that is the same: its grams; 0 when it was counted with an earlier one. */
+static double sum_from(const json_t *poured, size_t at, bool (*same)(const json_t *, const json_t *)) {
+    const json_t *one = json_array_get(poured, at);
+    double g = 0;
+    for (size_t i = 0; i < json_array_size(poured); i++) {
+        const json_t *other = json_array_get(poured, i);
+        if (!same(one, other)) continue;
+        if (i < at) return 0;
+        g += say_number(other, "g");
+    }
+    return g;
+}
+
+static void add_lots(const json_t *poured, size_t at, double all_g, struct text *detail) {
+    for (size_t i = at; i < json_array_size(poured); i++) {
+        const json_t *one = json_array_get(poured, i);
+        const double g = same_toner(one, json_array_get(poured, at)) ? sum_from(poured, i, same_lot) : 0;
+        const char *lot = say_string(one, "lot");
+        char grams[24];
+        struct fault part;
+        if (g <= 0 || (g >= all_g && !*lot)) continue;
+        snprintf(grams, sizeof grams, "%.2f", g);
+        if (g >= all_g)
+            FAULT(&part, RECORD_LOT, lot);
+        else if (*lot)
+            FAULT(&part, RECORD_LOT_G, grams, lot);
+        else
+            FAULT(&part, RECORD_NO_LOT_G, grams);
+        text_format(detail, ", %s", part.text);
+    }
+}
+
+/* A toner of a pot is one row, however often it was added to: what is in it by the end, and out of which
+ * lots. */
 static void add_used(const json_t *reply, struct sheet *s) {
     const json_t *pots = json_object_get(reply, "pots");
     struct record_paper *p = &s->paper;
     for (size_t i = 0; i < json_array_size(pots); i++) {
         const json_t *pot = json_array_get(pots, i), *poured = json_object_get(pot, "poured");
         for (size_t k = 0; k < json_array_size(poured) && p->used_count < RECORD_ROWS_MOST; k++) {
-            const json_t *one = json_array_get(poured, k);
+            const double g = sum_from(poured, k, same_toner);
             struct text detail = {0};
-            text_format(&detail, "%.2f g", say_number(one, "g"));
-            if (*say_string(one, "lot")) text_format(&detail, ", lot %s", say_string(one, "lot"));
+            if (g <= 0) continue;
+            text_format(&detail, "%.2f g", g);
+            add_lots(poured, k, g, &detail);
             if (*say_string(pot, "label")) text_format(&detail, " (%s)", say_string(pot, "label"));
-            p->used[p->used_count++] = (struct record_row){say_string(one, "name"), kept(s, &detail)};
+            p->used[p->used_count++] =
+                (struct record_row){say_string(json_array_get(poured, k), "name"), kept(s, &detail)};
         }
     }
 }
@@ -236,7 +288,7 @@ enum status handover_paper(const struct surroundings *around, const struct hando
     }
     s->paper.number = kept(s, &number);
     add_facts(reply, s);
-    add_pictures(pictures, s);
+    add_pictures(pictures, json_object_get(reply, "photographs"), s);
     add_proof(reply, s);
     add_done(reply, s);
     add_not_logged(reply, s);

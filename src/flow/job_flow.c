@@ -136,11 +136,28 @@ static enum status piece_of(struct book *book, const struct request *request, co
 static enum status colour_of(struct book *book, const struct request *request, const struct job_row *job,
                              struct arena *arena, struct colour_row *colour, struct fault *fault) {
     const char *name = request_text(request, "--colour");
+    const char *role = request_text(request, "--role");
     enum status status = colour_store_find(book, job->id, name, arena, colour, fault);
+    if (status == STATUS_OK && role) {
+        colour->role = role;
+        return colour_store_change(book, colour, fault);
+    }
     if (status != STATUS_INPUT || fault->word != WORD_SHOP_NO_SUCH) return status;
-    *colour = (struct colour_row){
-        .job = job->id, .name = name, .role = request_text(request, "--role"), .words = "", .about = "{}"};
+    *colour = (struct colour_row){.job = job->id, .name = name, .role = role, .words = "", .about = "{}"};
     return colour_store_add(book, colour, fault);
+}
+
+/* What is taken off must be there. */
+static enum status take_off(struct book *book, const struct request *request, struct arena *arena,
+                            struct job_row *job, struct fault *fault) {
+    struct piece_row piece;
+    struct colour_row colour;
+    enum status status = job_store_find(book, request_text(request, "JOB"), arena, job, fault);
+    if (status == STATUS_OK)
+        status = piece_store_find(book, job->id, request_text(request, "--piece"), arena, &piece, fault);
+    if (status == STATUS_OK)
+        status = colour_store_find(book, job->id, request_text(request, "--colour"), arena, &colour, fault);
+    return status == STATUS_OK ? colour_store_comes_off(book, colour.id, piece.id, fault) : status;
 }
 
 static enum status add_to_job(struct book *book, const struct request *request, struct arena *arena,
@@ -148,8 +165,11 @@ static enum status add_to_job(struct book *book, const struct request *request, 
     struct piece_row piece = {0};
     struct colour_row colour;
     const char *material = request_text(request, "--material");
-    const bool has_piece = request_has(request, "--piece"), has_colour = request_has(request, "--colour");
-    if (!has_piece && (material || !has_colour)) return FAULT0(fault, JOB_ADD_WHAT);
+    const bool has_piece = request_has(request, "--piece"), has_colour = request_has(request, "--colour"),
+               off = request_flag(request, "--off");
+    if ((!has_piece && (material || !has_colour)) || (off && (material || !has_piece || !has_colour)))
+        return FAULT0(fault, JOB_ADD_WHAT);
+    if (off) return take_off(book, request, arena, job, fault);
     enum status status = job_store_find(book, request_text(request, "JOB"), arena, job, fault);
     if (status == STATUS_OK && has_piece) status = piece_of(book, request, job, arena, &piece, fault);
     if (status == STATUS_OK && material) {

@@ -193,7 +193,7 @@ static bool has_binder(const struct shelf *shelf) {
 
 static const char *um_text(char out[40], const struct match_recipe *recipe) {
     if (isfinite(recipe->film_um_to_hide))
-        snprintf(out, 40, "%.0f um", recipe->film_um_to_hide);
+        snprintf(out, 40, "%.0f µm", recipe->film_um_to_hide);
     else
         snprintf(out, 40, "more than 1 mm");
     return out;

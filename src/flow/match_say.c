@@ -74,7 +74,7 @@ static void say_hiding(const json_t *recipe, struct text *out) {
     const double coats = say_number(recipe, "coats_to_hide");
     const json_t *hides = json_object_get(recipe, "hides");
     if (!isnan(coats))
-        text_format(out, "hides in %.0f coat%s (%.0f um)", coats, coats == 1 ? "" : "s",
+        text_format(out, "hides in %.0f coat%s (%.0f µm)", coats, coats == 1 ? "" : "s",
                     say_number(recipe, "film_um_to_hide"));
     else
         text_add(out, json_is_false(hides) ? "does not hide under 1 mm"

@@ -18,9 +18,9 @@ void photo_grain_say(const json_t *reply, struct text *out) {
     if (!json_object_get(reply, "Sa_um")) return;
     text_format(out, "Grain, from %.0f photographs (95 times in 100 within what is behind +/-)\n",
                 say_number(reply, "lights"));
-    say_one(reply, out, "how deep", "Sa_um", "um", 1);
-    say_one(reply, out, "", "Sq_um", "um", 1);
-    say_one(reply, out, "", "Sz_um", "um", 0);
+    say_one(reply, out, "how deep", "Sa_um", "µm", 1);
+    say_one(reply, out, "", "Sq_um", "µm", 1);
+    say_one(reply, out, "", "Sz_um", "µm", 0);
     say_one(reply, out, "how coarse", "Sal_mm", "mm", 3);
     say_one(reply, out, "how round", "Str", "", 2);
     if (say_number(reply, "Str") < .5) say_one(reply, out, "direction", "Std_deg", "degrees", 0);

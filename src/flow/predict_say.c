@@ -24,11 +24,11 @@ static void say_colour(const json_t *reply, struct text *out) {
 static void say_hiding(const json_t *reply, struct text *out) {
     const double film_um = say_number(reply, "film_um"), ratio = say_number(reply, "contrast_ratio");
     const double to_hide = say_number(reply, "film_um_to_hide"), coats = say_number(reply, "coats_to_hide");
-    if (!isnan(film_um)) say_row(out, "film", "%.1f um dry, over the backing", film_um);
+    if (!isnan(film_um)) say_row(out, "film", "%.1f µm dry, over the backing", film_um);
     if (isnan(film_um)) say_row(out, "film", "opaque");
     if (!isnan(film_um) && !isnan(ratio)) say_row(out, "contrast ratio", "%.4f at that film", ratio);
     if (isnan(to_hide)) return;
-    say_row(out, "hides from", "%.1f um dry: %.0f %s of %.4g um", to_hide, coats,
+    say_row(out, "hides from", "%.1f µm dry: %.0f %s of %.4g µm", to_hide, coats,
             coats > 1 ? "coats" : "coat", say_number(reply, "coat_um"));
 }
 

@@ -146,33 +146,83 @@ static bool is_asked(const json_t *document, enum word word) {
     return false;
 }
 
-/* The plan of the job that still asks for an answer; NULL when none does any more. */
-static enum status asking_plan(struct job_desk *desk, struct arena *arena, const char **key,
-                               struct fault *fault) {
-    struct entry_row *rows;
-    size_t count = 0;
-    *key = NULL;
+/* The plans of the job that still ask for an answer: rows[0..count). */
+static enum status asking_plans(struct job_desk *desk, struct arena *arena, struct entry_row **rows,
+                                size_t *count, struct fault *fault) {
+    size_t all = 0;
     const struct entry_filter filter = {.job = desk->job.id, .kind = "plan"};
-    enum status status = entry_store_list(desk->book, filter, arena, &rows, &count, fault);
-    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+    enum status status = entry_store_list(desk->book, filter, arena, rows, &all, fault);
+    *count = 0;
+    for (size_t i = 0; i < all && status == STATUS_OK; i++) {
         json_t *plan = NULL;
-        status = document_read(rows[i].document, &plan, fault);
+        status = document_read((*rows)[i].document, &plan, fault);
         const char *answer = json_string_value(json_object_get(json_object_get(plan, "gate"), "answer"));
-        if (answer && strcmp(answer, "ask") == 0) *key = rows[i].id;
+        if (answer && strcmp(answer, "ask") == 0) (*rows)[(*count)++] = (*rows)[i];
         json_decref(plan);
     }
     return status;
 }
 
+static enum status piece_named(struct job_desk *desk, const struct entry_row *plan, struct arena *arena,
+                               const char **name, struct fault *fault) {
+    struct piece_row piece;
+    *name = word_sentence(WORD_QUOTE_THIS_PIECE);
+    if (!plan->piece) return STATUS_OK;
+    const enum status status = piece_store_find(desk->book, desk->job.id, plan->piece, arena, &piece, fault);
+    struct text quoted = {0};
+    if (status != STATUS_OK) return status;
+    text_format(&quoted, "\"%s\"", piece.name);
+    *name = arena_text(arena, quoted.data, quoted.length);
+    text_free(&quoted);
+    return STATUS_OK;
+}
+
+enum { LIST_MOST = 280, KEY_TOLD = 23 }; /* of an argument; signs of a key, its time and most of its chance */
+
+/* "seat cushion 01a218b9-1812-7461-87b3, back rest ..." of all that still ask. */
+static enum status refuse_all(struct job_desk *desk, const struct entry_row *rows, size_t count,
+                              struct arena *arena, struct fault *fault) {
+    struct text list = {0};
+    enum status status = STATUS_OK;
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        const char *name;
+        struct fault more;
+        status = piece_named(desk, &rows[i], arena, &name, fault);
+        if (status != STATUS_OK) break;
+        const bool fits = list.length + strlen(name) + KEY_TOLD + 3 <= LIST_MOST - 20;
+        if (!fits) FAULT(&more, QUOTE_AND_MORE, COUNT_TEXT(count - i));
+        text_add(&list, i ? ", " : "");
+        if (fits)
+            text_format(&list, "%s %.*s", name, KEY_TOLD, rows[i].id);
+        else
+            text_add(&list, more.text);
+        if (!fits) break;
+    }
+    if (status == STATUS_OK)
+        status = FAULT(fault, QUOTE_FIRE_ASK_ALL, COUNT_TEXT(desk->job.number), COUNT_TEXT(count), list.data);
+    text_free(&list);
+    return status;
+}
+
+static enum status refuse_one(struct job_desk *desk, const struct entry_row *plan, struct arena *arena,
+                              struct fault *fault) {
+    const char *name;
+    const enum status status = piece_named(desk, plan, arena, &name, fault);
+    return status == STATUS_OK ? FAULT(fault, QUOTE_FIRE_ASK, COUNT_TEXT(desk->job.number), name, plan->id)
+                               : status;
+}
+
 /* A fire rating that was not asked for is asked before the customer is bound. */
 static enum status check_asked(struct job_desk *desk, const json_t *document, struct arena *arena,
                                struct fault *fault) {
-    const char *key;
+    struct entry_row *rows;
+    size_t count;
     if (!is_asked(document, WORD_GATE_FIRE_ASK)) return STATUS_OK;
-    const enum status status = asking_plan(desk, arena, &key, fault);
+    const enum status status = asking_plans(desk, arena, &rows, &count, fault);
     if (status != STATUS_OK) return status;
-    return key ? FAULT(fault, QUOTE_FIRE_ASK, COUNT_TEXT(desk->job.number), key)
-               : FAULT(fault, QUOTE_PLAN_NEWER, COUNT_TEXT(desk->job.number));
+    if (count > 1) return refuse_all(desk, rows, count, arena, fault);
+    return count ? refuse_one(desk, rows, arena, fault)
+                 : FAULT(fault, QUOTE_PLAN_NEWER, COUNT_TEXT(desk->job.number));
 }
 
 /* Shows the newest quote, after settling it when that was asked. */

@@ -190,7 +190,7 @@ void finish_show_say(const json_t *reply, struct text *out) {
         text_add_column(out, label && *label ? label : id ? id : "", 30);
         text_format(out, " %8.2f g\n", 100 * share);
     }
-    if (isfinite(film)) say_row(out, "made for a film of", "%.0f um dry", film);
+    if (isfinite(film)) say_row(out, "made for a film of", "%.0f µm dry", film);
     say_paragraph(
         out, "",
         "Pour it again: this verb with --out again.json writes the recipe, and `russet pour --recipe "

@@ -33,7 +33,7 @@ void toners_show_say(const json_t *reply, struct text *out) {
         if (isnan(film))
             text_format(out, "  %4s   ", "-");
         else
-            text_format(out, "  %4.0f um", film);
+            text_format(out, "  %4.0f µm", film);
         if (isnan(sd))
             text_add(out, "  -\n");
         else

@@ -171,6 +171,7 @@ static void compose(struct letter *l, const void *what) {
     draw_head(l, r);
     draw_facts(l, r);
     for (size_t i = 0; i < r->picture_count; i += 2) draw_pair(l, r, i);
+    if (r->more_pictures) letter_paragraph(l, 7, .4, r->more_pictures);
     draw_proof(l, r);
     draw_list(l, WORD_RECORD_DONE, &r->done, false);
     draw_rows(l, WORD_RECORD_USED, r->used, r->used_count, 0);

@@ -4,7 +4,7 @@
 
 #include "report/letter.h"
 
-enum { RECORD_ROWS_MOST = 40, RECORD_SPOTS_MOST = 12, RECORD_PICTURES_MOST = 6 };
+enum { RECORD_ROWS_MOST = 200, RECORD_SPOTS_MOST = 60, RECORD_PICTURES_MOST = 6 };
 
 struct record_row {
     const char *what, *detail; /* "toner name", "lot 12, 14.20 g" */
@@ -30,6 +30,7 @@ struct record_paper {
     size_t picture_count;    /* before, after, before, after ...; width 0: none there */
     struct page_picture picture[RECORD_PICTURES_MOST];
     const char *caption[RECORD_PICTURES_MOST];
+    const char *more_pictures; /* that the job keeps; NULL when all are shown */
     struct record_list done, expect, care, cautions, remarks;
     size_t used_count, guarantee_count, spot_count;
     struct record_row used[RECORD_ROWS_MOST], guarantee[RECORD_ROWS_MOST];

@@ -69,6 +69,9 @@ enum status colour_store_change(struct book *book, struct colour_row *colour, st
 /* This colour goes on this piece too; twice is fine. */
 enum status colour_store_goes_on(struct book *book, const char *colour, const char *piece,
                                  struct fault *fault) MUST_USE;
+/* And does not after all; when it never did, that is fine too. */
+enum status colour_store_comes_off(struct book *book, const char *colour, const char *piece,
+                                   struct fault *fault) MUST_USE;
 
 /* In the order they were added. */
 enum status piece_store_list(struct book *book, const char *job, struct arena *arena, struct piece_row **out,

@@ -114,6 +114,15 @@ enum status colour_store_goes_on(struct book *book, const char *colour, const ch
     return query_run(&q);
 }
 
+enum status colour_store_comes_off(struct book *book, const char *colour, const char *piece,
+                                   struct fault *fault) {
+    book_need_pen(book);
+    struct query q = query_make(book, "DELETE FROM colour_piece WHERE colour = ? AND piece = ?", fault);
+    query_text(&q, colour);
+    query_text(&q, piece);
+    return query_run(&q);
+}
+
 #define PIECE "SELECT id, job, name, words, about, created_ms, changed_ms FROM piece "
 #define COLOUR "SELECT id, job, name, words, about, created_ms, changed_ms, role FROM colour "
 #define BY_TEXT "WHERE job = ?2 AND (name = ?1 OR " ROWS_BY_KEY("id") ") ORDER BY id LIMIT 2"

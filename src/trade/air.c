@@ -53,11 +53,11 @@ static enum air_reason reason_of(const struct air_case *in, const struct air *ai
 
 static enum status check(const struct air_case *in, struct fault *fault) {
     if (!(in->air_c >= -20 && in->air_c <= 60))
-        return FAULT(fault, AIR_NO_WEATHER, "air", NUMBER_TEXT(in->air_c), "-20 to 60 C");
+        return FAULT(fault, AIR_NO_WEATHER, "air", NUMBER_TEXT(in->air_c), "-20 to 60 °C");
     if (!(in->humidity >= 0.1 && in->humidity <= 100))
         return FAULT(fault, AIR_NO_WEATHER, "humidity", NUMBER_TEXT(in->humidity), "0.1 to 100 %");
     if (!(in->surface_c >= -20 && in->surface_c <= 90))
-        return FAULT(fault, AIR_NO_WEATHER, "surface", NUMBER_TEXT(in->surface_c), "-20 to 90 C");
+        return FAULT(fault, AIR_NO_WEATHER, "surface", NUMBER_TEXT(in->surface_c), "-20 to 90 °C");
     if (!(in->margin_needed_k >= 0 && in->margin_needed_k <= 50))
         return FAULT(fault, AIR_NO_WEATHER, "margin", NUMBER_TEXT(in->margin_needed_k), "0 to 50 K");
     return STATUS_OK;
