@@ -106,12 +106,30 @@ static struct lab lab_of_json(const json_t *array) {
                         {LIGHT_D65, OBSERVER_10}};
 }
 
+/* Lights as a customer knows them; another one by its name in the standard. */
+static void add_light(struct text *text, const char *light) {
+    static const struct {
+        const char *name;
+        enum word word;
+    } known[] = {{"D65", WORD_RECORD_IN_D65},
+                 {"A", WORD_RECORD_IN_A},
+                 {"FL11", WORD_RECORD_IN_FL11},
+                 {"lab", WORD_RECORD_IN_LAB}};
+    struct fault other;
+    for (size_t i = 0; i < sizeof known / sizeof *known; i++)
+        if (strcmp(known[i].name, light) == 0) return text_add(text, word_sentence(known[i].word));
+    FAULT(&other, RECORD_IN_OTHER, light);
+    text_add(text, other.text);
+}
+
 static const char *figures_of(const json_t *spot, struct sheet *s) {
     struct text text = {0};
     const char *light;
     json_t *judged;
-    json_object_foreach(json_object_get(spot, "lights"), light, judged)
-        text_format(&text, "%sdE00 %.2f (%s)", text.length ? ", " : "", say_number(judged, "de00"), light);
+    json_object_foreach(json_object_get(spot, "lights"), light, judged) {
+        text_format(&text, text.length ? ", %.2f " : "dE00 %.2f ", say_number(judged, "de00"));
+        add_light(&text, light);
+    }
     const json_t *gloss = json_object_get(spot, "gloss");
     if (gloss) text_format(&text, "; gloss %+.1f GU", say_number(gloss, "difference_gu"));
     return kept(s, &text);
@@ -233,6 +251,13 @@ static void add_lots(const json_t *poured, size_t at, double all_g, struct text 
     }
 }
 
+/* "Helm seat, cognac" on the record of the helm seat is the cognac. */
+static const char *label_in(const json_t *job, const json_t *pot) {
+    const char *label = say_string(pot, "label"), *title = say_string(job, "title");
+    const bool led = *title && text_starts(label, title) && text_starts(label + strlen(title), ", ");
+    return led ? label + strlen(title) + 2 : label;
+}
+
 /* A toner of a pot is one row, however often it was added to: what is in it by the end, and out of which
  * lots. */
 static void add_used(const json_t *reply, struct sheet *s) {
@@ -240,13 +265,14 @@ static void add_used(const json_t *reply, struct sheet *s) {
     struct record_paper *p = &s->paper;
     for (size_t i = 0; i < json_array_size(pots); i++) {
         const json_t *pot = json_array_get(pots, i), *poured = json_object_get(pot, "poured");
+        const char *label = label_in(json_object_get(reply, "job"), pot);
         for (size_t k = 0; k < json_array_size(poured) && p->used_count < RECORD_ROWS_MOST; k++) {
             const double g = sum_from(poured, k, same_toner);
             struct text detail = {0};
             if (g <= 0) continue;
             text_format(&detail, "%.2f g", g);
             add_lots(poured, k, g, &detail);
-            if (*say_string(pot, "label")) text_format(&detail, " (%s)", say_string(pot, "label"));
+            if (*label) text_format(&detail, " (%s)", label);
             p->used[p->used_count++] =
                 (struct record_row){say_string(json_array_get(poured, k), "name"), kept(s, &detail)};
         }

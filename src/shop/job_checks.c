@@ -43,21 +43,23 @@ void job_checks_free(struct job_checks *checks) {
 /* "spot 1" of two checks are told apart by what each check was of. */
 static void add_spots(const struct reader *r, size_t at, json_t *out) {
     const struct one_check *check = &r->check[at];
-    const char *of = NULL;
+    struct text of = {0};
     for (size_t i = 0; i < r->pieces; i++)
-        if (check->piece && strcmp(r->piece[i].id, check->piece) == 0) of = r->piece[i].name;
-    for (size_t i = 0; i < r->colours && !of; i++)
-        if (check->colour && strcmp(r->colour[i].id, check->colour) == 0) of = r->colour[i].name;
+        if (check->piece && strcmp(r->piece[i].id, check->piece) == 0) text_add(&of, r->piece[i].name);
+    for (size_t i = 0; i < r->colours; i++)
+        if (check->colour && strcmp(r->colour[i].id, check->colour) == 0 && (!of.length || r->colours > 1))
+            text_format(&of, "%s%s", of.length ? ", " : "", r->colour[i].name);
     for (size_t i = 0; i < json_array_size(check->spots); i++) {
         json_t *spot = json_copy(json_array_get(check->spots, i));
         const char *name = json_string_value(json_object_get(spot, "spot"));
         struct text full = {0};
-        text_format(&full, "%s, %s", of ? of : "", name ? name : "");
-        if (of && r->count > 1 && name && !strcasestr(name, of))
+        text_format(&full, "%s, %s", of.length ? of.data : "", name ? name : "");
+        if (of.length && r->count > 1 && name && !strcasestr(name, of.data))
             json_object_set_new(spot, "spot", json_string(full.data));
         text_free(&full);
         json_array_append_new(out, spot);
     }
+    text_free(&of);
 }
 
 /* A copy: the spots of all of them stand in the one that goes on the record. */

@@ -43,6 +43,8 @@ for paper in quote invoice record; do
 done
 echo "the record, read from top to bottom:"
 pdftotext record.pdf - | grep -v '^$' | head -n 30
+echo "a toner is one row, what was added counted in:"
+pdftotext -layout record.pdf - | sed -n '/^ *What was used/,/^ *What to expect/p' | grep -v '^$' | tr -s ' '
 echo "a row of the quote, of the invoice and of a pour sheet, read likewise:"
 pdftotext quote.pdf - | grep -v '^$' | grep -A2 '^Sanding'
 pdftotext invoice.pdf - | grep -v '^$' | grep -A1 '^Sanding'

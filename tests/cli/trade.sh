@@ -47,3 +47,13 @@ russet job show 1 | grep -A1 -E '^  coats' | grep -v -e --
 # it is the 29th in Vienna when it is still the 28th in UTC
 russet invoice 1 --now 2026-03-28T23:30:00Z --json | grep -E '"(day|pay_until)"'
 russet job load --now 2026-03-28T23:30:00Z --json | grep '"day"'
+# Every plan that still asks is named, with the key that --replaces takes; a colour's role and pieces are put right.
+quiet russet job new --title "Suite" --customer "demo garage" --piece "arm chair" --piece "foot stool" --colour black --colour thread
+quiet russet job log 3 plan.json --piece "arm chair"
+quiet russet job log 3 plan.json --piece "foot stool"
+quiet russet quote 3
+show russet quote 3 --accept
+quiet russet job add 3 --colour thread --role thread
+quiet russet job add 3 --colour thread --piece "foot stool" --off
+show russet job add 3 --colour thread --piece "no such piece" --off
+russet job show 3 --json | sed -n '/"colours"/,/"steps"/p' | grep -E '"(name|role|pieces)"' | sed -E 's/"[0-9a-f-]{36}"/KEY/g; s/^ *//'
