@@ -1,11 +1,13 @@
 /* `adjust`: a pot, what its card measured (or what the eye said), and what to add. */
 #include "colour/difference.h"
+#include "flow/adjust_against.h"
 #include "flow/match_task_flow.h"
 #include "flow/place.h"
 #include "flow/pot_flow.h"
 #include "formats/json_in.h"
 #include "formats/json_out.h"
 #include "paint/eye.h"
+#include "paint/prior_eye.h"
 #include "paint/ring.h"
 #include <math.h>
 #include <string.h>
@@ -22,7 +24,9 @@ struct desk {
     struct result result; /* this card, when there is one */
     double trust_sd;
     struct fault state_note, far_note;
-    bool is_poured; /* --recipe names what was poured, not what was planned */
+    struct against against; /* with --against */
+    double camera_off[3];   /* what was added to its difference: the camera's eye is not the CIE's */
+    bool is_poured;         /* --recipe names what was poured, not what was planned */
     json_t *reply;
 };
 
@@ -31,11 +35,14 @@ static const char *id_of(const struct desk *desk, int toner) {
 }
 
 static enum status check_ways(const struct request *request, struct fault *fault) {
-    const int ways = request_has(request, "--measured") + request_has(request, "--by-eye") +
-                     request_flag(request, "--ring");
+    const int ways = request_has(request, "--measured") + request_has(request, "--against") +
+                     request_has(request, "--by-eye") + request_flag(request, "--ring");
+    const char *state = request_text(request, "--state");
     if (ways != 1) return FAULT0(fault, ADJUST_NEEDS_ONE_WAY);
     if (request_has(request, "--measured") && !request_has(request, "--target"))
         return FAULT0(fault, ADJUST_TARGET_MISSING);
+    if (request_has(request, "--against") && strcmp(state, card_state_name(STATE_COATED)) != 0)
+        return FAULT(fault, ADJUST_AGAINST_STATE, state);
     return STATUS_OK;
 }
 
@@ -198,10 +205,29 @@ static void note_pot(struct desk *desk) {
     json_add_note(desk->reply, &note);
 }
 
+static void note_against(struct desk *desk) {
+    struct fault note;
+    char like[24], unlike[24], off[24];
+    const struct against *a = &desk->against;
+    if (!request_has(desk->request, "--against")) return;
+    snprintf(like, sizeof like, "%.1f", a->u95_de00);
+    snprintf(unlike, sizeof unlike, "%.1f", a->unlike_de00);
+    FAULT(&note, NOTE_AGAINST, like, unlike);
+    json_add_note(desk->reply, &note);
+    const double *d = desk->camera_off;
+    snprintf(off, sizeof off, "%.1f", sqrt(d[0] * d[0] + d[1] * d[1] + d[2] * d[2]));
+    if (desk->shelf.camera)
+        FAULT(&note, NOTE_AGAINST_CAMERA, off);
+    else
+        FAULT0(&note, NOTE_AGAINST_BLIND);
+    json_add_note(desk->reply, &note);
+}
+
 static void put_notes(struct desk *desk, const struct adjust_result *found) {
     struct fault note;
     char missing[64];
     note_pot(desk);
+    note_against(desk);
     if (desk->state_note.text[0]) json_add_note(desk->reply, &desk->state_note);
     if (desk->far_note.text[0]) json_add_note(desk->reply, &desk->far_note);
     /* an eye that sees a difference is not told that there is none */
@@ -237,6 +263,17 @@ static void put_base(struct desk *desk) {
     json_put_number(desk->reply, "taken_g", desk->task.taken_g, 4);
 }
 
+/* What was read, and what of it was the camera's. */
+static void put_against(struct desk *desk) {
+    json_t *a = json_object();
+    json_put(a, "read_dlab", json_numbers(desk->against.dlab, 3, DIGITS_LAB));
+    json_put(a, "camera_dlab",
+             desk->shelf.camera ? json_numbers(desk->camera_off, 3, DIGITS_LAB) : json_null());
+    json_put_number(a, "u95_de00", desk->against.u95_de00, DIGITS_LAB);
+    json_put_number(a, "unlike_u95_de00", desk->against.unlike_de00, DIGITS_LAB);
+    json_put(desk->reply, "against", a);
+}
+
 static void put_adjustment(struct desk *desk, const struct adjust_result *found) {
     json_t *reply = desk->reply = json_start("adjustment");
     char missing[64];
@@ -268,18 +305,51 @@ static void put_adjustment(struct desk *desk, const struct adjust_result *found)
     adjust_remains(desk->task.pot_g, desk->shelf.count, desk->task.taken_g, left);
     json_put(reply, "pot_after", pot_json(desk, left, found->addition, found->count));
     if (request_has(desk->request, "--measured")) json_put(reply, "result", result_json(&desk->result));
+    if (request_has(desk->request, "--against")) put_against(desk);
     put_notes(desk, found);
+}
+
+/* The pot as the shelf sees it. */
+static void see_pot(const struct desk *desk, struct spectrum *now) {
+    const size_t count = desk->shelf.count;
+    double *part = arena_need(desk->around->arena, count, sizeof *part);
+    const double sum = adjust_remains(desk->task.pot_g, count, 0, part);
+    for (size_t i = 0; i < count && sum > 0; i++) part[i] /= sum;
+    predict_reflectance(&desk->shelf, part, &desk->task.match.film, now);
+}
+
+/* A difference of two readings by one photograph becomes a target that is only a Lab: the pot as the shelf
+ * sees it, less what was seen. What the camera makes otherwise than an eye of the dab is known where the
+ * shelf knows the camera, since the dab's curve is; of the spot it is known when an instrument read its
+ * curve, and else taken as nothing: the map that the dabs gave is right for the mean of colours. */
+static enum status target_by_photo(struct desk *desk, struct fault *fault) {
+    const char *path = request_text(desk->request, "--against");
+    const struct weights *camera = desk->shelf.camera;
+    struct reading *target = &desk->task.match.target;
+    struct spectrum now;
+    double spot[3];
+    const enum status status = against_read(desk->around, path, &desk->against, fault);
+    if (status != STATUS_OK) return status;
+    see_pot(desk, &now);
+    if (camera) eye_less_camera(camera, &now, desk->camera_off);
+    if (camera && target->has_spectrum && !target->has_band) {
+        eye_less_camera(camera, &target->reflectance, spot);
+        for (int k = 0; k < 3; k++) desk->camera_off[k] -= spot[k];
+    }
+    struct lab wanted = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
+    wanted.l -= desk->against.dlab[0] + desk->camera_off[0];
+    wanted.a -= desk->against.dlab[1] + desk->camera_off[1];
+    wanted.b -= desk->against.dlab[2] + desk->camera_off[2];
+    wanted.l = fmin(fmax(wanted.l, 0), 100);
+    *target = (struct reading){.geometry = desk->task.match.film.geometry, .lab = wanted};
+    return STATUS_OK;
 }
 
 /* Words of the eye become a target that is only a Lab, beside the pot as the shelf sees it (with the earlier
  * cards, if any). */
 static enum status target_by_eye(struct desk *desk, struct fault *fault) {
-    const size_t count = desk->shelf.count;
-    double *part = arena_need(desk->around->arena, count, sizeof *part);
-    const double sum = adjust_remains(desk->task.pot_g, count, 0, part);
-    for (size_t i = 0; i < count && sum > 0; i++) part[i] /= sum;
     struct spectrum now;
-    predict_reflectance(&desk->shelf, part, &desk->task.match.film, &now);
+    see_pot(desk, &now);
     if (desk->task.cards) now = desk->task.card[desk->task.cards - 1].measured;
     struct reading wanted = {.geometry = desk->task.match.film.geometry};
     const struct lab from = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
@@ -295,6 +365,7 @@ static enum status run_adjustment(struct desk *desk, struct fault *fault) {
     struct adjust_result found;
     enum status status = STATUS_OK;
     if (request_has(desk->request, "--by-eye")) status = target_by_eye(desk, fault);
+    if (request_has(desk->request, "--against")) status = target_by_photo(desk, fault);
     if (status == STATUS_OK)
         status = adjust_run(&desk->task, desk->around->work, desk->around->arena, &found, fault);
     if (status != STATUS_OK) return status;

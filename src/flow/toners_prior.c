@@ -3,12 +3,14 @@
  *     "fit": {"films", "de00_median", "de00_max",
  *             "toners": {"<id>": {"films", "strength_sd", "scatter_sd", "shape_sd", "full_de", "tint_de"}},
  *             "drawdowns": [{"id", "de00", "film_um" (as found) or null, "lab" (as the shelf now has it)}]},
+ *     "camera": how the sheet's phone reads a reflectance beside these dabs (shelf_json.c),
  *     "next_films": [{"toner", "part" (of it in white; 1: as it is), "over": "black|white", "gain"}]
  *
  * full_de, tint_de: how unsure the toner's opaque colour is, as it is and 1 in 10 in white (sd, Lab). gain:
  * how much of all uncertainty that film would take away. The films are the places of a photographed sheet
  * (photo colour --card start.json) or an instrument's drawdown file. */
 #include "flow/toners_prior.h"
+#include "flow/dab_camera.h"
 #include "flow/place.h"
 #include "flow/say.h"
 #include "formats/drawdowns.h"
@@ -247,6 +249,8 @@ enum status toners_prior_flow(const struct surroundings *around, const struct re
     if (status != STATUS_OK) return status;
     job.shelf = shelf;
     job.shelf.geometry = job.task.geometry;
+    struct weights camera;
+    if (job.task.eye && dab_camera_make(&result, job.task.films, &camera)) job.shelf.camera = &camera;
     *reply = json_start("toners");
     put_reply(*reply, &job, &result);
     return STATUS_OK;

@@ -42,18 +42,19 @@ bool shelf_spots_are_here(const struct bytes *bytes) {
 static enum status read_covariance(const json_t *spot, const char *key, struct json_place at,
                                    double cov[3][3], struct fault *fault) {
     const json_t *rows = json_object_get(spot, key);
-    if (!json_is_array(rows) || json_array_size(rows) != 3) return FAULT(fault, JSON_COVARIANCE, at.file);
+    if (!json_is_array(rows) || json_array_size(rows) != 3)
+        return FAULT(fault, JSON_COVARIANCE, at.file, key);
     for (size_t r = 0; r < 3; r++)
         for (size_t c = 0; c < 3; c++) {
             const json_t *value = json_array_get(json_array_get(rows, r), c);
             cov[r][c] = json_is_number(value) ? json_number_value(value) : (double)NAN;
-            if (!(fabs(cov[r][c]) <= 1e4)) return FAULT(fault, JSON_COVARIANCE, at.file);
+            if (!(fabs(cov[r][c]) <= 1e4)) return FAULT(fault, JSON_COVARIANCE, at.file, key);
         }
     for (int r = 0; r < 3; r++) {
-        if (!(cov[r][r] > 0)) return FAULT(fault, JSON_COVARIANCE, at.file);
+        if (!(cov[r][r] > 0)) return FAULT(fault, JSON_COVARIANCE, at.file, key);
         for (int c = 0; c < r; c++)
             if (!(fabs(cov[r][c] - cov[c][r]) <= 1e-6 * (1 + fabs(cov[r][c]))))
-                return FAULT(fault, JSON_COVARIANCE, at.file);
+                return FAULT(fault, JSON_COVARIANCE, at.file, key);
     }
     return STATUS_OK;
 }
@@ -64,13 +65,13 @@ static enum status read_common(const json_t *spot, struct json_place at, double 
     const json_t *rows = json_object_get(spot, "common");
     if (!rows) return STATUS_OK;
     if (!json_is_array(rows) || json_array_size(rows) > SPOT_COMMON)
-        return FAULT(fault, CARD_TOO_MANY, at.file, COUNT_TEXT(json_array_size(rows)), "common",
-                     COUNT_TEXT(SPOT_COMMON));
+        return FAULT(fault, JSON_COMMON, at.file, COUNT_TEXT(SPOT_COMMON));
     for (size_t m = 0; m < json_array_size(rows); m++)
         for (size_t k = 0; k < 3; k++) {
             const json_t *value = json_array_get(json_array_get(rows, m), k);
             common[m][k] = json_is_number(value) ? json_number_value(value) : (double)NAN;
-            if (!(fabs(common[m][k]) <= 100)) return FAULT(fault, JSON_COVARIANCE, at.file);
+            if (!(fabs(common[m][k]) <= 100))
+                return FAULT(fault, JSON_COMMON, at.file, COUNT_TEXT(SPOT_COMMON));
         }
     return STATUS_OK;
 }

@@ -61,15 +61,16 @@ static enum status read_covariance(const struct json_file *file, const json_t *o
                                    struct reading *reading, struct fault *fault) {
     const json_t *rows = json_object_get(object, "lab_cov");
     if (!rows || json_is_null(rows)) return STATUS_OK;
-    if (!json_is_array(rows) || json_array_size(rows) != 3) return FAULT(fault, JSON_COVARIANCE, file->name);
+    if (!json_is_array(rows) || json_array_size(rows) != 3)
+        return FAULT(fault, JSON_COVARIANCE, file->name, "lab_cov");
     for (size_t i = 0; i < 3; i++)
         for (size_t k = 0; k < 3; k++) {
             const json_t *value = json_array_get(json_array_get(rows, i), k);
             if (!json_is_number(value) || json_array_size(json_array_get(rows, i)) != 3)
-                return FAULT(fault, JSON_COVARIANCE, file->name);
+                return FAULT(fault, JSON_COVARIANCE, file->name, "lab_cov");
             reading->lab_cov[i][k] = json_number_value(value);
         }
-    if (!is_covariance(reading->lab_cov)) return FAULT(fault, JSON_COVARIANCE, file->name);
+    if (!is_covariance(reading->lab_cov)) return FAULT(fault, JSON_COVARIANCE, file->name, "lab_cov");
     reading->has_cov = true;
     return STATUS_OK;
 }

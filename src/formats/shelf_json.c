@@ -7,7 +7,8 @@
  * "price_minor_per_kg", "solids", "bend", "crowd", "lean", "strength_sd", "k": [31], "s": [31], "prior":
  * {"strength_sd", "scatter_sd", "shape_sd", "invented", "source"} (left out when there is none)}, ...},
  * "shifts": {"dry": {"ln_r": [5], "sd", "pairs"}, ...}, "cards": [{"parts": {"white": .57, ...}, "lots":
- * {"white": 1, ...}, "geometry", "film_um", "sheen_gu", "backing": [31], "measured": [31]}, ...]}
+ * {"white": 1, ...}, "geometry", "film_um", "sheen_gu", "backing": [31], "measured": [31]}, ...],
+ * "camera": {"x": [31], "y": [31], "z": [31]} (left out when there is none)}
  *
  * cards: what the shelf learnt from, left out when there are none; lots names the toners of a card that were
  * of another lot than the shelf's (1, 2, ... in the order they came); film_um and backing null: opaque.
@@ -136,6 +137,15 @@ static void put_cards(json_t *object, const struct shelf *shelf) {
     json_put(object, "cards", cards);
 }
 
+static void put_camera(json_t *object, const struct weights *camera) {
+    if (!camera) return;
+    json_t *c = json_object();
+    json_put(c, "x", json_numbers(camera->x, BANDS, DIGITS_KNOWN));
+    json_put(c, "y", json_numbers(camera->y, BANDS, DIGITS_KNOWN));
+    json_put(c, "z", json_numbers(camera->z, BANDS, DIGITS_KNOWN));
+    json_put(object, "camera", c);
+}
+
 void shelf_put(json_t *object, const struct shelf *shelf) {
     json_put_text(object, "geometry", geometry_name(shelf->geometry));
     json_put(object, "surface", surface_json(&shelf->surface));
@@ -149,6 +159,7 @@ void shelf_put(json_t *object, const struct shelf *shelf) {
     json_put(object, "toners", toners);
     put_shifts(object, shelf);
     put_cards(object, shelf);
+    put_camera(object, shelf->camera);
 }
 
 /* ---- and back ---- */
@@ -390,6 +401,21 @@ static enum status read_cards(const json_t *root, const char *file, struct arena
     return STATUS_OK;
 }
 
+static enum status read_camera(const json_t *root, const char *file, struct arena *arena, struct shelf *out,
+                               struct fault *fault) {
+    const json_t *c = json_object_get(root, "camera");
+    const struct json_place place = {file, "camera"};
+    if (is_left_out(root, "camera")) return STATUS_OK;
+    if (!json_is_object(c)) return FAULT(fault, SHELF_PART_MISSING, file, "camera");
+    struct weights *camera = arena_need(arena, 1, sizeof *camera);
+    *camera = *weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    enum status status = json_get_numbers(c, "x", BANDS, -50, 50, place, camera->x, fault);
+    if (status == STATUS_OK) status = json_get_numbers(c, "y", BANDS, -50, 50, place, camera->y, fault);
+    if (status == STATUS_OK) status = json_get_numbers(c, "z", BANDS, -50, 50, place, camera->z, fault);
+    out->camera = camera;
+    return status;
+}
+
 static enum status read_head(const json_t *root, const char *file, struct shelf *out, struct fault *fault) {
     const struct json_place place = {file, ""};
     const char *geometry;
@@ -417,6 +443,7 @@ static enum status shelf_from(const json_t *root, const char *file, struct arena
     if (status == STATUS_OK) status = read_toners(root, file, arena, &shelf, fault);
     if (status == STATUS_OK) status = read_shifts(root, file, &shelf, fault);
     if (status == STATUS_OK) status = read_cards(root, file, arena, &shelf, fault);
+    if (status == STATUS_OK) status = read_camera(root, file, arena, &shelf, fault);
     if (status == STATUS_OK) *out = shelf;
     return status;
 }

@@ -96,3 +96,19 @@ void prior_eye_add(const struct prior_eye *eye, const double z[], const struct s
     xyz->y += seen_by(eye, 1, z, r);
     xyz->z += seen_by(eye, 2, z, r);
 }
+
+void prior_eye_weights(const struct prior_eye *eye, const double z[], struct weights *out) {
+    *out = *weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    double *curve[3] = {out->x, out->y, out->z};
+    for (int k = 0; k < 3; k++)
+        for (int b = 0; b < BANDS; b++) {
+            curve[k][b] += eye->usual[k][b];
+            for (int j = 0; j < EYE_WAVES; j++) curve[k][b] += z[k * EYE_WAVES + j] * eye->wave[k][j][b];
+        }
+}
+
+void eye_less_camera(const struct weights *camera, const struct spectrum *r, double dlab[3]) {
+    const struct lab eye = lab_of_spectrum(r, weights_of((struct view){LIGHT_D65, OBSERVER_10})),
+                     seen = lab_of_spectrum(r, camera);
+    dlab[0] = eye.l - seen.l, dlab[1] = eye.a - seen.a, dlab[2] = eye.b - seen.b;
+}

@@ -14,8 +14,14 @@ struct prior_eye {
 };
 
 void prior_eye_make(struct prior_eye *out);
-/* Adds to *xyz what the camera with those numbers (z[EYE_UNKNOWNS]) sees of r otherwise than the eye. Nothing
- * for a perfect grey: cameras are balanced on one. */
+/* The camera with those numbers (z[EYE_UNKNOWNS]) as an observer beside the CIE's: what it makes of a
+ * reflectance is xyz_of(r, out). White stays. */
+void prior_eye_weights(const struct prior_eye *eye, const double z[], struct weights *out);
+/* Adds to *xyz what that camera sees of r otherwise than the eye. Nothing for a perfect grey: cameras are
+ * balanced on one. */
 void prior_eye_add(const struct prior_eye *eye, const double z[], const struct spectrum *r, struct xyz *xyz);
+
+/* What an eye's Lab (D65/10) of r is more than that camera's. */
+void eye_less_camera(const struct weights *camera, const struct spectrum *r, double dlab[3]);
 
 #endif

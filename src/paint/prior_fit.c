@@ -537,7 +537,8 @@ static void tell_rows(const struct fit *fit, struct arena *arena, struct prior_r
         const struct lab lab = film->has_spectrum ? lab_seen(&film->reflectance) : film->lab;
         de00[f] =
             difference_de00(lab, film->has_spectrum ? lab_seen(&seen) : lab_photographed(fit, film, &seen));
-        out->row[f] = (struct prior_row){de00[f], film_um_of(fit, f), lab_seen(&seen)};
+        out->row[f] = (struct prior_row){de00[f], film_um_of(fit, f), lab_seen(&seen),
+                                         lab_of_spectrum(&seen, &out->camera)};
     }
     qsort(de00, films, sizeof *de00, by_size);
     out->de00_median = de00[films / 2], out->de00_max = de00[films - 1];
@@ -550,6 +551,8 @@ static void tell(struct fit *fit, const struct normal *q, struct arena *arena, s
     for (size_t i = 0; i < fit->toners; i++) tell_toner(fit, q, i, slopes, room, &out->toner[i]);
     for (size_t c = 0; c < fit->toners * CHECKS; c++) whole += variance_of(slopes + c * 3 * fit->n, fit->n);
     if (whole > 0) find_next(fit, q, slopes, whole, arena, out);
+    out->camera = *weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    if (fit->eyes) prior_eye_weights(&fit->eye, fit->x + fit->shared + SHARED + fit->modes, &out->camera);
     tell_rows(fit, arena, out);
 }
 

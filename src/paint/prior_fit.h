@@ -41,6 +41,7 @@ struct prior_row {
     double de00, film_um; /* what it misses by, the photograph's common errors taken out; film as found,
                              INFINITY: opaque */
     struct lab lab;       /* the colour that the shelf gives it */
+    struct lab seen;      /* and what the photograph's camera makes of that; lab where none was fitted */
 };
 
 struct prior_toner {
@@ -62,6 +63,7 @@ struct prior_result {
     struct prior_row *row;     /* [films] */
     struct prior_toner *toner; /* [toners] */
     double de00_median, de00_max;
+    struct weights camera; /* with task.eye: the camera as an observer (prior_eye.h), else the CIE's */
     int nexts;
     struct prior_next next[PRIOR_NEXT]; /* best first, of different toners */
 };

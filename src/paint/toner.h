@@ -66,6 +66,8 @@ struct shelf {
     bool relative_s;        /* only opaque drawdowns: S is relative to white, film answers are null */
     struct shift shift[STATE_COUNT]; /* of a dry or wet card; [STATE_COATED] stays zero */
     char currency[4];                /* ISO 4217, or "" */
+    const struct weights *camera; /* how the phone that saw the first day's sheet reads a reflectance beside
+                                     the shelf's dabs: an observer, white as the CIE's; NULL: not told */
     const struct card *card; /* the cards that it has learnt from, the latest last: what they have shown of
                                 the toners together, a match prefers (match_doubt.h) */
     size_t cards;

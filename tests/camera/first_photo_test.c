@@ -55,7 +55,7 @@ static void one(struct photo_shop *shop, const struct spectrum *leather, bool li
     out->first[out->count] = photo_shop_truth(shop, &pot, leather);
     photo_shop_dab(shop, &pot, &dab);
     if (photo_shop_against(shop, leather, &dab, like, dlab, &fault) != STATUS_OK) return;
-    photo_shop_adjust_by(shop, &task, dlab, &pot);
+    photo_shop_adjust_by(shop, &task, dlab, NULL, &pot);
     out->second[out->count++] = photo_shop_truth(shop, &pot, leather);
 }
 

@@ -1,8 +1,10 @@
 #include "camera/photo_shop.h"
 #include "camera/quick.h"
+#include "flow/dab_camera.h"
 #include "flow/photo_library.h"
 #include "formats/photo_spots.h"
 #include "paint/pigment.h"
+#include "paint/prior_eye.h"
 #include "paint/prior_fit.h"
 #include "room/room_fit.h"
 #include <assert.h>
@@ -191,7 +193,7 @@ bool photo_shop_adjust(struct photo_shop *shop, const struct match_task *task, c
 }
 
 bool photo_shop_adjust_by(struct photo_shop *shop, const struct match_task *task, const double dlab[3],
-                          struct shop_pot *pot) {
+                          const struct spectrum *spot, struct shop_pot *pot) {
     struct adjust_result found;
     struct fault fault = {0};
     struct arena *arena = arena_new();
@@ -208,6 +210,10 @@ bool photo_shop_adjust_by(struct photo_shop *shop, const struct match_task *task
                               .doubt = doubt_usual};
     struct lab lab = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
     lab.l -= dlab[0], lab.a -= dlab[1], lab.b -= dlab[2];
+    double off[3] = {0}, of_spot[3] = {0}; /* as `adjust --against` */
+    if (shop->shelf.camera) eye_less_camera(shop->shelf.camera, &now, off);
+    if (shop->shelf.camera && spot) eye_less_camera(shop->shelf.camera, spot, of_spot);
+    lab.l -= off[0] - of_spot[0], lab.a -= off[1] - of_spot[1], lab.b -= off[2] - of_spot[2];
     ask.match.target = (struct reading){.geometry = GEOMETRY_PHOTO, .lab = lab};
     const bool done = adjust_run(&ask, NULL, arena, &found, &fault) == STATUS_OK;
     if (!done) printf("  %s\n", fault.text);
@@ -363,6 +369,8 @@ static bool narrow(struct photo_shop *shop, const struct camera_result *seen) {
         return false;
     }
     shop->shelf = shelf;
+    struct weights *camera = arena_need(arena, 1, sizeof *camera);
+    if (dab_camera_make(result, films, camera)) shop->shelf.camera = camera;
     make_dabs(shop, film, films, result);
     return true;
 }

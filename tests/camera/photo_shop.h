@@ -60,10 +60,11 @@ void photo_shop_dab(struct photo_shop *shop, struct shop_pot *pot, struct spectr
 /* One adjust by a card that reads so; trust_sd as struct card. */
 bool photo_shop_adjust(struct photo_shop *shop, const struct match_task *task, const struct spectrum *target,
                        const struct spectrum *measured, double trust_sd, struct shop_pot *pot);
-/* One adjust by a difference: the pot, as the shelf says it is, is asked for what takes the difference away.
- */
+/* One adjust by a difference: the pot, as the shelf says it is, is asked for what takes the difference away,
+ * less what a known camera makes otherwise than the eye of the dab, and of the spot when an instrument read
+ * it (else NULL). */
 bool photo_shop_adjust_by(struct photo_shop *shop, const struct match_task *task, const double dlab[3],
-                          struct shop_pot *pot);
+                          const struct spectrum *spot, struct shop_pot *pot);
 /* dE00 (D65/10, 45/0) of the pot at the shop's film. */
 double photo_shop_truth(const struct photo_shop *shop, const struct shop_pot *pot,
                         const struct spectrum *leather);

@@ -3,6 +3,8 @@
 #include "camera/photo_shop.h"
 #include "check.h"
 #include "room/room_fit.h"
+#include <stdlib.h>
+#include <string.h>
 
 enum { MOST = 256, SHOTS = 3 };
 struct run {
@@ -30,7 +32,7 @@ static void one(struct photo_shop *shop, const struct spectrum *leather, bool in
         double dlab[3];
         photo_shop_dab(shop, &pot, &dab);
         if (photo_shop_against(shop, leather, &dab, false, dlab, &fault) == STATUS_OK)
-            photo_shop_adjust_by(shop, &task, dlab, &pot);
+            photo_shop_adjust_by(shop, &task, dlab, instrument ? &target.reflectance : NULL, &pot);
         else
             printf("  %s\n", fault.text);
         out->de00[shot][out->count] = photo_shop_truth(shop, &pot, leather);
@@ -75,14 +77,13 @@ static void shops(bool raw, int first, int count, int jobs, int step, double med
     tell(raw ? "raw, target by instrument" : "JPEG, target by instrument", &instrument, median[1]);
 }
 
-/* Asked: 2.5, 1.2, .8. The last one is reached by three of the four; raw files with an instrument's target
- * come to .807 (eight jobs; .66 and .78 on shops 61 to 64 and 65 to 68). */
+/* Asked: 2.5, 1.2, .8. */
 static void a_shelf_of_names_and_one_sheet(void) {
     double raw[2][SHOTS], jpeg[2][SHOTS];
     shops(true, 1, 2, 4, 9, raw);
     shops(false, 1, 2, 4, 9, jpeg);
     for (int k = 0; k < 2; k++) {
-        const double most[SHOTS] = {2.5, 1.2, .85};
+        const double most[SHOTS] = {2.5, 1.2, .8};
         for (int s = 0; s < SHOTS; s++) {
             CHECK_AT_MOST(raw[k][s], most[s]);
             CHECK_AT_MOST(jpeg[k][s], most[s]);
@@ -90,17 +91,24 @@ static void a_shelf_of_names_and_one_sheet(void) {
     }
 }
 
+/* RUSSET_SHOPS of them from RUSSET_FIRST_SHOP on, with RUSSET_KIND raw or jpeg alone: a shop is 5 to 20 s. */
+static int number_of(const char *name, int otherwise) {
+    const char *text = getenv(name);
+    return text && atoi(text) > 0 ? atoi(text) : otherwise;
+}
+
 static void LONG_shelves_of_names(void) {
-    double raw[2][SHOTS], jpeg[2][SHOTS];
-    shops(true, 61, 10, 8, 5, raw);
-    shops(false, 61, 10, 8, 5, jpeg);
-    for (int k = 0; k < 2; k++) {
-        CHECK_AT_MOST(raw[k][0], 2.5);
-        CHECK_AT_MOST(raw[k][1], 1.2);
-        CHECK_AT_MOST(raw[k][2], .8);
-        CHECK_AT_MOST(jpeg[k][0], 2.5);
-        CHECK_AT_MOST(jpeg[k][1], 1.2);
-        CHECK_AT_MOST(jpeg[k][2], .8);
+    const int first = number_of("RUSSET_FIRST_SHOP", 61), count = number_of("RUSSET_SHOPS", 10);
+    const char *kind = getenv("RUSSET_KIND");
+    for (int raw = 0; raw < 2; raw++) {
+        double median[2][SHOTS];
+        if (kind && strcmp(kind, raw ? "raw" : "jpeg") != 0) continue;
+        shops(raw == 1, first, count, 8, 5, median);
+        for (int k = 0; k < 2; k++) {
+            CHECK_AT_MOST(median[k][0], 2.5);
+            CHECK_AT_MOST(median[k][1], 1.2);
+            CHECK_AT_MOST(median[k][2], .8);
+        }
     }
 }
 

@@ -42,6 +42,24 @@ sed 's/"lab_cov":/"own_cov":[[1,0,0],[0,1,0],[0,0,1]],"lab_cov":/g' sheet.json >
 russet toners fit camera.json --prior shelf.json | head -2
 sed 's/"own_cov":\[\[1,/"own_cov":[[-1,/' camera.json > other.json
 show russet toners fit other.json --prior shelf.json
+# A dab and the spot in one photograph, as `photo colour --against` tells them.
+russet toners fit camera.json --prior shelf.json --out seen.json > /dev/null
+against() { printf '{"kind":"reading","format":1,"geometry":"photo","lab":[45,18,24],"against":[%s]}\n' "$1"; }
+one='{"dl":-1.4,"da":1.3,"db":-0.8,"difference_u95_de00":0.3,"unlike_u95_de00":1.4}'
+against "$one" > both.json
+against "$one,$one" > two.json
+against '{"dl":-1.4,"da":"red","db":0}' > bad.json
+quiet russet match --toners seen.json --target --lab=45,18,24 --batch-g 15 --out match.json
+show russet adjust --toners seen.json --recipe match.json#1 --against both.json --taken-g 2
+quiet russet match --toners toners.json --target --lab=45,18,24 --batch-g 15 --out match.json
+russet adjust --toners toners.json --recipe match.json#1 --against both.json --taken-g 2 | grep 'does not know'
+show russet adjust --toners seen.json --recipe match.json#1 --against camera.json
+show russet adjust --toners seen.json --recipe match.json#1 --against two.json
+show russet adjust --toners seen.json --recipe match.json#1 --against bad.json
+show russet adjust --toners seen.json --recipe match.json#1 --against both.json --state wet
+show russet adjust --toners seen.json --recipe match.json#1
+sed 's/"lab_cov":/"common":[[0,0,1000]],"lab_cov":/' sheet.json > other.json
+show russet toners fit other.json --prior shelf.json
 # Raw files of every kind that is told by its head, with nothing behind it: one sentence each.
 raw() { { printf "$2"; head -c 4000 /dev/zero; } > "photo.$1"; show russet photo colour "photo.$1" --card start.json; }
 raw cr2 'II*\0\020\0\0\0CR\002\0'

@@ -86,6 +86,9 @@ static void what_was_written_is_read_to_its_digits(void) {
         struct shelf shelf = shelf_at_random(toner);
         struct card card[2];
         if (round % 2) give_cards(&shelf, card);
+        struct weights camera = *weights_of((struct view){LIGHT_D65, OBSERVER_10});
+        for (int b = 0; b < BANDS; b++) camera.x[b] += check_random(&seed) - .5, camera.z[b] *= 1.1;
+        if (round % 3 == 0) shelf.camera = &camera;
         struct text first = written(&shelf);
         struct arena *arena = arena_new();
         struct fault fault = {0};
@@ -108,6 +111,12 @@ static void what_was_written_is_read_to_its_digits(void) {
         CHECK(back.shift[STATE_WET].pairs == 5 && back.shift[STATE_DRY].pairs == 0);
         CHECK(back.cards == shelf.cards);
         for (size_t i = 0; i < back.cards; i++) CHECK(same_card(&back.card[i], &card[i]));
+        CHECK((back.camera != NULL) == (round % 3 == 0));
+        for (int b = 0; b < BANDS && back.camera; b++) {
+            CHECK_NEAR(back.camera->x[b], camera.x[b], 1e-7);
+            CHECK_NEAR(back.camera->y[b], camera.y[b], 1e-7);
+            CHECK_NEAR(back.camera->z[b], camera.z[b], 1e-7);
+        }
         struct text again = written(&back);
         CHECK_TEXT(again.data, first.data);
         text_free(&first);
@@ -137,6 +146,8 @@ static void a_cut_file_is_refused(void) {
     "{\"russet\":\"0.1.0\",\"kind\":\"toners\",\"format\":1,\"geometry\":\"sci\",\"surface\":{\"k1\":0.04," \
     "\"k2\":0.6}"
 
+#define ZEROS "[1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1,1]"
+
 static void slips_are_named(void) {
     static const struct {
         const char *text, *said;
@@ -160,6 +171,11 @@ static void slips_are_named(void) {
         {"{\"kind\":\"toners\",\"geometry\":\"sci\"}", "surface must be an object"},
         {"{\"kind\":\"toners\",\"geometry\":\"sci\",\"surface\":{\"k1\":0.9,\"k2\":0.6}}",
          "surface.k1 is 0.9"},
+        {HEAD ",\"camera\":3,\"toners\":{\"white\":{\"role\":\"white\",\"k\":" ZEROS ",\"s\":" ZEROS "}}}",
+         "camera must be an object"},
+        {HEAD ",\"camera\":{\"x\":[1]},\"toners\":{\"white\":{\"role\":\"white\",\"k\":" ZEROS ",\"s\":" ZEROS
+              "}}}",
+         "camera.x has 1 numbers; 31"},
         {"{\"kind\":\"toners\",\"format\":2}", "newer russet"},
     };
     for (size_t i = 0; i < sizeof row / sizeof row[0]; i++) {
