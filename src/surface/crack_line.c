@@ -62,6 +62,25 @@ struct crack_valley crack_valley_of(const double profile[CRACK_PROFILE]) {
     return valley;
 }
 
+/* Where the light rises fastest within two cells of place i, on the way out from the deepest one: in cells
+ * from there, to parts of a cell by the middle of that rise and those beside it. */
+static double steepest(const double profile[], int n, int deep, int i, int step) {
+    int best = i;
+    double most = -1;
+    for (int k = i - 2 * step; (k - i) * step <= 2; k += step) {
+        if ((k - deep) * step < 0 || k + step < 0 || k + step >= n) continue;
+        if (profile[k + step] - profile[k] > most) most = profile[k + step] - profile[k], best = k;
+    }
+    double sum = 0, at = 0;
+    for (int k = -1; k <= 1; k++) {
+        const int here = best + k * step;
+        if ((here - deep) * step < 0 || here + step < 0 || here + step >= n) continue;
+        const double rise = fmax(0, profile[here + step] - profile[here]);
+        sum += rise, at += k * rise;
+    }
+    return fabs((double)(best - deep)) + .5 + (sum > 0 ? at / sum : 0);
+}
+
 double crack_profile_width(const double profile[], int n, bool *step_here) {
     const int deep = deepest(profile, n / 2);
     double level[2], edge[2];
@@ -77,7 +96,7 @@ double crack_profile_width(const double profile[], int n, bool *step_here) {
         int i = deep;
         while (i + step >= 0 && i + step < n && profile[i + step] < half) i += step;
         if (i + step < 0 || i + step >= n) return NAN;
-        edge[side] = fabs((double)(i - deep)) + (half - profile[i]) / (profile[i + step] - profile[i]);
+        edge[side] = steepest(profile, n, deep, i, step);
     }
     return edge[0] + edge[1];
 }

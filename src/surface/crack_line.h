@@ -28,9 +28,10 @@ struct crack_valley {
 };
 struct crack_valley crack_valley_of(const double profile[CRACK_PROFILE]);
 
-/* Half-depth width, in cells, of a dark line in a profile (odd n, the line about the middle); NAN when there
- * is none. Exact for what is wider than its blur. *step: one side is hardly higher than the line itself, as
- * at the edge of a patch of another colour. */
+/* Width, in cells, of a dark line in a profile (odd n, the line about the middle): between the places, near
+ * where half of its depth is reached, at which light rises fastest, so that shading beside it does not count;
+ * NAN when there is none. Exact for what is wider than its blur. *step: one side is hardly higher than the
+ * line itself, as at the edge of a patch of another colour. */
 double crack_profile_width(const double profile[], int n, bool *step);
 
 /* The angle at which the cells of one label run about a place, from x to y. */

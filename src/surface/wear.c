@@ -12,6 +12,8 @@ static const double new_hole_share = .1, new_mm_per_cm2 = 15;
 enum { LAMPS_TOLD = 3 };
 /* of a length, of a width, of the cell that a width is read in, of the border that lost colour has (mm) */
 static const double length_u95 = .12, width_u95 = .15, cell_u95 = 1, border_u95_mm = .1;
+static const double twice_tan2 = 2. / 3; /* of lamps 30 degrees high */
+static const float glint = 1.7F;         /* times the light of flat ground: a wall that leans 30 degrees */
 static const double spotted_de = 2.5, spotted_p99 = 9, cracked_tail = 10;
 
 struct wear {
@@ -21,6 +23,8 @@ struct wear {
     size_t cells;
     int photos;
     float *rgb[3], *flat; /* sums over the photographs */
+    /* likewise, of light over its own local mean: as it is, without glints, and the square of that */
+    float *even, *matt, *square;
 };
 
 static size_t count_of(const uint8_t *mask, size_t cells) {
@@ -35,6 +39,9 @@ struct wear *wear_new(const struct panel_grid *grid, uint8_t *inside, uint8_t *s
     wear->cells = (size_t)grid->width * (size_t)grid->height;
     for (int c = 0; c < 3; c++) wear->rgb[c] = arena_need(arena, wear->cells, sizeof(float));
     wear->flat = arena_need(arena, wear->cells, sizeof(float));
+    wear->even = arena_need(arena, wear->cells, sizeof(float));
+    wear->matt = arena_need(arena, wear->cells, sizeof(float));
+    wear->square = arena_need(arena, wear->cells, sizeof(float));
     return wear;
 }
 
@@ -42,6 +49,7 @@ struct adding {
     struct wear *wear;
     float *const *rgb;
     float *root;
+    float *light, *mean; /* and its local mean */
 };
 
 enum { CHUNK = 1 << 16 };
@@ -54,7 +62,8 @@ static float light_at(float *const rgb[3], size_t i) {
 static void lighten(void *context, size_t chunk) {
     const struct adding *job = context;
     for (size_t i = chunk * CHUNK; i < job->wear->cells && i < (chunk + 1) * CHUNK; i++) {
-        job->root[i] = cbrtf(light_at(job->rgb, i));
+        job->light[i] = light_at(job->rgb, i);
+        job->root[i] = cbrtf(job->light[i]);
     }
 }
 
@@ -64,6 +73,9 @@ static void sum_up(void *context, size_t chunk) {
     for (size_t i = chunk * CHUNK; i < job->wear->cells && i < (chunk + 1) * CHUNK; i++) {
         for (int c = 0; c < 3; c++) job->wear->rgb[c][i] += job->rgb[c][i];
         job->wear->flat[i] += job->root[i];
+        const float even = job->mean[i] > 0 ? job->light[i] / job->mean[i] : 1,
+                    matt = even < glint ? even : glint;
+        job->wear->even[i] += even, job->wear->matt[i] += matt, job->wear->square[i] += matt * matt;
     }
 }
 
@@ -71,11 +83,12 @@ void wear_add(struct wear *wear, const struct picture *picture, const struct pla
               struct work *work) {
     const size_t cells = wear->cells, chunks = (cells + CHUNK - 1) / CHUNK;
     const int w = wear->grid.width, h = wear->grid.height;
-    float *all = memory_need(4 * cells, sizeof *all);
+    float *all = memory_need(6 * cells, sizeof *all);
     float *const rgb[3] = {all, all + cells, all + 2 * cells};
-    struct adding job = {wear, rgb, all + 3 * cells};
+    struct adding job = {wear, rgb, all + 3 * cells, all + 4 * cells, all + 5 * cells};
     rectify_picture(picture, view, &wear->grid, work, rgb, wear->inside);
     work_run(work, chunks, lighten, &job);
+    ridge_local_mean(job.light, wear->inside, w, h, RIDGE_FLAT_RADIUS, work, job.mean);
     float *flat = memory_need(cells, sizeof *flat);
     ridge_flatten(job.root, wear->inside, w, h, RIDGE_FLAT_RADIUS, work, flat);
     job.root = flat;
@@ -119,6 +132,28 @@ static void classify(struct wear_result *out) {
         put(&out->of[WEAR_NEW_PANEL], out->panel_mm2, 0);
 }
 
+struct lifting {
+    const struct wear *wear;
+    float *light;
+};
+
+/* Walls of a crack look away from the camera: under all lamps together they are darker than flat ground by
+ * n_z, and would make the crack wider than it is. Lamps from all sides tell n_z without their places being
+ * known: of I_i = a n_z (l_z - p l_x - q l_y) the variance over the squared mean is (p^2 + q^2) / (2 tan^2)
+ * of the lamps' height, 1 / n_z^2 = 1 + p^2 + q^2. Glints are held at what a matt wall could give. */
+static void lift_walls(void *context, size_t chunk) {
+    const struct lifting *job = context;
+    const double part = 1. / job->wear->photos;
+    for (size_t i = chunk * CHUNK; i < job->wear->cells && i < (chunk + 1) * CHUNK; i++) {
+        const double even = part * (double)job->wear->even[i], matt = part * (double)job->wear->matt[i],
+                     square = part * (double)job->wear->square[i];
+        job->light[i] = light_at(job->wear->rgb, i);
+        if (job->wear->photos < LAMPS_TOLD || !(even > 0) || !(matt > 0)) continue;
+        const double slopes = twice_tan2 * fmax(0, square / (matt * matt) - 1);
+        job->light[i] *= (float)(matt / even * sqrt(1 + slopes));
+    }
+}
+
 static double border_mm(const struct wear *wear, const uint8_t *mask) {
     size_t steps = 0;
     const size_t w = (size_t)wear->grid.width;
@@ -159,7 +194,8 @@ bool wear_measure(struct wear *wear, struct work *work, struct wear_result *out)
     struct loss_task loss_task = {&wear->grid, wear->inside, wear->sound, wear->rgb, NULL, work};
     const double gradient = loss_level(&loss_task);
     float *light = memory_need(wear->cells, sizeof *light);
-    for (size_t i = 0; i < wear->cells; i++) light[i] = light_at(wear->rgb, i);
+    struct lifting lifting = {wear, light};
+    work_run(work, (wear->cells + CHUNK - 1) / CHUNK, lift_walls, &lifting);
     const struct crack_task crack_task = {&wear->grid, wear->inside, wear->sound, wear->flat, light, work};
     cracks_find(&crack_task, wear->arena, &out->cracks);
     memory_free(light);

@@ -1,6 +1,6 @@
 /* Cracks and lost colour. Real cracks: SUT-Crack (Sabouri & Sepidbar 2023, CC BY 4.0, tests/data/cracks), on
  * which nothing was tuned. Rendered leather: tests/wear/panel.c, rendered broken ground: tests/wear/rubble.h,
- * seeds from 101 (constants were set on seeds 1 to 12). Analytic lines, polygons and profiles: closed forms.
+ * seeds from 101 (constants were set on seeds 1 to 36). Analytic lines, polygons and profiles: closed forms.
  */
 #include "wear/panel.c"
 #include "wear/rubble.h"
@@ -228,6 +228,7 @@ static void rendered_cracks(int from, int seeds, int losses) {
                t.result.cracks.width_median_mm / t.panel->width_median_mm);
         CHECK(score.f >= .80);
         CHECK_NEAR(t.result.cracks.length_mm / t.panel->crack_mm, 1, .2);
+        CHECK_NEAR(t.result.cracks.width_median_mm / t.panel->width_median_mm, 1, .2);
         CHECK(!t.result.sound_is_cracked);
         held.of++;
         held.length += holds(t.result.cracks.length_mm, t.panel->crack_mm, t.result.u95.crack_mm);
@@ -334,9 +335,12 @@ static struct panel_score other_material(enum panel_material material, int seed,
                     SIDE, SIDE, cracked ? 2 : 0);
     printf("  figure: %s, seed %d: F %.3f (%.3f, %.3f)", vinyl ? "vinyl" : "hard plastic", seed, score.f,
            score.precision, score.recall);
-    if (cracked)
+    if (cracked) {
         printf(", length %.2f, width %.2f of true", result.cracks.length_mm / panel->crack_mm,
                result.cracks.width_median_mm / panel->width_median_mm);
+        CHECK_NEAR(result.cracks.length_mm / panel->crack_mm, 1, .2);
+        CHECK_NEAR(result.cracks.width_median_mm / panel->width_median_mm, 1, .2);
+    }
     printf("\n");
     arena_free(arena), panel_free(panel);
     return score;
