@@ -22,6 +22,8 @@ struct desk {
     struct shelf shelf;
     struct adjust_task task;
     struct result result; /* this card, when there is one */
+    struct result half;   /* the same card over another ground, with --half */
+    bool half_alike;
     double trust_sd;
     struct fault state_note, far_note;
     struct against against; /* with --against */
@@ -43,6 +45,10 @@ static enum status check_ways(const struct request *request, struct fault *fault
         return FAULT0(fault, ADJUST_TARGET_MISSING);
     if (request_has(request, "--against") && strcmp(state, card_state_name(STATE_COATED)) != 0)
         return FAULT(fault, ADJUST_AGAINST_STATE, state);
+    const bool half = request_has(request, "--half");
+    if (half != request_has(request, "--half-backing") ||
+        (half && !(request_has(request, "--measured") && request_has(request, "--film-um"))))
+        return FAULT0(fault, ADJUST_HALF_ALONE);
     return STATUS_OK;
 }
 
@@ -100,21 +106,49 @@ static void note_far(struct desk *desk, const struct card *card, enum card_state
     FAULT(&desk->far_note, NOTE_CARD_FAR, de00, cause_text(&desk->shelf, &far, &cause));
 }
 
-static enum status read_card(struct desk *desk, struct card *card, struct fault *fault) {
-    const struct request *request = desk->request;
-    struct reading measured;
+static enum status read_spectrum(const struct desk *desk, const char *option, struct reading *out,
+                                 struct fault *fault) {
+    const char *place = request_text(desk->request, option);
     const enum geometry geometry = desk->task.match.film.geometry;
-    enum status status =
-        place_read(desk->around, request_text(request, "--measured"), geometry, &measured, fault);
+    const enum status status = place_read(desk->around, place, geometry, out, fault);
     if (status != STATUS_OK) return status;
-    if (!measured.has_spectrum) return FAULT(fault, CARD_NEEDS_SPECTRUM, request_text(request, "--measured"));
-    if (measured.geometry != geometry)
-        return FAULT(fault, CARD_OTHER_GEOMETRY, request_text(request, "--measured"),
-                     geometry_name(measured.geometry), geometry_name(geometry));
-    enum card_state state = STATE_COATED;
+    if (!out->has_spectrum) return FAULT(fault, CARD_NEEDS_SPECTRUM, place);
+    if (out->geometry != geometry)
+        return FAULT(fault, CARD_OTHER_GEOMETRY, place, geometry_name(out->geometry),
+                     geometry_name(geometry));
+    return STATUS_OK;
+}
+
+static enum card_state state_of(const struct request *request) {
     for (int i = 0; i < STATE_COUNT; i++)
         if (strcmp(request_text(request, "--state"), card_state_name((enum card_state)i)) == 0)
-            state = (enum card_state)i;
+            return (enum card_state)i;
+    return STATE_COATED;
+}
+
+static const double ALIKE = 10; /* dE00 between two grounds under which a half tells little */
+
+/* The same film over another ground: how far the ground shows through tells hiding from strength. */
+static enum status read_half(struct desk *desk, struct card *card, struct fault *fault) {
+    struct reading measured, ground;
+    struct film_case film = desk->task.match.film;
+    enum status status = read_spectrum(desk, "--half", &measured, fault);
+    if (status == STATUS_OK) status = read_spectrum(desk, "--half-backing", &ground, fault);
+    if (status != STATUS_OK) return status;
+    const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
+    desk->half_alike = difference_de00(lab_of_spectrum(&ground.reflectance, day),
+                                       lab_of_spectrum(&film.backing, day)) < ALIKE;
+    film.backing = ground.reflectance;
+    desk->half = result_of_pot(&desk->shelf, desk->task.pot_g, state_of(desk->request), &film,
+                               &measured.reflectance, desk->around->arena);
+    return card_of_result(&desk->half, &desk->shelf, desk->around->arena, card, fault);
+}
+
+static enum status read_card(struct desk *desk, struct card *card, struct fault *fault) {
+    struct reading measured;
+    const enum card_state state = state_of(desk->request);
+    enum status status = read_spectrum(desk, "--measured", &measured, fault);
+    if (status != STATUS_OK) return status;
     note_state(desk, state);
     desk->result = result_of_pot(&desk->shelf, desk->task.pot_g, state, &desk->task.match.film,
                                  &measured.reflectance, desk->around->arena);
@@ -123,17 +157,20 @@ static enum status read_card(struct desk *desk, struct card *card, struct fault 
     return status;
 }
 
-/* Earlier cards first, this one last. */
+/* Earlier cards first, this one last, its other half before it: what the model misses is taken from where the
+ * job will be. */
 static enum status read_cards(struct desk *desk, struct fault *fault) {
     struct result_set earlier = {0};
     enum status status = results_from_request(desk->around, desk->request, "--history", &earlier, fault);
-    const bool measured = request_has(desk->request, "--measured");
-    struct card *card = arena_need(desk->around->arena, earlier.count + 1, sizeof *card);
+    const bool measured = request_has(desk->request, "--measured"),
+               half = request_has(desk->request, "--half");
+    struct card *card = arena_need(desk->around->arena, earlier.count + 2, sizeof *card);
     for (size_t i = 0; i < earlier.count && status == STATUS_OK; i++)
         status = card_of_result(&earlier.result[i], &desk->shelf, desk->around->arena, &card[i], fault);
-    if (status == STATUS_OK && measured) status = read_card(desk, &card[earlier.count], fault);
+    if (status == STATUS_OK && half) status = read_half(desk, &card[earlier.count], fault);
+    if (status == STATUS_OK && measured) status = read_card(desk, &card[earlier.count + half], fault);
     desk->task.card = card;
-    desk->task.cards = earlier.count + measured;
+    desk->task.cards = earlier.count + half + measured;
     return status;
 }
 
@@ -230,6 +267,10 @@ static void put_notes(struct desk *desk, const struct adjust_result *found) {
     note_against(desk);
     if (desk->state_note.text[0]) json_add_note(desk->reply, &desk->state_note);
     if (desk->far_note.text[0]) json_add_note(desk->reply, &desk->far_note);
+    if (desk->half_alike) {
+        FAULT0(&note, NOTE_HALF_ALIKE);
+        json_add_note(desk->reply, &note);
+    }
     /* an eye that sees a difference is not told that there is none */
     const bool by_eye = request_has(desk->request, "--by-eye");
     if (!by_eye && found->reaches && found->de00_now <= desk->task.tolerance) {
@@ -274,6 +315,14 @@ static void put_against(struct desk *desk) {
     json_put(desk->reply, "against", a);
 }
 
+/* Both halves, for toners learn and --history. */
+static void put_halves(struct desk *desk) {
+    json_t *both = json_array();
+    json_array_append_new(both, result_json(&desk->half));
+    json_array_append_new(both, result_json(&desk->result));
+    json_put(desk->reply, "results", both);
+}
+
 static void put_adjustment(struct desk *desk, const struct adjust_result *found) {
     json_t *reply = desk->reply = json_start("adjustment");
     char missing[64];
@@ -306,6 +355,7 @@ static void put_adjustment(struct desk *desk, const struct adjust_result *found)
     json_put(reply, "pot_after", pot_json(desk, left, found->addition, found->count));
     if (request_has(desk->request, "--measured")) json_put(reply, "result", result_json(&desk->result));
     if (request_has(desk->request, "--against")) put_against(desk);
+    if (request_has(desk->request, "--half")) put_halves(desk);
     put_notes(desk, found);
 }
 

@@ -106,7 +106,7 @@ static void put_hiding(json_t *reply, const struct film_request *film, const str
     put_or_null(reply, "hides_at_coat", hides_at <= amount->coats ? fmax(hides_at, 1) : (double)NAN, 0);
     if (isnan(to_hide)) return;
     if (to_hide > amount->film_um * (1 + 1e-9))
-        NOTE(reply, FILM_DOES_NOT_HIDE, NUMBER_TEXT(amount->film_um), NUMBER_TEXT(to_hide));
+        NOTE(reply, FILM_DOES_NOT_HIDE, NUMBER_TEXT(amount->film_um), NUMBER_TEXT(ceil(to_hide)));
 }
 
 /* A ring: ground (filler, sanded crust) that shows through the thinning film of a fade. */

@@ -128,6 +128,13 @@ const char *pour_lots_name(const struct pour_lots *lots, const char *toner, stru
     return copy;
 }
 
+bool pour_lots_left(const struct pour_lots *lots, const char *toner, double in_g, double *left_g) {
+    const struct toner_lots *of = lots_of(lots, toner);
+    if (!of || !of->choice.any) return false;
+    *left_g = (double)of->stock_mg / 1000 - (in_g - of->in_g); /* stock_mg is without of->in_g already */
+    return true;
+}
+
 static void put_share(const struct toner_lots *of, const struct lot_share *share, json_t *list) {
     json_t *one = json_object();
     json_put_text(one, "toner", of->toner);

@@ -33,6 +33,8 @@ enum status pour_lots_for_rescue(const struct surroundings *around, const struct
                                  const double add_g[], struct pour_lots *out, struct fault *fault) MUST_USE;
 /* "lot W-1", "lots W-1, W-2"; NULL when there is none to name. In the arena. */
 const char *pour_lots_name(const struct pour_lots *lots, const char *toner, struct arena *arena);
+/* Grams that the lots of a toner still hold once in_g of it are in the cup; false where nobody knows. */
+bool pour_lots_left(const struct pour_lots *lots, const char *toner, double in_g, double *left_g);
 /* `lots`, the `lot` of each step, and what must be said. */
 void pour_lots_put(const struct pour_lots *lots, struct arena *arena, json_t *reply);
 

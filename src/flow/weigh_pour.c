@@ -59,6 +59,7 @@ static void items_to_task(const struct pouring_item items[], size_t count, struc
 struct rescuer {
     const struct pour_task *task;
     const struct pour_plan *plan;
+    const struct pour_lots *lots;
 };
 
 static const struct pour_step *step_of_toner(const struct pour_plan *plan, int toner) {
@@ -118,6 +119,24 @@ static void name_additions(const struct pouring_item items[], size_t from, size_
                               WEIGH_TEXT(items[i].want_g, step_g));
 }
 
+/* "white 3.1 of 4.2 g": what is left in the lots of what the rescue pours, where that is less. */
+static bool name_lacks(const struct rescuer *r, const struct pour_state *state, const double add_g[],
+                       char out[400]) {
+    const struct shelf *shelf = &r->task->recipe->shelf;
+    const double step_g = r->task->scale.step_g;
+    size_t n = 0;
+    out[0] = 0;
+    for (size_t i = 0; i < shelf->count && n < 400; i++) {
+        const double in_g = state->keep > 0 ? state->in_pot_g[i] / state->keep : 0;
+        double left_g;
+        if (!pour_lots_left(r->lots, shelf->toner[i].id, in_g, &left_g) || left_g + step_g / 2 > add_g[i])
+            continue;
+        n += (size_t)snprintf(out + n, 400 - n, "%s%s %s of %s g", n ? ", " : "", shelf->toner[i].id,
+                              WEIGH_TEXT(fmax(0, left_g), step_g), WEIGH_TEXT(add_g[i], step_g));
+    }
+    return n > 0;
+}
+
 static bool offer_rescue(void *context, const struct pouring *pouring, struct pouring_item items[],
                          size_t *count, struct fault *offer) {
     const struct rescuer *r = context;
@@ -138,10 +157,13 @@ static bool offer_rescue(void *context, const struct pouring *pouring, struct po
         (void)FAULT(offer, WEIGH_BEGIN_AGAIN, DE00_TEXT(least.de00));
         return false;
     }
-    char names[400];
+    char names[400], lacks[400];
+    const char *total = WEIGH_TEXT(least.total_g, task.scale.step_g), *off = DE00_TEXT(least.de00);
     name_additions(items, pouring->count, *count, task.scale.step_g, names);
-    (void)FAULT(offer, WEIGH_RESCUE, names, WEIGH_TEXT(least.total_g, task.scale.step_g),
-                DE00_TEXT(least.de00));
+    if (name_lacks(r, &state, least.add_g, lacks))
+        (void)FAULT(offer, WEIGH_RESCUE_SHORT, names, total, off, lacks);
+    else
+        (void)FAULT(offer, WEIGH_RESCUE, names, total, off);
     return true;
 }
 
@@ -317,7 +339,7 @@ enum status weigh_pour(const struct surroundings *around, const struct request *
     struct weigh weigh;
     struct pouring_item items[POURING_MOST] = {0};
     struct pour_task asked = *task;
-    struct rescuer rescuer = {&asked, plan};
+    struct rescuer rescuer = {&asked, plan, lots};
     struct refitter refitter = {task, &asked, plan};
     enum status status = set_up(around, request, &pattern, &weigh, fault);
     if (status != STATUS_OK) return status;

@@ -38,13 +38,22 @@ static void shelf_for(const struct calibration *learnt, const struct shelf *shel
     memory_free(lot.toner);
 }
 
-/* Learns from all but one result (and the outliers) and predicts that one. */
+/* Cards of one pour: the halves of a card over two grounds, a card that was read twice. */
+static bool same_pour(const struct card *a, const struct card *b, size_t toners) {
+    for (size_t i = 0; i < toners; i++)
+        if (fabs(a->part[i] - b->part[i]) > 1e-9) return false;
+    return true;
+}
+
+/* Learns from all but one result, what else was read of its pour, and the outliers, and predicts that one. */
 static void hold_out_one(void *context, size_t index) {
     struct lesson *lesson = context;
     struct card *rest = memory_need(lesson->results, sizeof *rest);
     size_t n = 0;
     for (size_t i = 0; i < lesson->results; i++)
-        if (i != index && !lesson->left_out[i]) rest[n++] = lesson->result[i];
+        if (!lesson->left_out[i] &&
+            !same_pour(&lesson->result[i], &lesson->result[index], lesson->shelf->count))
+            rest[n++] = lesson->result[i];
     const struct card *card = &lesson->result[index];
     struct calibration *learnt = calibration_new(lesson->shelf, rest, n, lesson->lots, lesson->doubt);
     struct shelf bent = *lesson->shelf;

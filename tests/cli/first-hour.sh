@@ -45,7 +45,10 @@ show russet adjust --toners toners.json --recipe match.json#1 --by-eye "bluer 1"
 card white=2.9,black=10.8,ultramarine=24.8,binder=39 card-2.json
 quiet russet adjust --toners toners.json --pot white=2.8,black=13.0,ultramarine=25,binder=39 --measured card-2.json --target armchair.cgats "${film[@]}" --out adjust-2.json
 card white=2.6,black=11.5,ultramarine=28.6,binder=38 card-3.json
-quiet russet adjust --toners toners.json --pot white=2.5,black=14.0,ultramarine=29,binder=38 --measured card-3.json --target armchair.cgats "${film[@]}" --out adjust-3.json
+printf 'SAMPLE_ID%s\nwhite%s\n' "$(seq -f ,%g 400 10 700 | tr -d '\n')" "$(printf ',.9%.0s' $(seq 31))" > white.csv # this card was sprayed half over white
+quiet russet predict --toners toners.json --parts white=2.6,black=11.5,ultramarine=28.6,binder=38 --backing white.csv --film-um 40 --out half-3.json
+quiet russet adjust --toners toners.json --pot white=2.5,black=14.0,ultramarine=29,binder=38 --measured card-3.json --half half-3.json --half-backing white.csv --target armchair.cgats "${film[@]}" --out adjust-3.json
+show russet adjust --toners toners.json --pot white=2.5,black=14.0,ultramarine=29,binder=38 --measured card-3.json --half half-3.json --target armchair.cgats "${film[@]}"
 card white=3.1,black=9.9,ultramarine=27,binder=37 card-4.json
 quiet russet adjust --toners toners.json --pot white=3.0,black=12.0,ultramarine=27,binder=37 --measured card-4.json --target armchair.cgats "${film[@]}" --out adjust-4.json
 show russet toners learn --toners toners.json --log adjust-*.json --out better.json

@@ -75,14 +75,34 @@ static void take(struct pot *pot, double g) {
     pot->taken_g += g;
 }
 
-void pot_card(const struct pot_shop *shop, struct pot *pot, struct card *card, double part[ROOM_MOST]) {
+static void read_card(const struct pot_shop *shop, const struct pot *pot, double film_um,
+                      enum room_backing over, struct card *card, double part[ROOM_MOST]) {
+    const struct room_film film = room_film_plain(film_um, over);
+    const struct spectrum *ground = over == ROOM_FILLER ? &shop->ground : &shop->white;
     const double sum = sum_of(pot->written_g);
     for (int i = 0; i < ROOM_MOST; i++) part[i] = pot->written_g[i] / sum;
-    const struct room_film film =
-        room_film_plain(room_film_sprayed(shop->room, shop->film_um, FILM_SPREAD), ROOM_FILLER);
-    *card = (struct card){.part = part, .film = {shop->film_um, shop->ground, GEOMETRY_SCI, (double)NAN}};
+    *card = (struct card){.part = part, .film = {shop->film_um, *ground, GEOMETRY_SCI, (double)NAN}};
     room_spray(shop->room, pot->real_g, &film, &card->measured);
     room_read(shop->room, &card->measured);
+}
+
+void pot_card(const struct pot_shop *shop, struct pot *pot, struct card *card, double part[ROOM_MOST]) {
+    const double film_um = room_film_sprayed(shop->room, shop->film_um, FILM_SPREAD);
+    read_card(shop, pot, film_um, ROOM_FILLER, card, part);
+    take(pot, CARD_G);
+}
+
+void pot_shop_halves(struct pot_shop *shop) {
+    const struct room_film bare = {0, ROOM_WHITE, GEOMETRY_SCI, (double)NAN};
+    room_bare(shop->room, &bare, &shop->white);
+    room_read(shop->room, &shop->white);
+}
+
+void pot_card_halves(const struct pot_shop *shop, struct pot *pot, struct card card[2],
+                     double part[ROOM_MOST]) {
+    const double film_um = room_film_sprayed(shop->room, shop->film_um, FILM_SPREAD);
+    read_card(shop, pot, film_um, ROOM_WHITE, &card[0], part);
+    read_card(shop, pot, film_um, ROOM_FILLER, &card[1], part);
     take(pot, CARD_G);
 }
 

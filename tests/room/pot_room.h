@@ -13,6 +13,7 @@ struct pot_shop {
     struct arena *arena;
     struct shelf shelf;     /* as fitted before the drift */
     struct spectrum ground; /* filler, as read */
+    struct spectrum white;  /* the card's white half, as read; see pot_shop_halves */
     double film_um;
 };
 
@@ -39,6 +40,11 @@ void pot_pour(const struct pot_shop *shop, struct pot *pot, const struct additio
 /* Takes 2 g for a card, sprays it with 5 % of film spread and reads it. part must live as long as the card.
  */
 void pot_card(const struct pot_shop *shop, struct pot *pot, struct card *card, double part[ROOM_MOST]);
+/* From now on cards have a white half. */
+void pot_shop_halves(struct pot_shop *shop);
+/* The same card (2 g, one film) over white, card[0], and over filler, card[1]. */
+void pot_card_halves(const struct pot_shop *shop, struct pot *pot, struct card card[2],
+                     double part[ROOM_MOST]);
 /* dE00 (D65/10) of the pot at the nominal film, as a perfect instrument sees it. */
 double pot_truth(const struct pot_shop *shop, const struct pot *pot, const struct spectrum *target);
 void pot_spectrum(const struct pot_shop *shop, const struct pot *pot, struct spectrum *out);

@@ -104,10 +104,27 @@ static void a_shelf_that_is_right_already_is_not_called_better(void) {
     calibration_free(learnt.calibration);
 }
 
+/* A card that was read twice is predicted from the other cards alone: its twin knows it too well. */
+static void two_readings_of_one_card_do_not_speak_for_each_other(void) {
+    static double part[POTS][SHELF_MOST], again[SHELF_MOST];
+    struct card card[POTS + 1];
+    pots_make(part, card, -1);
+    struct learnt once = learn(card, POTS);
+    memcpy(again, part[0], sizeof again);
+    card[POTS] = card[0];
+    card[POTS].part = again;
+    struct learnt twice = learn(card, POTS + 1);
+    CHECK_NEAR(twice.held_out[0], once.held_out[0], 1e-12);
+    CHECK_NEAR(twice.held_out[POTS], once.held_out[0], 1e-12);
+    calibration_free(once.calibration);
+    calibration_free(twice.calibration);
+}
+
 int main(void) {
     read_shelf();
     RUN(two_lots_are_learnt_and_nothing_is_left_out);
     RUN(one_forgotten_toner_among_six_pots_is_named);
+    RUN(two_readings_of_one_card_do_not_speak_for_each_other);
     RUN(a_shelf_that_is_right_already_is_not_called_better);
     arena_free(arena);
     return check_done();
