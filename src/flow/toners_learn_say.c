@@ -9,7 +9,7 @@ void toners_learn_say(const json_t *reply, struct text *out) {
     const json_t *held_out = json_object_get(reply, "held_out");
     text_format(out,
                 "Cards that were not shown to it are predicted within %.2f dE00 on average;\n"
-                "before it was %.2f (%.0f cards).\n\n",
+                "before it was %.2f (%.0f readings).\n\n",
                 say_number(held_out, "after_de00"), say_number(held_out, "before_de00"),
                 say_number(held_out, "results"));
     size_t index;

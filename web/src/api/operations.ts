@@ -108,6 +108,8 @@ export interface Asked {
         "--recipe"?: One | Left;
         "--target"?: One | Left;
         "--measured"?: One | Left;
+        "--half"?: One | Left;
+        "--half-backing"?: One | Left;
         "--by-eye"?: One | Left;
         "--ring"?: boolean | Left;
         "--nearest"?: One | Left;
@@ -155,6 +157,7 @@ export interface Asked {
         "--blend-thinner"?: One | Left;
         "--ground-into-fade-mm"?: One | Left;
         "--recipe"?: One | Left;
+        "--in-pot-g"?: One | Left;
         "--film-to-hide-um"?: One | Left;
         "--toners"?: One | Left;
         "--ground"?: One | Left;
@@ -186,6 +189,7 @@ export interface Asked {
         "--blend-thinner"?: One | Left;
         "--ground-into-fade-mm"?: One | Left;
         "--recipe"?: One | Left;
+        "--in-pot-g"?: One | Left;
         "--film-to-hide-um"?: One | Left;
         "--toners"?: One | Left;
         "--ground"?: One | Left;
@@ -303,6 +307,7 @@ export interface Asked {
         "--piece"?: One | Left;
         "--material"?: One | Left;
         "--colour"?: One | Left;
+        "--off"?: boolean | Left;
         "--role"?: "body" | "second" | "thread" | "piping" | "other" | Left;
         "--shop"?: One | Left;
         "--now"?: One | Left;
