@@ -114,7 +114,7 @@ static void note_ring(json_t *reply, const struct film_request *film, double hid
     if (isnan(hidden_mm))
         NOTE(reply, RING_NOT_KNOWN, NUMBER_TEXT(film->amount.fade.width_mm));
     else if (hidden_mm <= 0)
-        NOTE(reply, RING_EVERYWHERE, NUMBER_TEXT(film->film_um_to_hide));
+        NOTE(reply, RING_EVERYWHERE, NUMBER_TEXT(ceil(film->film_um_to_hide)));
     else if (film->ground_into_fade_mm > hidden_mm)
         NOTE(reply, RING_SHOWS, NUMBER_TEXT(film->ground_into_fade_mm), NUMBER_TEXT(round(hidden_mm)));
     else

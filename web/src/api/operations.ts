@@ -108,6 +108,7 @@ export interface Asked {
         "--recipe"?: One | Left;
         "--target"?: One | Left;
         "--measured"?: One | Left;
+        "--against"?: One | Left;
         "--half"?: One | Left;
         "--half-backing"?: One | Left;
         "--by-eye"?: One | Left;
