@@ -66,7 +66,7 @@ async function job(it) {
     await page.waitForURL(/\/job\/\d+$/);
     await page.unroute("**/api/run/job/new");
     await open(page, "Pieces and colours");
-    await page.getByText(`seat cushion ${SCRIPT}`).waitFor();
+    await page.getByText(`seat cushion ${SCRIPT}`).first().waitFor();
     await at(it, "/");
     await page.locator(".cards a").first().waitFor();
     await page.goBack();

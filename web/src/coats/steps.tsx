@@ -10,6 +10,7 @@ import {Notes} from "../colour/reading_view";
 import {save_blob} from "../colour/save";
 import type {Colour, Document, Entry, Job} from "../job/job";
 import {last_of} from "../job/job";
+import {pots_at_hand} from "../dabs/pot";
 import type {Match} from "../recipe/recipe";
 import {useDoing} from "../shell/ask";
 import {Button, Caution, Choice, Deeper, Field, Form, Many, Problem} from "../shell/ui";
@@ -116,10 +117,12 @@ export function coats_sentence(reply: Document): string {
 
 function Plan({reply, match}: {reply: Document; match: Match | null}): JSX.Element {
     const plan = reply["plan"] as {coat: number; flash_s: number; film_um: number; hides: boolean; start_s: number}[];
+    const in_pot = reply["in_pot_g"] as number | undefined;
     const wait = Math.round((plan[0]?.flash_s ?? 0) / 60), recipe = match?.recipes[0] ?? null;
     return <>
         <p class="sentence" role="status">{coats_sentence(reply)}</p>
         <FilmPicture coats={plan} to_hide_um={reply["film_um_to_hide"] as number | null} colour={recipe}/>
+        {typeof in_pot === "number" && <p>{t.coats.in_pot(in_pot.toFixed(1), Math.floor(in_pot - (reply["paint_g"] as number)))}</p>}
         <p>{t.coats.between(wait, Math.round((reply["total_s"] as number) / 60))}</p>
         <Notes of={reply}/>
         <Deeper word={t.figures}><Figures reply={reply}/></Deeper>
@@ -131,9 +134,19 @@ interface Reckoned {
     air: (Document & Air) | null;
 }
 
-async function reckon(wish: CoatsWish, recipe: Entry | null): Promise<Reckoned> {
+type PotArguments = Pick<Asked["coats"], "--in-pot-g" | "--density-g-ml">;
+
+/** What was poured, added and taken speaks, and the recipe only of what nobody poured yet. */
+function pot_arguments(job: Job, colour: Colour | null, recipe: Entry | null): PotArguments {
+    const pots = recipe ? pots_at_hand(job, colour, recipe.at) : null, toners = (recipe?.document as Match | undefined)?.bench.toners ?? {};
+    if (!pots) return {};
+    const sum = pots.parts.reduce((all, {g}) => all + g, 0), ml = pots.parts.reduce((all, {toner, g}) => all + g / (toners[toner]?.density_g_ml ?? NaN), 0);
+    return {"--in-pot-g": Number(pots.g.toFixed(2)), ...ml > 0 ? {"--density-g-ml": Number((sum / ml).toFixed(4))} : {}};
+}
+
+async function reckon(wish: CoatsWish, recipe: Entry | null, pot: PotArguments): Promise<Reckoned> {
     const files: Files = recipe ? {"recipe.json": {entry: recipe.id}} : {};
-    const {reply} = await run<Document>("coats", coats_arguments(wish, recipe !== null), files);
+    const {reply} = await run<Document>("coats", {...coats_arguments(wish, recipe !== null), ...pot}, files);
     const air: Ran<Document & Air> | null = has_air(wish) ? await run<Document & Air>("air", {
         "--air-c": argument_of(wish.air), "--rh": argument_of(wish.rh), "--surface-c": argument_of(wish.surface)}) : null;
     return {reply, air: air?.reply ?? null};
@@ -155,11 +168,11 @@ function area_of(job: Job, colour: Colour | null): string {
 function CoatsScreen(p: StepProps): JSX.Element {
     const recipe = last_of(p.job, "recipe", "match", p.colour), match = (recipe?.document ?? null) as Match | null;
     const logged = p.entries.filter(entry => entry.kind === "coats").pop() ?? null, logged_air = p.entries.filter(entry => entry.kind === "air").pop() ?? null;
-    const said_area = area_of(p.job, p.colour);
+    const said_area = area_of(p.job, p.colour), pot = pot_arguments(p.job, p.colour, recipe);
     const [wish, set] = useDraft<CoatsWish>(`coats ${p.job.id} ${p.colour?.id ?? ""}`, {...EMPTY, area: said_area, film: film_of(match), ...logged?.document["wish"] as object | undefined});
     const [found, set_found] = useState<Reckoned | null>(null), doing = useDoing();
     const send = (): Promise<boolean> => doing.go(async () => {
-        set_found(await reckon(wish, recipe));
+        set_found(await reckon(wish, recipe, pot));
         scrollTo(0, 0);
     });
     const keep = (): Promise<boolean> => doing.go(async () => {
@@ -169,7 +182,7 @@ function CoatsScreen(p: StepProps): JSX.Element {
     });
     const print = (): Promise<boolean> => doing.go(async () => {
         const files: Files = recipe ? {"recipe.json": {entry: recipe.id}} : {};
-        save_blob(await paper("coats", {...coats_arguments(wish, recipe !== null), "--title": p.job.title}, files), "coat-card.pdf");
+        save_blob(await paper("coats", {...coats_arguments(wish, recipe !== null), ...pot, "--title": p.job.title}, files), "coat-card.pdf");
     });
     const shown = found?.reply ?? logged?.document ?? null, air = found ? found.air : (logged_air?.document as (Document & Air) | undefined) ?? null;
     const form = <Wish wish={wish} set={set} send={() => void send()} busy={doing.busy} error={doing.error} area_hint={said_area && wish.area === said_area ? t.coats.area_from_look : t.coats.area_hint} film_hint={match ? t.coats.film_from_recipe : t.coats.film_hint}/>;

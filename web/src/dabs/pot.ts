@@ -22,5 +22,12 @@ export function corrected_pot(job: Job, colour: Colour | null): CorrectedPot | n
         taken_g: Math.max(spent, pot.taken_g)};
 }
 
+/** What is at hand of a colour: its pots that were poured since that entry (its newest recipe) and are neither emptied, put away nor hardened. */
+export function pots_at_hand(job: Job, colour: Colour | null, since: string): {g: number; parts: Weighed[]} | null {
+    const pots = job.pots.filter(one => !one.emptied && !one.put_back && !one.taken_back && !one.life_over && one.at >= since && (!colour || !one.colour || one.colour === colour.id));
+    const newest = corrected_pot(job, colour), g = pots.reduce((sum, pot) => sum + pot.poured_g - (pot.id === newest?.id ? newest.taken_g : pot.taken_g), 0);
+    return pots.length && g > 0 ? {g, parts: pots.flatMap(pot => pot.parts)} : null;
+}
+
 export const parts_argument = (parts: Record<string, number>): string =>
     Object.entries(parts).filter(([, g]) => g > 0).map(([toner, g]) => `${toner}=${g}`).join(",");

@@ -40,6 +40,7 @@ function place(dab: number, count: number): {x: number; y: number} {
 
 export function Ring({ring, target, nearest, set}: Props): JSX.Element {
     const dabs = ring["dabs"] as Dab[], ground = look(target), let_downs = (ring["let_downs"] ?? []) as LetDown[];
+    const name_of = (toner: string): string => short_name(dabs.flatMap(dab => dab.additions).find(one => one.toner === toner)?.name ?? toner);
     const press = (dab: number): void =>
         set(nearest.includes(dab) ? nearest.filter(one => one !== dab) : [...nearest, dab].slice(-2));
     return <>
@@ -64,7 +65,7 @@ export function Ring({ring, target, nearest, set}: Props): JSX.Element {
             : t.dabs.tapped(nearest.map(n => dabs.find(dab => dab.dab === n)!).map(dab => `${dab.dab} (${dab.says})`))}</p>
         <Deeper word={t.dabs.mix_dabs} open={nearest.length === 0}>
             {let_downs.length > 0 && <ul class="plain">{let_downs.map(one =>
-                <li key={one.toner}>{t.dabs.ring_let_down(one.toner, grams(one.toner_g), grams(one.binder_g), one.binder)}</li>)}</ul>}
+                <li key={one.toner}>{t.dabs.ring_let_down(name_of(one.toner), grams(one.toner_g), grams(one.binder_g), one.binder)}</li>)}</ul>}
             <ol class="dab-list">{dabs.map(dab => <li key={dab.dab}>
                 <b>{dab.dab}</b> <span>{t.dabs.dab_mix(grams(dab.pot_g), dab.additions.map(one => `${grams(one.g, .01)} g ${short_name(one.name)}`))}</span>
             </li>)}</ol>

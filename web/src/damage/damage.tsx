@@ -45,19 +45,35 @@ export const seen_in_damage = (d: Document): {damage: string[]; line: string} =>
     damage: [...new Set((d["classes"] as Class[] | undefined ?? []).flatMap(one => one.damage ? [one.damage] : []))], line: String(Math.round(d["crack_mm"] as number)),
 });
 
+/** What a figure may be off by, where the measurement could say it. */
+const within = (d: Record<string, unknown> | undefined, key: string, parts: number, digits: number): string | null =>
+    typeof d?.[key] === "number" ? ((d[key] as number) / parts).toFixed(digits) : null;
+
+function Figures({d}: {d: Document}): JSX.Element {
+    const width = d["crack_width_mm"] as {median: number; p95: number; median_u95?: number} | undefined, {doubt} = t.damage, classes = d["classes"] as Class[] | undefined ?? [];
+    return <>
+        <table><caption>{t.damage.measured}</caption><tbody>
+            <tr><th scope="row">{t.damage.cracks}</th><td>{doubt(String(Math.round(d["crack_mm"] as number)), within(d, "crack_mm_u95", 1, 0))} mm</td></tr>
+            {width && (d["crack_mm"] as number) > 0 && <tr><th scope="row">{t.damage.width}</th>
+                <td>{doubt(width.median.toFixed(2), within(width, "median_u95", 1, 2))} mm, {t.damage.upto(width.p95.toFixed(2))}</td></tr>}
+            <tr><th scope="row">{t.damage.loss}</th><td>{doubt(((d["loss_mm2"] as number) / 100).toFixed(1), within(d, "loss_mm2_u95", 100, 1))} cm²</td></tr>
+        </tbody></table>
+        {classes.length > 0 && <table><caption>{t.damage.figures}</caption><tbody>
+            {classes.map(one => <tr key={one.class}><th scope="row">{t.damage.classes[one.class] ?? one.class}</th>
+                <td>{one.length_mm > 0 ? `${Math.round(one.length_mm)} mm` : ""}</td><td>{(one.area_mm2 / 100).toFixed(1)} cm²</td></tr>)}
+        </tbody></table>}
+    </>;
+}
+
 function Found({entry}: {entry: Entry}): JSX.Element {
-    const d = entry.document, width = d["crack_width_mm"] as {median: number; p95: number} | undefined;
+    const d = entry.document, mm = within(d, "crack_mm_u95", 1, 0), cm2 = within(d, "loss_mm2_u95", 100, 1);
     return <section class="damage" aria-label={t.damage.title}>
         {entry.photographs.map(sha256 => <a key={sha256} href={photo_address(sha256, 1600)} target="_blank" rel="noopener"><img src={photo_address(sha256, 1600)} alt={t.damage.marked}/></a>)}
         <p class="sentence">{damage_sentence(d)}</p>
         <p class="hint">{t.damage.legend}</p>
-        {d["crack_mm_u95"] !== undefined && <p>{t.damage.sure((d["crack_mm_u95"] as number).toFixed(0), ((d["loss_mm2_u95"] as number) / 100).toFixed(1))}</p>}
-        <Deeper word={t.damage.figures}>
-            <table><tbody>
-                {(d["classes"] as Class[] | undefined ?? []).map(one => <tr key={one.class}><th scope="row">{t.damage.classes[one.class] ?? one.class}</th>
-                    <td>{one.length_mm > 0 ? `${Math.round(one.length_mm)} mm` : ""}</td><td>{(one.area_mm2 / 100).toFixed(1)} cm²</td></tr>)}
-                {width && (d["crack_mm"] as number) > 0 && <tr><th scope="row">{t.damage.width}</th><td>{width.median.toFixed(2)} mm</td><td>{t.damage.upto(width.p95.toFixed(2))}</td></tr>}
-            </tbody></table>
+        {(mm ?? cm2) !== null && <p>{t.damage.sure(mm, cm2)}</p>}
+        <Deeper word={t.figures}>
+            <Figures d={d}/>
             <Notes of={d}/>
         </Deeper>
     </section>;

@@ -49,6 +49,7 @@ export function NewJob(): JSX.Element {
             </Deeper>}
             <Field {...field("pieces")} hint={t.new_job.pieces_hint} lines={2}/>
             <Field {...field("colours")} hint={t.new_job.colours_hint} lines={2}/>
+            {(lines(draft.colours).length > 1 || (lines(draft.colours).length > 0 && lines(draft.pieces).length > 1)) && <p class="hint">{t.new_job.parts_hint}</p>}
             <Field {...field("due")} type="date"/>
             <Field {...field("place")} hint={t.new_job.place_hint}/>
             <Field {...field("words")} lines={2}/>

@@ -1,7 +1,7 @@
 // A job: whose, what comes next in large, the path of its steps, and what is known about it.
 import type {JSX} from "preact";
 import {useState} from "preact/hooks";
-import {photo_address, run, run_once} from "../api/api";
+import {photo_address, run} from "../api/api";
 import {of_the_page, useDoing} from "../shell/ask";
 import {Photo} from "../shell/photos";
 import {day, moment} from "../shell/time";
@@ -13,6 +13,7 @@ import {t} from "../words/words";
 import type {Colour, Job, JobState} from "./job";
 import {entries_of} from "./job";
 import {useDraft} from "./draft";
+import {Parts, colour_about} from "./parts";
 import {path_to} from "./place";
 
 export const is_done = (job: Job, step: Step, colour: Colour | null): boolean =>
@@ -95,33 +96,6 @@ function About({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element 
     </Form>;
 }
 
-function Parts({job, reload}: {job: Job; reload(): Promise<void>}): JSX.Element {
-    const doing = useDoing();
-    const [draft, set, forget] = useDraft(`parts ${job.id}`, {piece: "", colour: ""});
-    const add = (args: Record<string, string>): void => void doing.go(async () => {
-        await run_once("job add", {JOB: job.id, ...args});
-        forget();
-        await reload();
-    });
-    return <>
-        <h3>{t.about.pieces}</h3>
-        {job.pieces.length === 0 && <p>{t.about.no_pieces}</p>}
-        <ul class="plain">{job.pieces.map(piece => <li key={piece.id}>{piece.name}{piece.materials.length > 0 && `: ${piece.materials.join(", ")}`}</li>)}</ul>
-        <Form send={() => draft.piece.trim() && add({"--piece": draft.piece.trim()})}>
-            <Field label={t.about.add_piece} value={draft.piece} set={piece => set({...draft, piece})}/>
-            <Button submit busy={doing.busy} disabled={!draft.piece.trim()}>{t.about.add}</Button>
-        </Form>
-        <h3>{t.about.colours}</h3>
-        {job.colours.length === 0 && <p>{t.about.no_colours}</p>}
-        <ul class="plain">{job.colours.map(colour => <li key={colour.id}>{colour.name} ({t.about.roles[colour.role]})</li>)}</ul>
-        <Form send={() => draft.colour.trim() && add({"--colour": draft.colour.trim()})}>
-            <Field label={t.about.add_colour} hint={t.new_job.colours_hint} value={draft.colour} set={colour => set({...draft, colour})}/>
-            <Button submit busy={doing.busy} disabled={!draft.colour.trim()}>{t.about.add}</Button>
-        </Form>
-        <Problem text={doing.error}/>
-    </>;
-}
-
 function History({job}: {job: Job}): JSX.Element {
     return job.entries.length === 0 ? <p>{t.about.nothing_yet}</p> : <ol class="history">
         {[...job.entries].reverse().map(entry => <li key={entry.id}>
@@ -142,7 +116,7 @@ export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null;
         {(job.due || job.place) && <p class="whose">{[job.due && t.jobs.due(day(job.due)), job.place].filter(Boolean).join(" · ")}</p>}
         {job.words && <p>{job.words}</p>}
         {job.colours.length > 1 && <Choice label={t.which_colour} value={colour?.id ?? null}
-            set={id => go(`/job/${job.number}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name}))}/>}
+            set={id => go(`/job/${job.number}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name, about: colour_about(job, one)}))}/>}
         {job.owed.length > 0 && <Caution>{job.owed.map(one => <p key={one.text}>{of_the_page(one.text)}</p>)}</Caution>}
         {next && <Next job={job} step={next} colour={colour}/>}
         <h2>{t.the_path}</h2>

@@ -11,6 +11,7 @@ const list = (things: string[]): string =>
 
 /** Notes of the program that speak of the command line, as the page says them. */
 export const notes: Record<string, string> = {
+    "amount-over-pot": "Pour the rest by the same recipe, stir both pots together, and spray a card of it before the first coat: two cups are never quite one colour.",
     "amount-density-assumed": "Grams are for an assumed density; with a recipe they are surer.",
     "coats-wait": "The plan holds for the same air with a warmer surface.",
     "sheen-spray-a-patch": "Spray a test patch with as many coats as the job, dry it, read it, and give its gloss under \u201cReckon it again\u201d: mixes of two days differ.",
@@ -191,6 +192,7 @@ export const coats = {
     reckon: "Plan the coats", go: "Go", wait: "Wait",
     sentence: (ml: string, g: string, coats: number, at: number | null): string =>
         `Mix ${ml} ml (${g} g) for ${coats === 1 ? "1 coat" : `${coats} coats`}${at ? `; from coat ${at} on nothing shows through` : ""}.`,
+    in_pot: (g: string, left: number): string => left >= 0 ? `The pot holds ${g} g: it suffices, and ${left} g are left over.` : `The pot holds ${g} g: ${-left} g are missing.`,
     between: (minutes: number, all: number): string => `Wait ${minutes} min between the coats; about ${all} min in all.`,
     picture: (n: number, um: number): string => `${n} coats on the ground, ${um} micrometres in all`,
     picture_hides: (n: number, um: number, hide: number): string => `${n} coats on the ground, ${um} micrometres in all; nothing shows through from ${hide} micrometres`,

@@ -97,7 +97,7 @@ export const new_job = {
     customer: "Customer", customer_hint: "A name from the book, or a new one.", reach: "How to reach a new customer",
     telephone: "Telephone", email: "Mail", address: "Address",
     pieces: "Pieces", pieces_hint: "One on each line: seat cushion, back rest",
-    colours: "Colours", colours_hint: "What you call them: cognac. Each is measured and mixed for itself.",
+    colours: "Colours", colours_hint: "What you call them: cognac. Each is measured and mixed for itself.", parts_hint: "What each colour is for, and on which piece, is said in the job.",
     due: "Promised for", place: "Where the work is done", place_hint: "Left empty: in your own shop.", words: "What was said",
     send: "Open the job",
 };
@@ -106,6 +106,7 @@ export const about = {
     title: "Name, day and state", parts: "Pieces and colours", history: "What was done", nothing_yet: "Nothing yet.",
     state: "Where it stands", pieces: "Pieces", no_pieces: "None yet. Each piece is looked at for itself.", add_piece: "Another piece",
     colours: "Colours", no_colours: "None yet. The colour steps begin with one.", add_colour: "Another colour", add: "Add",
+    role: "What it is for", goes_on: "On which pieces", on: (role: string, pieces: string): string => pieces ? `${role}, on ${pieces}` : role, on_none: "no piece",
     states: {open: "on the bench", waiting: "for the customer or a part", ended: "handed over", declined: "not done"} as Record<JobState, string>,
     roles: {body: "body", second: "second colour", thread: "thread", piping: "piping", other: "other"},
 };
@@ -173,7 +174,9 @@ export const damage = {
     mm: "How long that is", mm_hint: "Between the two ends that were tapped.", lamp: "Photographs with the lamp moved", lamp_hint: "Of the same place, the camera not moved: cracks stand out better.",
     one_place: "Both ends lie on one place: tap the two ends of the known length.", measure: "Measure", marked: "The photograph with its cracks and lost colour marked", legend: "Lines are cracks, hatched places have lost their colour.",
     sentence: (crack: number, loss: string, panel: string): string => `${crack > 0 ? `${crack} mm of cracks` : "No cracks"} and ${Number(loss) > 0 ? `${loss} cm² of lost colour` : "no lost colour"} on ${panel} cm².`,
-    sure: (mm: string, cm2: string): string => `Sure to about ${mm} mm of cracks and ${cm2} cm² of lost colour.`, figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
+    sure: (mm: string | null, cm2: string | null): string => `Sure to about ${[mm && `${mm} mm of cracks`, cm2 && `${cm2} cm² of lost colour`].filter(Boolean).join(" and ")}, in 19 of 20.`,
+    doubt: (figure: string, within: string | null): string => within === null ? figure : `${figure} ± ${within}`, cracks: "Cracks", loss: "Lost colour",
+    measured: "Measured", figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
     classes: {"clean-only": "clean only", recolour: "recolour", "flexible-fill": "flexible fill", "glue-flap": "glue a flap", "sub-patch": "patch under it", "new-panel": "a new panel"} as Record<string, string>,
 };
 
