@@ -126,6 +126,19 @@ static enum card_state state_of(const struct request *request) {
     return STATE_COATED;
 }
 
+static enum status read_ground(const struct desk *desk, const char *option, struct reading *out,
+                               struct fault *fault) {
+    const char *place = request_text(desk->request, option);
+    const enum geometry geometry = desk->task.match.film.geometry;
+    const enum status status = place_read(desk->around, place, geometry, out, fault);
+    if (status != STATUS_OK) return status;
+    if (!out->has_spectrum) return FAULT(fault, BACKING_NEEDS_SPECTRUM, place);
+    if (out->geometry != geometry)
+        return FAULT(fault, BACKING_OTHER_GEOMETRY, place, geometry_name(out->geometry),
+                     geometry_name(geometry));
+    return STATUS_OK;
+}
+
 static const double ALIKE = 10; /* dE00 between two grounds under which a half tells little */
 
 /* The same film over another ground: how far the ground shows through tells hiding from strength. */
@@ -133,7 +146,7 @@ static enum status read_half(struct desk *desk, struct card *card, struct fault 
     struct reading measured, ground;
     struct film_case film = desk->task.match.film;
     enum status status = read_spectrum(desk, "--half", &measured, fault);
-    if (status == STATUS_OK) status = read_spectrum(desk, "--half-backing", &ground, fault);
+    if (status == STATUS_OK) status = read_ground(desk, "--half-backing", &ground, fault);
     if (status != STATUS_OK) return status;
     const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     desk->half_alike = difference_de00(lab_of_spectrum(&ground.reflectance, day),
