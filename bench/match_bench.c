@@ -5,7 +5,9 @@
  * different recipes (rank by rank: by how much F of russet's is above the reference's);
  *   - SLSQP on all toners, then the smallest dropped one by one to five (backward elimination): how far from
  * the best that ends. Times are CPU time of one thread. Shelves and targets: tests/match_shelf.h. Usage:
- * match_bench [--long | --rows] Prints Markdown; --rows: only what bench/all asks for. */
+ * match_bench [--long | --rows | --references FROM COUNT] Prints Markdown; --rows: only what bench/all asks
+ * for;
+ * --references: a piece of the thirty references of --long. */
 #include "bench.h"
 #include "match_shelf.h"
 #include "paint/match_search.h"
@@ -268,18 +270,18 @@ static void grow(void) {
     }
 }
 
-static void compare_exhaustively(const struct shelf *shelf, size_t targets, int starts) {
+static void compare_exhaustively(const struct shelf *shelf, size_t from, size_t targets, int starts) {
     double *ratio = memory_need(targets, sizeof *ratio), *gap = memory_need(targets, sizeof *gap), peer_s = 0,
            calls = 0, best = -1;
     for (size_t i = 0; i < targets; i++) {
-        const struct match_task task = task_for(shelf, i);
+        const struct match_task task = task_for(shelf, from + i);
         const struct comparison c = exhaustive(&task, starts);
         ratio[i] = c.peer_s / c.ours_s;
         gap[i] = c.gap;
         peer_s += c.peer_s / (double)targets;
         calls += (double)c.calls / (double)targets;
         if (i == 0 || c.best_gap > best) best = c.best_gap;
-        fprintf(stderr, "target %zu: %.1f ms, peer %.2f s, top twenty worse by %.5f at most\n", i,
+        fprintf(stderr, "target %zu: %.1f ms, peer %.2f s, top twenty worse by %.5f at most\n", from + i,
                 1e3 * c.ours_s, c.peer_s, c.gap);
     }
     printf("| every subset by SLSQP, %zu targets | mean %.2f s, %.0f calls of F, %.2f us each |\n", targets,
@@ -296,6 +298,13 @@ static void compare_exhaustively(const struct shelf *shelf, size_t targets, int 
     printf("| F of the best over the reference's best | worst %.5f |\n", best);
     memory_free(ratio);
     memory_free(gap);
+}
+
+/* A piece of the thirty references of --long, from target `from` on. */
+static void references(size_t from, size_t targets) {
+    struct shelf shelf = match_shelf(24, true);
+    compare_exhaustively(&shelf, from, targets, 3);
+    memory_free(shelf.toner);
 }
 
 /* ---- backward elimination ---- */
@@ -396,12 +405,14 @@ int main(int argc, char **argv) {
     const bool is_long = argc > 1 && strcmp(argv[1], "--long") == 0;
     if (argc > 1 && strcmp(argv[1], "--rows") == 0) return grow(), time_alone(40, 10), 0;
     puts("| what | measured |\n|---|---|");
+    if (argc == 4 && strcmp(argv[1], "--references") == 0)
+        return references((size_t)atoi(argv[2]), (size_t)atoi(argv[3])), 0;
     time_alone(24, 40);
     time_alone(40, 20);
     struct shelf shelf = match_shelf(24, true);
     compare_backward(&shelf, is_long ? 200 : 40);
     fflush(stdout);
-    compare_exhaustively(&shelf, is_long ? 30 : 2, is_long ? 3 : 1);
+    compare_exhaustively(&shelf, 0, is_long ? 30 : 2, is_long ? 3 : 1);
     memory_free(shelf.toner);
     return 0;
 }
