@@ -89,7 +89,7 @@ static enum status read_wishes(const struct surroundings *around, const struct r
     task->minimum_dose = request_number(request, "--minimum-dose", 0);
     task->top = (size_t)request_number(request, "--top", 10);
     task->audit = request_flag(request, "--audit");
-    task->bench_order = true;
+    task->bench_order = task->let_downs = true;
     task->film_most_um = fmax(task->film_most_um - request_number(request, "--old-film-um", 0), 0);
     task->tolerance = request_number(request, "--tolerance", 1);
     read_batch(request, task, reply);
@@ -260,10 +260,37 @@ static void note_less_binder(const struct match_task *task, const struct match_r
          NUMBER_TEXT(round(film)));
 }
 
+/* A stock that is silent of a toner does not limit it: many shops keep no lots of some. */
+static void note_silent_stock(const struct match_task *task, const struct match_result *result,
+                              json_t *reply) {
+    struct text silent = {0};
+    bool said[SHELF_MOST] = {false};
+    for (size_t r = 0; r < result->count; r++)
+        for (size_t i = 0; i < result->recipe[r].recipe.count; i++) {
+            const int toner = result->recipe[r].recipe.toner[i];
+            if (isfinite(task->stock_g[toner]) || said[toner]) continue;
+            said[toner] = true;
+            text_format(&silent, "%s%s", silent.length ? ", " : "", task->shelf->toner[toner].id);
+        }
+    if (silent.length) NOTE(reply, MATCH_NOTE_STOCK_SILENT, silent.data);
+    text_free(&silent);
+}
+
+static bool note_let_downs(const struct match_task *task, const struct match_recipe *best, json_t *reply) {
+    for (size_t i = 0; i < best->recipe.count; i++)
+        if (best->let_down[i]) {
+            NOTE(reply, MATCH_NOTE_LET_DOWN, task->shelf->toner[best->recipe.toner[i]].id,
+                 NUMBER_TEXT(best->recipe.mass_g[i]), NUMBER_TEXT(MATCH_LET_DOWN * best->recipe.mass_g[i]));
+            return true;
+        }
+    return false;
+}
+
 static void add_notes(const struct match_task *task, const struct match_result *result, json_t *reply) {
     const struct match_recipe *best = &result->recipe[0];
     note_unsure(task, best, reply);
     note_tokens(task, best, reply);
+    const bool planned = note_let_downs(task, best, reply);
     if (is_guessed(task, best)) NOTE0(reply, MATCH_NOTE_GUESSED);
     if (!has_binder(task->shelf)) NOTE0(reply, MATCH_NOTE_NO_BINDER);
     if (!task->target.has_spectrum) NOTE0(reply, MATCH_NOTE_LAB_ONLY);
@@ -276,7 +303,9 @@ static void add_notes(const struct match_task *task, const struct match_result *
     if (best->film_um_to_hide > task->film_most_um - MATCH_CLEAR_UM)
         NOTE(reply, MATCH_NOTE_BURIED, um_text((char[40]){0}, best),
              NUMBER_TEXT(fmax(task->film_most_um - MATCH_CLEAR_UM, 0)));
-    if (best->weighing_de00_p95 > MATCH_BLUR)
+    if (best->weighing_de00_p95 > MATCH_BLUR && planned)
+        NOTE(reply, MATCH_NOTE_BLUR_STILL, DE_TEXT(best->weighing_de00_p95), NUMBER_TEXT(best->min_batch_g));
+    else if (best->weighing_de00_p95 > MATCH_BLUR)
         NOTE(reply, MATCH_NOTE_BLUR, DE_TEXT(best->weighing_de00_p95), NUMBER_TEXT(best->min_batch_g),
              DE_TEXT(best->weighing_de00_p95_let_down));
     if (result->count < task->top) NOTE(reply, MATCH_NOTE_FEWER, COUNT_TEXT((long long)result->count));
@@ -298,6 +327,7 @@ enum status match_flow(const struct surroundings *around, const struct request *
     if (status != STATUS_OK) return status;
     match_put(*reply, task, result, tolerance);
     add_notes(task, result, *reply);
+    if (request_text(request, "--stock")) note_silent_stock(task, result, *reply);
     if (match_first_de00(&result->recipe[0], task) <= tolerance) return STATUS_OK;
     say_why_not(around, task, &result->recipe[0], tolerance, *reply);
     return STATUS_NO;

@@ -49,7 +49,9 @@ double match_first_de00(const struct match_recipe *recipe, const struct match_ta
 
 static json_t *parts_json(const struct match_recipe *r, const struct match_task *task) {
     json_t *parts = json_array();
-    const int digits = decimals_of(task->scale_step_g);
+    int digits = decimals_of(task->scale_step_g);
+    for (size_t i = 0; i < r->recipe.count; i++)
+        if (r->let_down[i]) digits = decimals_of(task->scale_step_g / MATCH_LET_DOWN);
     for (size_t i = 0; i < r->recipe.count; i++) {
         json_t *part = json_object();
         json_put_text(part, "toner", task->shelf->toner[r->recipe.toner[i]].id);
@@ -57,6 +59,7 @@ static json_t *parts_json(const struct match_recipe *r, const struct match_task 
         json_put_number(part, "g", r->recipe.mass_g[i], digits);
         put_or_null(part, "ml", r->ml[i] > 0 ? r->ml[i] : (double)NAN, digits);
         json_put_flag(part, "hard_to_weigh", r->hard_to_weigh[i]);
+        if (r->let_down[i]) json_put_flag(part, "let_down", true);
         json_array_append_new(parts, part);
     }
     return parts;

@@ -64,9 +64,12 @@ static void say_parts(const json_t *recipe, struct text *out) {
     }
     for (size_t i = 0; i < json_array_size(parts); i++) {
         const json_t *part = json_array_get(parts, i);
-        const bool hard = json_is_true(json_object_get(part, "hard_to_weigh"));
+        const bool hard = json_is_true(json_object_get(part, "hard_to_weigh")),
+                   let_down = json_is_true(json_object_get(part, "let_down"));
         text_format(out, "     %-28s %10.*f g%s\n", say_string(part, "toner"), digits, say_number(part, "g"),
-                    hard ? "   little for the scale: see pour" : "");
+                    let_down ? "   from a let-down: see pour"
+                    : hard   ? "   little for the scale: see pour"
+                             : "");
     }
 }
 

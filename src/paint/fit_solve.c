@@ -6,6 +6,7 @@
  *     | B' C | |z| = |c|
  */
 #include "base/dense.h"
+#include "paint/fit_kernel.h"
 #include "paint/fit_model.h"
 #include <assert.h>
 #include <math.h>
@@ -57,13 +58,14 @@ static bool moves(const struct fit_model *model, size_t at) {
 }
 
 #define NO_PLACE SIZE_MAX
-enum { LANES = 16 }; /* columns of the border that are worked on at once */
 
 struct normal {
-    size_t n, wide, m, across; /* K and S, half width, border; m rounded up to LANES */
+    size_t n, wide, m, across; /* K and S, half width, border; across: m rounded up to FIT_LANES */
     size_t *place;             /* [2 films + FIT_GLOBALS + toners] in the border, or NO_PLACE */
     double *a, *b, *c;         /* a[n][wide + 1], a[i][j] = A(i, i - j); b[n][across]; c[m][m] */
     double *ga, *gc;           /* minus half the gradient */
+    double *room;              /* [wide] of the kernel */
+    const struct fit_kernel *kernel;
 };
 
 static struct normal normal_new(const struct fit_model *model, struct arena *arena) {
@@ -71,12 +73,14 @@ static struct normal normal_new(const struct fit_model *model, struct arena *are
     struct normal q = {.n = BANDS * 2 * model->toners, .wide = 4 * model->toners};
     q.place = arena_need(arena, most, sizeof *q.place);
     for (size_t i = 0; i < most; i++) q.place[i] = moves(model, i) ? q.m++ : NO_PLACE;
-    q.across = (q.m + LANES - 1) / LANES * LANES;
+    q.across = (q.m + FIT_LANES - 1) / FIT_LANES * FIT_LANES;
     q.a = arena_need(arena, q.n * (q.wide + 1), sizeof *q.a);
     q.b = arena_need(arena, q.n * q.across, sizeof *q.b);
     q.c = arena_need(arena, q.m * q.m, sizeof *q.c);
     q.ga = arena_need(arena, q.n, sizeof *q.ga);
     q.gc = arena_need(arena, q.m, sizeof *q.gc);
+    q.room = arena_need(arena, q.wide, sizeof *q.room);
+    q.kernel = fit_kernel_choose();
     return q;
 }
 
@@ -86,6 +90,15 @@ static void clear(struct normal *q) {
     memset(q->c, 0, q->m * q->m * sizeof *q->c);
     memset(q->ga, 0, q->n * sizeof *q->ga);
     memset(q->gc, 0, q->m * sizeof *q->gc);
+}
+
+/* Into one of the same model. */
+static void normal_copy(const struct normal *from, struct normal *to) {
+    memcpy(to->a, from->a, from->n * (from->wide + 1) * sizeof *to->a);
+    memcpy(to->b, from->b, from->n * from->across * sizeof *to->b);
+    memcpy(to->c, from->c, from->m * from->m * sizeof *to->c);
+    memcpy(to->ga, from->ga, from->n * sizeof *to->ga);
+    memcpy(to->gc, from->gc, from->m * sizeof *to->gc);
 }
 
 static double *at_a(struct normal *q, size_t i, size_t j) { /* i >= j */
@@ -248,51 +261,6 @@ static void build(struct normal *q, const struct fit_model *model, const struct 
     add_priors(q, model, at);
 }
 
-/* LANES numbers that no sum joins: vectors of any width give the same digits. */
-typedef double pair __attribute__((vector_size(2 * sizeof(double))));
-struct lanes {
-    pair x[LANES / 2];
-};
-
-static inline struct lanes lanes_load(const double *from) {
-    struct lanes out;
-    memcpy(&out, from, sizeof out);
-    return out;
-}
-
-static inline void lanes_store(double *to, struct lanes from) {
-    memcpy(to, &from, sizeof from);
-}
-
-static inline void lanes_take(struct lanes *sum, double f, const double *y) { /* sum - f y */
-    const pair both = {f, f};
-    for (int x = 0; x < LANES / 2; x++) {
-        pair some;
-        memcpy(&some, y + 2 * x, sizeof some);
-        sum->x[x] -= both * some;
-    }
-}
-
-static bool band_cholesky(double *a, size_t n, size_t wide) {
-    for (size_t i = 0; i < n; i++) {
-        double *row = a + i * (wide + 1);
-        const size_t first = i > wide ? i - wide : 0;
-        for (size_t j = first; j <= i; j++) {
-            const double *other = a + j * (wide + 1);
-            const size_t from = j > wide && j - wide > first ? j - wide : first;
-            double sum = row[i - j];
-            for (size_t k = from; k < j; k++) sum -= row[i - k] * other[j - k];
-            if (j < i)
-                row[i - j] = sum / other[0];
-            else if (!(sum > 0))
-                return false;
-            else
-                row[0] = sqrt(sum);
-        }
-    }
-    return true;
-}
-
 static void band_forward(const double *l, size_t n, size_t wide, double *x) {
     for (size_t i = 0; i < n; i++) {
         const double *row = l + i * (wide + 1);
@@ -300,20 +268,6 @@ static void band_forward(const double *l, size_t n, size_t wide, double *x) {
         for (size_t j = i > wide ? i - wide : 0; j < i; j++) sum -= row[i - j] * x[j];
         x[i] = sum / row[0];
     }
-}
-
-/* L^-1 B in place, LANES columns at a time: their sums do not wait for each other. */
-static void border_forward(struct normal *q) {
-    for (size_t c = 0; c < q->across; c += LANES)
-        for (size_t i = 0; i < q->n; i++) {
-            const double *row = q->a + i * (q->wide + 1);
-            double *own = q->b + i * q->across + c;
-            struct lanes sum = lanes_load(own);
-            for (size_t j = i > q->wide ? i - q->wide : 0; j < i; j++)
-                lanes_take(&sum, row[i - j], q->b + j * q->across + c);
-            lanes_store(own, sum);
-            for (int x = 0; x < LANES; x++) own[x] /= row[0];
-        }
 }
 
 static void band_backward(const double *l, size_t n, size_t wide, double *x) {
@@ -324,32 +278,14 @@ static void band_backward(const double *l, size_t n, size_t wide, double *x) {
     }
 }
 
-/* C - Y'Y, its lower half; c - Y' L^-1 a. A panel of rows of Y at a time stays near the processor. */
-static void take_border(struct normal *q) {
-    enum { PANEL = 64 };
-    for (size_t from = 0; from < q->n; from += PANEL) {
-        const size_t to = from + PANEL < q->n ? from + PANEL : q->n;
-        for (size_t i = 0; i < q->m; i++) {
-            const double *f = q->b + i;
-            for (size_t c = 0; c <= i; c += LANES) {
-                struct lanes sum = {{{0}}};
-                double taken[LANES], *row = q->c + i * q->m + c;
-                for (size_t k = from; k < to; k++)
-                    lanes_take(&sum, f[k * q->across], q->b + k * q->across + c);
-                lanes_store(taken, sum);
-                for (size_t x = 0; x < LANES && c + x <= i; x++) row[x] += taken[x];
-            }
-            for (size_t k = from; k < to; k++) q->gc[i] -= f[k * q->across] * q->ga[k];
-        }
-    }
-}
-
 /* Solves the bordered system in place: q->ga and q->gc become the step. */
 static bool solve(struct normal *q) {
-    if (!band_cholesky(q->a, q->n, q->wide)) return false;
+    if (!q->kernel->cholesky(q->a, q->n, q->wide, q->room)) return false;
     band_forward(q->a, q->n, q->wide, q->ga);
-    border_forward(q);
-    take_border(q);
+    q->kernel->forward(q->a, q->n, q->wide, q->b, q->across);
+    q->kernel->take(q->b, q->n, q->across, q->c, q->m);
+    for (size_t k = 0; k < q->n; k++)
+        for (size_t i = 0; i < q->m; i++) q->gc[i] -= q->b[k * q->across + i] * q->ga[k];
     if (!dense_cholesky(q->c, q->m)) return false;
     dense_cholesky_solve(q->c, q->m, q->gc);
     for (size_t k = 0; k < q->n; k++)
@@ -421,15 +357,20 @@ static void step(const struct normal *q, const struct fit_model *model, const st
 
 double fit_solve(const struct fit_model *model, struct fit_point *at, int most) {
     struct arena *arena = arena_new();
-    struct normal q = normal_new(model, arena);
+    struct normal built = normal_new(model, arena), q = normal_new(model, arena);
+    bool is_built = false; /* where the search stands; a shorter step from there needs no new slopes */
     struct fit_point next = fit_point_new(model, arena);
     double *size = arena_need(arena, 2 * model->toners, sizeof *size), lambda = .1;
     curve_sizes(model, at, size);
     double cost = cost_of(model, at, size);
     for (int i = 0; i < most && lambda < 1e8; i++) {
-        build(&q, model, at, size);
-        hold(&q, model, at);
-        hold_globals(&q, model, at);
+        if (!is_built) {
+            build(&built, model, at, size);
+            hold(&built, model, at);
+            hold_globals(&built, model, at);
+            is_built = true;
+        }
+        normal_copy(&built, &q);
         damp(&q, lambda, size, 2 * model->toners);
         double trial = HUGE_VAL;
         if (solve(&q)) {
@@ -442,6 +383,7 @@ double fit_solve(const struct fit_model *model, struct fit_point *at, int most) 
         }
         const double gain = (cost - trial) / (1 + cost);
         fit_point_copy(model, &next, at);
+        is_built = false;
         lambda = fmax(lambda / 4, 1e-7);
         cost = trial;
         if (gain < 1e-5) break;

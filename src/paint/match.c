@@ -71,21 +71,23 @@ static void evaluate(const struct match_model *m, struct match_recipe *r) {
 }
 
 /* Slots in the order of the shelf; toners that the grid left out are dropped. */
-static void recipe_of(const struct match_model *m, const struct match_lane *lane, const long units[],
-                      struct match_recipe *out) {
+static void recipe_of(const struct match_model *m, const struct match_lane *lane,
+                      const struct match_weights *weights, struct match_recipe *out) {
     const struct match_task *task = m->task;
-    const double total = (double)lround(task->batch_g / task->scale_step_g);
+    const double total = (double)weights->total;
+    const double step_g = task->scale_step_g / (double)weights->units_a_step;
     *out = (struct match_recipe){0};
     for (size_t toner = 0; toner < task->shelf->count; toner++)
         for (int i = 0; i < MATCH_SLOTS && lane->column[i] >= 0; i++) {
             if (m->column[lane->column[i]].toner != (int)toner ||
-                (task->on_grid ? units[i] <= 0 : lane->c[i] <= 0))
+                (task->on_grid ? weights->units[i] <= 0 : lane->c[i] <= 0))
                 continue;
             struct recipe *r = &out->recipe;
             r->toner[r->count] = (int)toner;
-            r->part[r->count] = task->on_grid ? (double)units[i] / total : lane->c[i];
-            r->mass_g[r->count++] =
-                task->on_grid ? (double)units[i] * task->scale_step_g : lane->c[i] * task->batch_g;
+            const double units = (double)weights->units[i];
+            out->let_down[r->count] = task->on_grid && weights->let_down[i];
+            r->part[r->count] = task->on_grid ? units / total : lane->c[i];
+            r->mass_g[r->count++] = task->on_grid ? units * step_g : lane->c[i] * task->batch_g;
         }
 }
 
@@ -100,9 +102,9 @@ static void weigh_one(void *context, size_t i) {
     const struct weighing *w = context;
     const struct match_task *task = w->model->task;
     const bool exactly = i < w->exact && task->scale_step_g >= COARSE * task->batch_g;
-    long units[MATCH_SLOTS] = {0};
-    if (task->on_grid) match_grid_search(w->model, &w->lane[i], exactly, units);
-    recipe_of(w->model, &w->lane[i], units, &w->recipe[i]);
+    struct match_weights weights = {.total = 1, .units_a_step = 1};
+    if (task->on_grid) weights = match_grid_search(w->model, &w->lane[i], exactly);
+    recipe_of(w->model, &w->lane[i], &weights, &w->recipe[i]);
     evaluate(w->model, &w->recipe[i]);
 }
 
@@ -280,7 +282,7 @@ static enum status search_once(const struct match_task *task, struct work *work,
     return status;
 }
 
-enum { WIDER = 3 };
+enum { WIDER = 3, CONSIDERED = 10 /* at the least, so that a short list begins as a long one does */ };
 static const double dilution[] = {0, .2, .4}; /* shares of the way from the least to the most binder */
 static const double thinner[] = {.75, 1}, richer[] = {0, .25};
 
@@ -327,7 +329,7 @@ static void add_what_limits_allow(const struct match_task *wide, struct work *wo
  * recipes for the order to choose from; F is then what was asked for. */
 static void widen(const struct match_task *task, struct match_task *wide) {
     *wide = *task;
-    wide->top *= WIDER;
+    wide->top = WIDER * (task->top < CONSIDERED ? CONSIDERED : task->top);
     for (size_t l = 1; l < wide->light_count; l++)
         if (wide->light_weight[l] > 0)
             wide->light_weight[l] = fmax(wide->light_weight[l], wide->light_weight[0] / 2);
@@ -369,7 +371,7 @@ static enum status add_trimmed(const struct match_task *task, struct work *work,
         .model = model, .work = work, .kernels = match_kernels_choose(task->path)};
     struct weighing found = {.model = model, .recipe = out->recipe};
     work_run(work, out->count, look_for_traces, &found);
-    more.top = 2 * task->top;
+    more.top = 2 * (task->top < CONSIDERED ? CONSIDERED : task->top);
     struct match_recipe *best = arena_need(arena, more.top, sizeof *best);
     struct match_lane *lane = arena_need(arena, 2 * more.top, sizeof *lane);
     const size_t count = rank_for_bench(&more, out, best);

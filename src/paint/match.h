@@ -45,7 +45,9 @@ struct match_task {
     double stock_g[SHELF_MOST]; /* what is left of it, INFINITY when not kept */
     double minimum_dose;        /* smallest mass fraction of a toner that is in a recipe at all */
     double batch_g, scale_step_g;
-    double coat_um;      /* dry film of one coat */
+    bool let_downs; /* a pinch that a coarse scale cannot weigh may be planned as a let-down (MATCH_LET_DOWN)
+                     */
+    double coat_um; /* dry film of one coat */
     double film_most_um; /* with bench_order: what new coats may come to, clear and all */
     double cost_weight;  /* .004 */
     bool bench_order;    /* order by what a bench needs (docs/decisions.md); a film over backings with a free
@@ -73,15 +75,23 @@ struct match_recipe {
     double ml[RECIPE_TONERS_MOST];     /* 0 where the density is not known */
     double contrast_ratio;             /* at the film; NAN when S is relative, 1 when opaque */
     double film_um_to_hide;            /* INFINITY: no film under 1 mm hides; NAN: not known */
-    double weighing_de00_p95;          /* blur by the scale, weighed as it stands */
+    double weighing_de00_p95;          /* blur by the scale, weighed as it stands (let_down: from one) */
     double weighing_de00_p95_let_down; /* with every hard toner let down 1:9 in binder; the same when none is
                                           hard */
     double min_batch_g;                /* smallest batch whose blur stays inside MATCH_BLUR */
     bool hard_to_weigh[RECIPE_TONERS_MOST]; /* lighter than the scale weighs to 1 in 50 */
+    bool let_down[RECIPE_TONERS_MOST]; /* planned as one: its mass is a whole number of tenths of a step */
     size_t traces; /* with bench_order: toners too little to weigh or to see; such a recipe stands behind the
                       others */
     long long price_minor; /* of the batch; -1 when a price is missing */
 };
+
+/* A let-down holds a tenth of toner, the rest is binder (pour.c makes the same): a step of the scale is then
+ * a tenth of a step of the toner. Planned where a step is a thousandth of the batch or more, for what is at
+ * most a twentieth of the batch and the binder has room for. */
+#define MATCH_LET_DOWN 10
+#define MATCH_LET_DOWN_STEP 1e-3
+#define MATCH_LET_DOWN_MOST .05
 
 #define MATCH_COAT 0.01        /* of F, for each coat until it hides, at most 60 of them */
 #define MATCH_USUAL_UM 84.0    /* with its clear .1 mm, as much as a finish on a car has (.10 to .12 mm) */

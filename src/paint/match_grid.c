@@ -3,9 +3,12 @@
  * once where the grid costs something. Rounding alone is bad on a coarse scale (docs/match.md).
  *
  * An exchange is measured by the local model of the objective (dE00 of a term |e + E d|, spectral residual a
- * quadratic), which is quick, and in the end, where one step is much, by the objective itself. */
+ * quadratic), which is quick, and in the end, where one step is much, by the objective itself.
+ *
+ * What a coarse scale cannot weigh is planned as a let-down: it steps by a tenth. */
 #include "paint/match_search.h"
 #include <math.h>
+#include <stdlib.h>
 
 static const double GAIN = 1e-7; /* of F: less is no gain */
 enum { EXACT_ROUNDS = 20 };
@@ -14,14 +17,23 @@ struct grid {
     const struct match_model *model;
     const struct match_lane *lane;
     int n;
-    long total;
-    double unit; /* one step as a mass fraction */
+    long total, units_a_step;
+    double unit;            /* as a mass fraction: one step, or a tenth of it where something is let down */
+    long step[MATCH_SLOTS]; /* the least that a toner moves by, in units */
+    int binder;             /* slot, -1 for none */
+    bool let_down[MATCH_SLOTS];
     long low[MATCH_SLOTS], high[MATCH_SLOTS], at[MATCH_SLOTS];
     /* the local model where the grid stands */
     double e[MATCH_TERMS_MOST][3], square, pull[MATCH_SLOTS], price, f;
 };
 
-/* F after one step from one toner to another. */
+/* What an exchange between two toners moves, in units. What is poured of the binder stays on the grid: nine
+ * parts of it come in with each part that is let down. */
+static long moved(const struct grid *g, int to, int from) {
+    return g->step[to] > g->step[from] ? g->step[to] : g->step[from];
+}
+
+/* F after one exchange from one toner to another. */
 typedef double measure(struct grid *g, int to, int from);
 
 /* Sets the local model at g->at. */
@@ -55,7 +67,7 @@ static void settle(struct grid *g) {
 static double by_local_model(struct grid *g, int to, int from) {
     const struct match_local *x = g->lane->local;
     const struct objective *o = &g->model->objective;
-    const double u = g->unit;
+    const double u = g->unit * (double)moved(g, to, from);
     const double square = g->square + 2 * u * (g->pull[to] - g->pull[from]) +
                           u * u * (x->q2[to][to] + x->q2[from][from] - 2 * x->q2[to][from]);
     const struct match_column *column = g->model->column;
@@ -83,19 +95,35 @@ static double objective_at(const struct grid *g) {
 }
 
 static double by_objective(struct grid *g, int to, int from) {
-    g->at[to]++, g->at[from]--;
+    const long by = moved(g, to, from);
+    g->at[to] += by, g->at[from] -= by;
     const double f = objective_at(g);
-    g->at[to]--, g->at[from]++;
+    g->at[to] -= by, g->at[from] += by;
     return f;
 }
 
+/* The binder that is left when all let-downs are in, in units. */
+static long binder_left(const struct grid *g) {
+    long left = g->binder < 0 ? 0 : g->at[g->binder];
+    for (int i = 0; i < g->n; i++) left -= g->let_down[i] ? (MATCH_LET_DOWN - 1) * g->at[i] : 0;
+    return left;
+}
+
+static long taken(const struct grid *g, int slot) { /* of the binder, by a unit of it */
+    return slot == g->binder ? -1 : g->let_down[slot] ? MATCH_LET_DOWN - 1 : 0;
+}
+
 static bool may_move(const struct grid *g, int to, int from) {
-    return to != from && g->at[to] < g->high[to] && g->at[from] > g->low[from];
+    if (to == from) return false;
+    const long by = moved(g, to, from), more = by * (taken(g, to) - taken(g, from));
+    return g->at[to] + by <= g->high[to] && g->at[from] - by >= g->low[from] &&
+           (more <= 0 || binder_left(g) >= more);
 }
 
 static void move(struct grid *g, int to, int from) {
-    g->at[to]++;
-    g->at[from]--;
+    const long by = moved(g, to, from);
+    g->at[to] += by;
+    g->at[from] -= by;
     settle(g);
 }
 
@@ -134,7 +162,7 @@ static bool exchange_twice(struct grid *g) {
 static void round_down(struct grid *g) {
     long sum = 0;
     for (int i = 0; i < g->n; i++) {
-        const long floor_of = (long)floor(g->lane->c[i] / g->unit + 1e-9);
+        const long floor_of = g->step[i] * (long)floor(g->lane->c[i] / (g->unit * (double)g->step[i]) + 1e-9);
         g->at[i] = floor_of < g->low[i] ? g->low[i] : floor_of > g->high[i] ? g->high[i] : floor_of;
         sum += g->at[i];
     }
@@ -143,30 +171,72 @@ static void round_down(struct grid *g) {
         int best = -1;
         double most = 0;
         for (int i = 0; i < g->n; i++) {
-            const double miss = way * (g->lane->c[i] / g->unit - (double)g->at[i]);
-            const bool can = way > 0 ? g->at[i] < g->high[i] : g->at[i] > g->low[i];
+            const double miss = way * (g->lane->c[i] / g->unit - (double)g->at[i]) / (double)g->step[i];
+            const bool can = g->step[i] <= labs(g->total - sum) &&
+                             (way > 0 ? g->at[i] < g->high[i] : g->at[i] > g->low[i]);
             if (can && (best < 0 || miss > most)) best = i, most = miss;
         }
         if (best < 0) return;
-        g->at[best] += way;
-        sum += way;
+        g->at[best] += way * g->step[best];
+        sum += way * g->step[best];
     }
 }
 
+/* Lighter than the scale weighs to 1 in 50, and little enough to be stirred into binder first (pour.c). */
+static bool wants_let_down(const struct match_task *task, double part) {
+    const double sd_steps = sqrt(2 * (1 + 1.0 / 12));
+    return part <= MATCH_LET_DOWN_MOST && part * task->batch_g < 50 * sd_steps * task->scale_step_g;
+}
+
+/* On a coarse scale: the smallest first, as long as the binder has room for what comes in with them. */
+static bool choose_let_downs(struct grid *g) {
+    const struct match_task *task = g->model->task;
+    if (!task->let_downs || g->binder < 0 || task->scale_step_g < MATCH_LET_DOWN_STEP * task->batch_g)
+        return false;
+    double room = g->lane->c[g->binder];
+    bool any = false;
+    for (;;) {
+        int least = -1;
+        for (int i = 0; i < g->n; i++)
+            if (i != g->binder && !g->let_down[i] && wants_let_down(task, g->lane->c[i]) &&
+                (least < 0 || g->lane->c[i] < g->lane->c[least]))
+                least = i;
+        if (least < 0 || (MATCH_LET_DOWN - 1) * g->lane->c[least] > room) return any;
+        room -= (MATCH_LET_DOWN - 1) * g->lane->c[least];
+        g->let_down[least] = any = true;
+    }
+}
+
+static void set_bounds(struct grid *g, int i) {
+    const double most = g->let_down[i] ? fmin(g->lane->high[i], MATCH_LET_DOWN_MOST) : g->lane->high[i];
+    const double steps = (double)g->total / (double)g->step[i];
+    g->low[i] = g->step[i] * (long)ceil(g->lane->low[i] * steps - 1e-6);
+    g->high[i] = g->step[i] * (long)floor(most * steps + 1e-6);
+    if (g->high[i] < g->low[i]) g->high[i] = g->low[i] = g->step[i] * lround(g->lane->low[i] * steps);
+}
+
 static struct grid grid_of(const struct match_model *model, const struct match_lane *lane) {
-    const long total = lround(model->task->batch_g / model->task->scale_step_g);
-    struct grid g = {.model = model, .lane = lane, .total = total, .unit = 1 / (double)total};
-    while (g.n < MATCH_SLOTS && lane->column[g.n] >= 0) g.n++;
+    struct grid g = {.model = model, .lane = lane, .binder = -1};
+    while (g.n < MATCH_SLOTS && lane->column[g.n] >= 0) {
+        if (model->has_binder && (size_t)lane->column[g.n] == model->count) g.binder = g.n;
+        g.n++;
+    }
+    g.units_a_step = choose_let_downs(&g) ? MATCH_LET_DOWN : 1;
+    g.total = g.units_a_step * lround(model->task->batch_g / model->task->scale_step_g);
+    g.unit = 1 / (double)g.total;
     for (int i = 0; i < g.n; i++) {
-        g.low[i] = (long)ceil(lane->low[i] * (double)total - 1e-6);
-        g.high[i] = (long)floor(lane->high[i] * (double)total + 1e-6);
-        if (g.high[i] < g.low[i]) g.high[i] = g.low[i] = (long)lround(lane->low[i] * (double)total);
+        g.step[i] = g.let_down[i] || i == g.binder ? 1 : g.units_a_step;
+        set_bounds(&g, i);
     }
     return g;
 }
 
-void match_grid_search(const struct match_model *model, const struct match_lane *lane, bool exactly,
-                       long units[MATCH_SLOTS]) {
+double match_step_g(const struct match_task *task, const struct match_recipe *recipe, size_t i) {
+    return recipe->let_down[i] ? task->scale_step_g / MATCH_LET_DOWN : task->scale_step_g;
+}
+
+struct match_weights match_grid_search(const struct match_model *model, const struct match_lane *lane,
+                                       bool exactly) {
     struct grid g = grid_of(model, lane);
     round_down(&g);
     settle(&g);
@@ -175,5 +245,7 @@ void match_grid_search(const struct match_model *model, const struct match_lane 
     double f = exactly ? objective_at(&g) : 0;
     for (int round = 0; exactly && round < EXACT_ROUNDS && exchange(&g, by_objective, &f); round++) {
     }
-    for (int i = 0; i < MATCH_SLOTS; i++) units[i] = i < g.n ? g.at[i] : 0;
+    struct match_weights out = {.total = g.total, .units_a_step = g.units_a_step};
+    for (int i = 0; i < g.n; i++) out.units[i] = g.at[i], out.let_down[i] = g.let_down[i];
+    return out;
 }

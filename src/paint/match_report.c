@@ -12,7 +12,7 @@
 #include "paint/match_search.h"
 #include <math.h>
 
-static const double hard_part = 1.0 / 50, let_down = 10, let_down_own = 0.003;
+static const double hard_part = 1.0 / 50, let_down = MATCH_LET_DOWN, let_down_own = 0.003;
 
 static double addition_sd(const struct match_task *task) {
     return sqrt(2 * (1 + 1.0 / 12)) * task->scale_step_g;
@@ -84,15 +84,23 @@ static double pull_of(const struct match_recipe *r, double slopes[3][RECIPE_TONE
     return square;
 }
 
-/* sd of each mass with let-downs: of the hard toners those that matter most, as long as the binder has room
- * for what comes in with them (a pour does the same: pour.c). */
+static double eased_sd(double sd, double mass_g) {
+    return sqrt(sd * sd / (let_down * let_down) + mass_g * mass_g * let_down_own * let_down_own);
+}
+
+/* sd of each mass with let-downs: what is planned as one, then of the hard toners those that matter most, as
+ * long as the binder has room for what comes in with them (a pour does the same: pour.c). */
 static void ease(const struct match_model *m, const struct match_recipe *r,
                  double slopes[3][RECIPE_TONERS_MOST], double sd, double eased[]) {
     bool asked[RECIPE_TONERS_MOST] = {false};
     double room = 0;
     for (size_t i = 0; i < r->recipe.count; i++) {
         eased[i] = sd;
-        if (m->has_binder && r->recipe.toner[i] == m->column[m->count].toner) room = r->recipe.mass_g[i];
+        if (m->has_binder && r->recipe.toner[i] == m->column[m->count].toner) room += r->recipe.mass_g[i];
+        if (!r->let_down[i]) continue;
+        asked[i] = true;
+        room -= r->recipe.mass_g[i] * (let_down - 1);
+        eased[i] = eased_sd(sd, r->recipe.mass_g[i]);
     }
     for (;;) {
         size_t best = r->recipe.count;
@@ -105,7 +113,7 @@ static void ease(const struct match_model *m, const struct match_recipe *r,
         asked[best] = true;
         if (mass * (let_down - 1) > room) continue;
         room -= mass * (let_down - 1);
-        eased[best] = sqrt(sd * sd / (let_down * let_down) + mass * mass * let_down_own * let_down_own);
+        eased[best] = eased_sd(sd, mass);
     }
 }
 
@@ -117,7 +125,7 @@ static void report_weighing(const struct match_model *m, struct match_recipe *r)
     for (size_t i = 0; i < r->recipe.count; i++) {
         const bool binder = m->has_binder && r->recipe.toner[i] == m->column[m->count].toner;
         r->hard_to_weigh[i] = !binder && r->recipe.mass_g[i] * hard_part < sd;
-        plain[i] = sd;
+        plain[i] = r->let_down[i] ? eased_sd(sd, r->recipe.mass_g[i]) : sd;
     }
     ease(m, r, slopes, sd, eased);
     r->weighing_de00_p95 = blur(r, slopes, plain, task->batch_g);

@@ -50,10 +50,18 @@ size_t match_keep_different(const struct match_lane *lane, size_t count, size_t 
 #define MATCH_TRACE \
     0.02 /* recipes whose toners' shares (binder left out) all differ by less are one recipe */
 
-/* match_grid.c: the best weights on the scale's grid near a polished lane: units[i] steps of column[i], sum =
- * batch / step. exactly: the last exchanges by the objective itself, not by the lane's local model. */
-void match_grid_search(const struct match_model *model, const struct match_lane *lane, bool exactly,
-                       long units[MATCH_SLOTS]);
+/* match_grid.c: the best weights on the scale's grid near a polished lane. exactly: the last exchanges by the
+ * objective itself, not by the lane's local model. */
+struct match_weights {
+    long units[MATCH_SLOTS]; /* of column[i] */
+    long total;              /* their sum */
+    long units_a_step;       /* 1, or MATCH_LET_DOWN where something is let down */
+    bool let_down[MATCH_SLOTS];
+};
+struct match_weights match_grid_search(const struct match_model *model, const struct match_lane *lane,
+                                       bool exactly);
+/* What weighing toner i of a recipe steps by, in grams of the toner. */
+double match_step_g(const struct match_task *task, const struct match_recipe *recipe, size_t i);
 
 /* match_trace.c: how many toners of a recipe are traces; where the same recipe without them, and without
  * those that are too little to weigh, begins (to be polished; how many of the two there are). */

@@ -55,7 +55,7 @@ typedef bool is_dropped(const struct match_model *m, const struct match_recipe *
 
 static bool is_little(const struct match_model *m, const struct match_recipe *r, size_t i) {
     if (!is_free(m, r->recipe.toner[i]) || r->recipe.count < 3) return false;
-    return r->recipe.mass_g[i] < (TRACE_STEPS - .5) * m->task->scale_step_g;
+    return r->recipe.mass_g[i] < (TRACE_STEPS - .5) * match_step_g(m->task, r, i);
 }
 
 static bool is_trace(const struct match_model *m, const struct match_recipe *r, size_t i) {

@@ -15,6 +15,10 @@ show russet pour --recipe match.json --batch-g 12 --thinner-percent 10 --slip-pe
 show russet pour --recipe match.json --batch-g 60 --json
 # A coarse scale cannot give a trace back: it is said.
 show russet pour --recipe match.json --batch-g 20 --scale-step .1 --let-downs never --poured binder=4,oxide-red=1.6
+# So pinches are planned as let-downs; a stock that is silent of a toner is told.
+echo '{"stock": {"white": 40, "black": 9}}' > stock.json
+show russet match --toners toners.json --target --lab=40,16,21 --batch-g 20 --scale-step .1 --stock stock.json --top 2 --out planned.json
+show russet pour --recipe planned.json --batch-g 20 --scale-step .1
 # The sheet's QR code is the recipe.
 quiet russet pour --recipe match.json --batch-g 60 --name "cognac helm seat" --out sheet.pdf
 quiet russet pour --recipe match.json --batch-g 60 --name "cognac helm seat" --out again.pdf
