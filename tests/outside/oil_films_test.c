@@ -225,6 +225,27 @@ static void LONG_what_the_weighing_error_does(void) {
             sd_g[i], mean_alone(sd_g[i], false), mean_together(sd_g[i]));
 }
 
+/* For the record only: which share of the pigment would predict each half film best. A masstone and a tint
+ * cannot tell the tint's dose, so an error of it goes straight into these (docs/film.md). */
+static void LONG_what_the_half_films_act_like(void) {
+    for (int i = 0; i < 3; i++) {
+        struct arena *arena = arena_new();
+        struct shelf shelf;
+        const bool done = fitted(alone[i], written_sd_g, arena, &shelf);
+        struct paint *paint = done ? &paints[paint_of(half[i]) - paints] : NULL;
+        double best = HUGE_VAL, share = 0;
+        for (int percent = 20; percent <= 80 && paint; percent++) {
+            paint->percent[0] = percent, paint->percent[1] = 100 - percent;
+            const double de00 = predicted(&set, half[i], "_w", "_ow", nominal_um, &shelf);
+            if (de00 < best) best = de00, share = percent;
+        }
+        if (paint) paint->percent[0] = paint->percent[1] = 50;
+        printf("  figure: %s acts like %.0f %% of its pigment (then dE00 %.2f)\n", half[i], share, best);
+        CHECK(done && isfinite(best));
+        arena_free(arena);
+    }
+}
+
 static void the_data_are_whole(void) {
     read_spectra();
     read_paints();
@@ -235,5 +256,6 @@ int main(void) {
     RUN(the_data_are_whole);
     RUN(half_and_half_films_are_predicted);
     RUN(LONG_what_the_weighing_error_does);
+    RUN(LONG_what_the_half_films_act_like);
     return check_done();
 }
