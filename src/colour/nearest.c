@@ -17,6 +17,7 @@
 #include "colour/difference.h"
 #include <assert.h>
 #include <math.h>
+#include <stdbool.h>
 
 enum { LEAF = 16 };
 
@@ -261,4 +262,19 @@ size_t nearest_find(const struct nearest *tree, struct lab query, size_t most, d
     struct search search = {tree, query, {query.l, query.a, query.b}, within_de00, out, 0, most};
     if (tree->n && most && within_de00 >= 0) descend(&search, 0, 0, tree->n, 0);
     return search.count;
+}
+
+/* ---- a box around a query ----
+ * By the same bound, read the other way: |dL| <= r SL and SL < 1.75 (it is 1.747 at either end). The plane's
+ * distance D <= r S / sqrt(1 - |RT|/2); |RT| <= 2 sin 60 degrees, and S <= 1 + .045 (1.5 C + D/2) for the
+ * query's chroma C, so D (1 - .0225 r f) <= r f (1 + .0675 C) with f = 1/sqrt(1 - sin 60). |da| <= |da'| <=
+ * D, |db| <= D. */
+
+struct lab_box nearest_box(struct lab query, double within_de00) {
+    const double f = 2.7323, r = within_de00, chroma = hypot(query.a, query.b), shrink = 1 - .0225 * r * f;
+    const double plane = shrink > 0 ? r * f * (1 + .0675 * chroma) / shrink * (1 + 1e-9) : HUGE_VAL;
+    const bool usual = query.l >= 0 && query.l <= 100; /* beside it SL may be larger */
+    const double lightness = usual ? 1.75 * r * (1 + 1e-9) : HUGE_VAL;
+    return (struct lab_box){{query.l - lightness, query.a - plane, query.b - plane},
+                            {query.l + lightness, query.a + plane, query.b + plane}};
 }

@@ -19,4 +19,11 @@ void nearest_free(struct nearest *tree); /* NULL is fine */
 size_t nearest_find(const struct nearest *tree, struct lab query, size_t most, double within_de00,
                     struct near_colour *out);
 
+/* A box in Lab that holds every colour that is not farther than within_de00 from the query (and more): low
+ * and high of L*, a*, b*. Infinite where nothing bounds it. */
+struct lab_box {
+    double low[3], high[3];
+};
+struct lab_box nearest_box(struct lab query, double within_de00);
+
 #endif

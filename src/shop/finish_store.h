@@ -3,6 +3,7 @@
 #define RUSSET_SHOP_FINISH_STORE_H
 
 #include "colour/lab.h"
+#include "colour/nearest.h"
 #include "shop/book.h"
 
 struct finish_row {
@@ -35,14 +36,15 @@ enum status finish_store_named(struct book *book, const char *name, size_t *coun
 enum status finish_store_search(struct book *book, const char *words, size_t most, struct arena *arena,
                                 struct finish_row **out, size_t *count, struct fault *fault) MUST_USE;
 
-/* All that have a colour, for a finder that holds them in memory (colour/nearest.h): lab[i] is of the row
- * with the number row[i]. The caller frees both lists with memory_free. */
+/* All that have a colour in that box, for a finder that holds them in memory (colour/nearest.h): lab[i] is of
+ * the row with the number row[i]. The caller frees both lists with memory_free. */
 struct finish_points {
     struct lab *lab;
     long long *row;
     size_t count;
 };
-enum status finish_store_points(struct book *book, struct finish_points *out, struct fault *fault) MUST_USE;
+enum status finish_store_points(struct book *book, const struct lab_box *box, struct finish_points *out,
+                                struct fault *fault) MUST_USE;
 enum status finish_store_at(struct book *book, long long row, struct arena *arena, struct finish_row *out,
                             struct fault *fault) MUST_USE;
 

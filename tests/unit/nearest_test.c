@@ -105,10 +105,35 @@ static void greys_and_nothing(void) {
     nearest_free(tree);
 }
 
+/* Whatever lies within a distance lies in its box. */
+static void a_box_holds_all_that_is_near(void) {
+    double fullest = 0;
+    int inside = 0;
+    for (int i = 0; i < 60000; i++) {
+        const struct lab query = kinds[i % KINDS]();
+        const double reach = between(0, i % 7 ? .4 : 1);
+        const struct lab other = {query.l + reach * between(-30, 30), query.a + reach * between(-90, 90),
+                                  query.b + reach * between(-90, 90), view};
+        if (other.l < 0 || other.l > 100) continue; /* no colour of a film */
+        const double de00 = difference_de00(query, other);
+        const struct lab_box box = nearest_box(query, de00);
+        const double away[] = {other.l - query.l, other.a - query.a, other.b - query.b};
+        for (int axis = 0; axis < 3; axis++) {
+            const double half = .5 * (box.high[axis] - box.low[axis]);
+            CHECK(!(fabs(away[axis]) > half));
+            if (half < HUGE_VAL) fullest = fmax(fullest, fabs(away[axis]) / half);
+        }
+        inside += box.high[1] < HUGE_VAL;
+    }
+    CHECK(inside > 20000 && fullest > .5);
+    printf("  figure: of 60000 pairs none outside of its box; the fullest at %.2f of it\n", fullest);
+}
+
 int main(void) {
     RUN(small_books_answer_like_a_look_at_all);
     RUN(a_large_book_answers_like_a_look_at_all);
     RUN(LONG_a_million_finishes_answer_like_a_look_at_all);
+    RUN(a_box_holds_all_that_is_near);
     RUN(equal_colours_come_in_their_order);
     RUN(greys_and_nothing);
     return check_done();
