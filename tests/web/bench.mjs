@@ -304,6 +304,7 @@ async function coats_and_sheen(it, job) {
     for (const [label, value] of [[/^Area under/, "0,6"], [/^Dry film of all/, "84"], [/^Solids by volume/, "32"], [/^Air/, "16"], [/^Humidity/, "71"], [/^Surface/, "13"]]) await fill(label, value);
     await button(page, "Plan the coats").click();
     await page.getByText("Wait", {exact: true}).waitFor();
+    check("coats are reckoned from what is in the pot", /The pot holds [\d.]+ g: \d+ g are missing\./.test(await text_of(page)), await text_of(page));
     await screen(it, "coats that have to wait");
     const card = await saved(page, () => button(page, "Open the coat card").click());
     check("the coat card is a PDF", card.bytes.subarray(0, 5).toString() === "%PDF-");

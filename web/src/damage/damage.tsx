@@ -72,7 +72,7 @@ function Found({entry}: {entry: Entry}): JSX.Element {
         <p class="sentence">{damage_sentence(d)}</p>
         <p class="hint">{t.damage.legend}</p>
         {(mm ?? cm2) !== null && <p>{t.damage.sure(mm, cm2)}</p>}
-        <Deeper word={t.figures}>
+        <Deeper word={t.damage.the_figures}>
             <Figures d={d}/>
             <Notes of={d}/>
         </Deeper>

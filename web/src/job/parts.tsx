@@ -27,23 +27,27 @@ interface OneProps {
 
 function OneColour({job, colour, reload}: OneProps): JSX.Element {
     const doing = useDoing(), [back, set_back] = useState<Said[] | null>(null);
-    const say = (said: Said[], undo: Said[] | null): Promise<boolean> => doing.go(async () => {
+    // What was pressed is shown until the book has it or has refused it.
+    const [meant, set_meant] = useState<Partial<Pick<Colour, "role" | "pieces">>>({}), shown = {...colour, ...meant};
+    const say = (said: Said[], undo: Said[] | null, mean: typeof meant = {}): Promise<boolean> => doing.go(async () => {
+        set_meant(mean);
         try {
             for (const one of said) await run("job add", {JOB: job.id, "--colour": colour.id, ...one});
             set_back(undo);
         } finally {
             await reload();
+            set_meant({});
         }
     });
-    const role = (to: Role): void => void say([{"--role": to}], [{"--role": colour.role}]);
+    const role = (to: Role): void => void say([{"--role": to}], [{"--role": colour.role}], {role: to});
     const pieces = (to: string[]): void => {
         const turned = job.pieces.filter(piece => to.includes(piece.id) !== colour.pieces.includes(piece.id));
         const put = (on: (id: string) => boolean): Said[] => turned.map(piece => ({"--piece": piece.id, ...on(piece.id) ? {} : {"--off": true}}));
-        void say(put(id => to.includes(id)), put(id => colour.pieces.includes(id)));
+        void say(put(id => to.includes(id)), put(id => colour.pieces.includes(id)), {pieces: to});
     };
     return <>
-        <Choice<Role> label={t.about.role} value={colour.role} set={role} from={ROLES.map(value => ({value, word: t.about.roles[value]}))}/>
-        {job.pieces.length > 0 && <Many label={t.about.goes_on} value={colour.pieces} set={pieces} from={job.pieces.map(piece => ({value: piece.id, word: piece.name}))}/>}
+        <Choice<Role> label={t.about.role} value={shown.role} set={role} from={ROLES.map(value => ({value, word: t.about.roles[value]}))}/>
+        {job.pieces.length > 0 && <Many label={t.about.goes_on} value={shown.pieces} set={pieces} from={job.pieces.map(piece => ({value: piece.id, word: piece.name}))}/>}
         <Problem text={doing.error}/>
         {back && <Undo word={t.kept} undo={async () => void await say(back, null)}/>}
     </>;

@@ -13,6 +13,7 @@ const list = (things: string[]): string =>
 export const notes: Record<string, string> = {
     "amount-over-pot": "Pour the rest by the same recipe, stir both pots together, and spray a card of it before the first coat: two cups are never quite one colour.",
     "amount-density-assumed": "Grams are for an assumed density; with a recipe they are surer.",
+    "picture-no-profile": "The photographs carry no colour profile; the curve of sRGB was assumed.",
     "coats-wait": "The plan holds for the same air with a warmer surface.",
     "sheen-spray-a-patch": "Spray a test patch with as many coats as the job, dry it, read it, and give its gloss under \u201cReckon it again\u201d: mixes of two days differ.",
     "sheen-is-a-guess": "This is a guess from the two ends alone. Spray a patch and read it; better, add rungs to the ladder.",

@@ -176,7 +176,7 @@ export const damage = {
     sentence: (crack: number, loss: string, panel: string): string => `${crack > 0 ? `${crack} mm of cracks` : "No cracks"} and ${Number(loss) > 0 ? `${loss} cm² of lost colour` : "no lost colour"} on ${panel} cm².`,
     sure: (mm: string | null, cm2: string | null): string => `Sure to about ${[mm && `${mm} mm of cracks`, cm2 && `${cm2} cm² of lost colour`].filter(Boolean).join(" and ")}, in 19 of 20.`,
     doubt: (figure: string, within: string | null): string => within === null ? figure : `${figure} ± ${within}`, cracks: "Cracks", loss: "Lost colour",
-    measured: "Measured", figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
+    measured: "What was measured", the_figures: "The figures", figures: "By the work it asks for", width: "Width of the cracks", upto: (mm: string): string => `up to ${mm} mm`, take: "Take these figures into the form",
     classes: {"clean-only": "clean only", recolour: "recolour", "flexible-fill": "flexible fill", "glue-flap": "glue a flap", "sub-patch": "patch under it", "new-panel": "a new panel"} as Record<string, string>,
 };
 
