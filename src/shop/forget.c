@@ -6,7 +6,7 @@
 #include <glib.h>
 #include <string.h>
 
-enum { TRACE_LEAST = 3, DISTINCT_LEAST = 8, DIGITS_LEAST = 6 };
+enum { TRACE_LEAST = 3, DISTINCT_LEAST = 8, DIGITS_LEAST = 6, DIGITS_HOME = 9 };
 
 static void add(const char *list[], size_t *count, struct arena *arena, const char *text, size_t n) {
     while (n && text[n - 1] == ' ') n--;
@@ -85,6 +85,7 @@ static void add_digits(struct traces *traces, struct arena *arena, const char *t
     for (; *telephone && n + 1 < sizeof digits; telephone++)
         if (isdigit((unsigned char)*telephone)) digits[n++] = *telephone;
     if (n >= DIGITS_LEAST) add(traces->number, &traces->numbers, arena, digits, n);
+    if (n > DIGITS_HOME) add(traces->number, &traces->numbers, arena, digits + n - DIGITS_HOME, DIGITS_HOME);
 }
 
 void traces_make(struct traces *traces, struct arena *arena, const char *pseudonym, const char *name,
@@ -129,14 +130,17 @@ static bool is_word(const struct folded *in, size_t at, size_t n) {
     return (at == 0 || !is_letter_at(before)) && (!in->text[at + n] || !is_letter_at(in->text + at + n));
 }
 
-static size_t number_at(const char *text, size_t at, const char *digits) {
+/* The last digits alone are found behind any others: "+43 664 ..." is "0664 ..." at home. Not among letters,
+ * where keys and hashes are. */
+static size_t number_at(const char *text, size_t at, const char *digits, bool whole) {
     const char *to = text + at;
-    if (*to != *digits || (at && isdigit((unsigned char)text[at - 1]))) return 0;
+    const unsigned char before = at ? (unsigned char)text[at - 1] : ' ';
+    if (*to != *digits || isalpha(before) || (whole && isdigit(before))) return 0;
     for (; *digits; digits++) {
         to += strspn(to, " -/.()");
         if (*to++ != *digits) return 0;
     }
-    return isdigit((unsigned char)*to) ? 0 : (size_t)(to - text) - at;
+    return isalnum((unsigned char)*to) ? 0 : (size_t)(to - text) - at;
 }
 
 /* The length of the trace that begins there, or 0. */
@@ -146,7 +150,7 @@ static size_t trace_at(const struct traces *traces, const struct folded *in, siz
         if (strncmp(in->text + at, traces->exact[i], n) == 0) return n;
     }
     for (size_t i = 0; i < traces->numbers; i++) {
-        const size_t n = number_at(in->text, at, traces->number[i]);
+        const size_t n = number_at(in->text, at, traces->number[i], i == 0);
         if (n) return n;
     }
     for (size_t i = 0; free_text && i < traces->words; i++) {
@@ -193,7 +197,8 @@ bool traces_may_stand_in(const struct traces *traces, const char *json) {
     fold_tracked(json, &in);
     for (size_t i = 0; i < traces->count && !may; i++) may = strstr(in.text, traces->exact[i]) != NULL;
     for (size_t i = 0; i < traces->numbers; i++)
-        for (size_t at = 0; at < in.length && !may; at++) may = number_at(in.text, at, traces->number[i]) > 0;
+        for (size_t at = 0; at < in.length && !may; at++)
+            may = number_at(in.text, at, traces->number[i], i == 0) > 0;
     folded_free(&in);
     return may;
 }

@@ -12,10 +12,11 @@ enum { TRACES_MOST = 48 };
  * and with signs that Unicode holds for the same; "Müller" also as "Mueller". */
 struct traces {
     const char *pseudonym;
-    size_t count, words, numbers;    /* exact[0..count) ... */
-    const char *exact[TRACES_MOST];  /* wherever they stand */
-    const char *word[TRACES_MOST];   /* single words of the name: only in free text, only as whole words */
-    const char *number[TRACES_MOST]; /* the digits of a telephone, whatever parts them */
+    size_t count, words, numbers;   /* exact[0..count) ... */
+    const char *exact[TRACES_MOST]; /* wherever they stand */
+    const char *word[TRACES_MOST];  /* single words of the name: only in free text, only as whole words */
+    const char
+        *number[TRACES_MOST]; /* the digits of a telephone, and the last nine of them, whatever parts them */
 };
 
 /* address may have several lines. Texts shorter than three bytes are no trace. */

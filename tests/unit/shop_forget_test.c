@@ -111,6 +111,12 @@ static void a_telephone_is_found_however_it_is_parted(void) {
     const char *other = "lot 900 555 0101, 00 555 01012";
     CHECK(traces_out_of_text(&traces, other, false, arena) == other);
     CHECK(traces_may_stand_in(&traces, "{\"x\":\"00.555.0101\"}"));
+    traces_make(&traces, arena, "gone", "Wanda White", "+00 (0) 664 / 555 01 01", "", "");
+    CHECK_TEXT(traces_out_of_text(&traces, "0664-5550101, +000664 5550101, (0)664 555 0101", false, arena),
+               "06gone, +gone, (0)6gone");
+    const char *key = "01a218ca-0b67-7326-8fdc-a66455501019, f645550101, 645550101a";
+    CHECK(traces_out_of_text(&traces, key, false, arena) == key);
+    person("Wanda White");
     CHECK_TEXT(cleaned("{\"x\":[5550101,0.05550101]}", false), "{\"x\":[5550101,0.05550101]}");
 }
 
