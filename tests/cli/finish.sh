@@ -53,6 +53,11 @@ quiet russet shelf receive binder --lot B-1 --g 5 --expires 2026-01-31
 quiet russet shelf receive binder --lot B-2 --g 6
 echo "# a rescue is poured out of the lots too: what they do not hold beside what is in the cup already is said"
 russet pour --recipe again.json --batch-g 25 --poured binder=4,red-oxide=6 | grep -E "more than planned|lot B-|rescue pours|hold|receive binder"
+echo "# at the scale too, before it is begun with"
+rest() { for _ in $(seq 30); do echo "ST,GS,+$1 g"; done; }
+ramp() { awk -v from="$1" -v to="$2" 'BEGIN { for (g = from; g < to; g += .05) printf "US,GS,+%.2f g\n", g }'; rest "$2"; }
+read -r first second <<< "$(russet pour --recipe again.json --batch-g 25 --json | sed -n 's/.*"to_reading_g": \([0-9.]*\),/\1/p' | head -n 2 | tr '\n' ' ')"
+{ rest 0.00; ramp 0 "$first"; ramp "$first" "$(awk -v g="$second" 'BEGIN { printf "%.2f", g + 4 }')"; } | russet pour --recipe again.json --batch-g 25 --scale - 2>&1 > /dev/null | grep -E -A4 "TOO MUCH|RESCUE"
 allkeys russet job log 2 half.json --colour grey
 pot=$(russet pot list --job 2 --json | sed -n 's/^ *"id": "\(.*\)",/\1/p')
 quiet russet job log 2 adjustment.json --colour grey --pot "$pot"
