@@ -38,6 +38,18 @@ static void place_pixels(struct grain_job *job, const struct picture *picture, c
     task->off_y = job->y0 + task->height / 2. - picture->height / 2.;
 }
 
+static bool overlaps(const struct panel_grid *grid, double x0, double y0, double x1, double y1) {
+    const double x = grid->origin_mm.x, y = grid->origin_mm.y;
+    return x < x1 && y < y1 && x + grid->width * grid->cell_mm > x0 && y + grid->height * grid->cell_mm > y0;
+}
+
+static bool lies_in_window(const struct panel_grid *grid, const struct photo_card *card) {
+    const double r = card->window_mm / 2, x = grid->origin_mm.x - card->window_center_mm[0],
+                 y = grid->origin_mm.y - card->window_center_mm[1];
+    return card->has_window && x >= -r && y >= -r && x + grid->width * grid->cell_mm <= r &&
+           y + grid->height * grid->cell_mm <= r;
+}
+
 /* A grid of millimetres over the patch of the first photograph; the torches stand around its middle. */
 static enum status place_grid(struct grain_job *job, const struct plane_view *view, const double v[4]) {
     const struct polygon px = {
@@ -47,6 +59,9 @@ static enum status place_grid(struct grain_job *job, const struct plane_view *vi
         job->grid.height < LEAST_SIDE)
         return FAULT(job->fault, GRAIN_PATCH_OUTSIDE, NUMBER_TEXT(v[0]), NUMBER_TEXT(v[1]), NUMBER_TEXT(v[2]),
                      NUMBER_TEXT(v[3]), COUNT_TEXT(job->whole_w), COUNT_TEXT(job->whole_h));
+    if (overlaps(&job->grid, 0, 0, job->card->size_mm[0], job->card->size_mm[1]) &&
+        !lies_in_window(&job->grid, job->card))
+        return FAULT0(job->fault, GRAIN_PATCH_CARD);
     job->task.width = job->grid.width, job->task.height = job->grid.height;
     job->task.step_mm = job->grid.cell_mm;
     return STATUS_OK;

@@ -20,8 +20,11 @@
 
 extern operation_flow photo_damage_flow;
 
-enum { PHOTOS_MOST = 32, OVERLAY_LONGEST = 1600 };
+enum { PHOTOS_MOST = 32, OVERLAY_LONGEST = 1600, EDGE = 12 };
 static const double far_mm = .15; /* cells wider than this miss the cracks that leather has first */
+
+static const double edge_much = .08;
+static const double card_edge_mm = 3; /* what a lamp 30 degrees high shades beside a card of 1.5 mm */
 
 struct job {
     const struct surroundings *around;
@@ -106,6 +109,19 @@ static enum status fill_cells(const struct job *job, const char *name, uint8_t *
     return STATUS_OK;
 }
 
+/* The card, and what its edge shades, is no part of the panel. */
+static void leave_card_out(const struct job *job, uint8_t *inside) {
+    const struct panel_grid *grid = &job->grid;
+    const double w = job->card->size_mm[0] + card_edge_mm, h = job->card->size_mm[1] + card_edge_mm;
+    for (int y = 0; y < grid->height; y++)
+        for (int x = 0; x < grid->width; x++) {
+            const double u = grid->origin_mm.x + (x + .5) * grid->cell_mm,
+                         v = grid->origin_mm.y + (y + .5) * grid->cell_mm;
+            if (u > -card_edge_mm && v > -card_edge_mm && u < w && v < h)
+                inside[(size_t)y * (size_t)grid->width + (size_t)x] = 0;
+        }
+}
+
 static enum status set_up(struct job *job, const struct picture *picture) {
     struct polygon px = {4, {{0, 0}, {job->width, 0}, {job->width, job->height}, {0, job->height}}}, mm;
     enum status status = STATUS_OK;
@@ -115,6 +131,7 @@ static enum status set_up(struct job *job, const struct picture *picture) {
     const size_t cells = (size_t)job->grid.width * (size_t)job->grid.height;
     uint8_t *inside = arena_need(job->around->arena, cells, 1), *sound = NULL;
     grid_fill(&job->grid, &mm, inside);
+    if (job->card) leave_card_out(job, inside);
     status = fill_cells(job, "--sound", &sound);
     if (status == STATUS_OK) status = fill_cells(job, "--cleaned", &job->square);
     if (status != STATUS_OK) return status;
@@ -295,8 +312,24 @@ static void put_sound(const struct job *job) {
     json_put(job->reply, "sound", sound);
 }
 
+/* Of the cells along the edge of the photograph, the share that is called lost colour: what lies beyond the
+ * end of the panel looks like that. */
+static double lost_edge(const struct job *job) {
+    const struct panel_grid *grid = &job->grid;
+    size_t all = 0, lost = 0;
+    for (int y = 0; y < grid->height; y++)
+        for (int x = 0; x < grid->width; x++) {
+            const bool edge = x < EDGE || y < EDGE || x >= grid->width - EDGE || y >= grid->height - EDGE;
+            const size_t at = (size_t)y * (size_t)grid->width + (size_t)x;
+            all += edge, lost += edge && job->result->loss.mask[at];
+        }
+    return (double)lost / (double)all;
+}
+
 static void put_notes(const struct job *job) {
     const struct wear_result *result = job->result;
+    const double edge = request_has(job->request, "--panel") ? 0 : lost_edge(job);
+    if (edge > edge_much) NOTE(job->reply, DAMAGE_EDGE, COUNT_TEXT(lround(100 * edge)));
     if (!result->sound_given) NOTE0(job->reply, DAMAGE_NO_SOUND);
     if (result->sound_is_spotted)
         NOTE(

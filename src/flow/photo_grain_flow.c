@@ -265,7 +265,7 @@ static enum status tell(struct grain_job *job, const struct relief *relief) {
     const double *v = grain.value.value;
     if (!(v[AREAL_SDQ] >= least_sdq && v[AREAL_SAL] > 0))
         return FAULT(job->fault, GRAIN_FLAT, ROUNDED(200 * v[AREAL_SDQ], .01));
-    areal_chance(relief, job->around->work, &chance);
+    areal_chance(relief, &grain.value, job->around->work, &chance);
     grain_doubt(&grain, &chance, job->common);
     grain_put(job->reply, &grain);
     json_put(job->reply, "field_mm",

@@ -54,8 +54,10 @@ double areal_transmission(double lambda_over_cutoff);
 /* Heights are taken about their mean; nothing else is levelled. */
 void areal_measure(const struct relief *relief, struct work *work, struct areal *out);
 /* How far the field's chance goes: half-widths of 95 % intervals from the spread over 3 x 3 pieces of it
- * (Student's t, 8 degrees of freedom). Zeros when the pieces were smaller than AREAL_LEAST_SIDE. */
-void areal_chance(const struct relief *relief, struct work *work, struct areal *u95);
+ * (Student's t, 8 degrees of freedom), and for Sal and Str from how much smaller fields read them aside.
+ * whole: what areal_measure said of the relief. Zeros when the pieces were smaller than AREAL_LEAST_SIDE. */
+void areal_chance(const struct relief *relief, const struct areal *whole, struct work *work,
+                  struct areal *u95);
 /* The angle between two directions without sense, 0..90 degrees. */
 double areal_turn(double a_deg, double b_deg);
 

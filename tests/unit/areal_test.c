@@ -127,8 +127,8 @@ static void chance_shrinks_with_the_field(void) {
     for (int i = 0; i < 2; i++) {
         const int n = 192 << i;
         struct relief r = {n, n, .05, random_field(n, .05, .03, .4, .4, 9)};
-        struct areal u95;
-        areal_chance(&r, NULL, &u95);
+        struct areal whole, u95;
+        areal_measure(&r, NULL, &whole), areal_chance(&r, &whole, NULL, &u95);
         u[i] = u95.value[AREAL_SAL];
         free(r.z_mm);
     }

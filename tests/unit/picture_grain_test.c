@@ -212,6 +212,32 @@ static void write_held(const struct set *set, const struct photo_card *card) {
     }
 }
 
+/* The card's own tags and patches are no cracks of the panel that it lies on, and no lost colour: on one
+ * picture, with all of it for the panel, its rectangle and 3 mm about it are left out. */
+static void leaves_the_card_out(const char *card_path, const struct photo_card *card) {
+    const struct operation *operation = operation_find("photo damage");
+    struct arena *arena = arena_new();
+    const struct surroundings around = {.disk = disk_real(), .arena = arena};
+    struct request *request = request_new(operation, arena);
+    json_t *reply = NULL;
+    struct fault fault = {0};
+    char path[300];
+    size_t count;
+    const struct argument *a = operation_arguments(operation, &count);
+    (void)file_in(path, "g0.png");
+    for (size_t i = 0; i < count; i++) {
+        const char *value = strcmp(a[i].name, "PHOTO") == 0    ? path
+                            : strcmp(a[i].name, "--card") == 0 ? card_path
+                                                               : NULL;
+        if (value) CHECK(request_add(request, &a[i], value, &fault) == STATUS_OK);
+    }
+    CHECK(operation->flow(&around, request, &reply, &fault) == STATUS_OK);
+    const double held = .01 * HELD_W * HELD_H, /* of which the card's left edge lies 2 mm, its top 4 mm in */
+        left_out = (card->size_mm[0] + 2 + 3) * (card->size_mm[1] + 3 + 3);
+    CHECK_NEAR(json_number_value(json_object_get(reply, "panel_mm2")), held - left_out, .01 * held);
+    json_decref(reply), arena_free(arena);
+}
+
 static void a_card_registers_a_camera_in_the_hand(void) {
     struct set set = set_new(.5, 4, false, 0, 12);
     const struct spoil none = {0, 0};
@@ -227,7 +253,10 @@ static void a_card_registers_a_camera_in_the_hand(void) {
     write_set(&set, &none), write_held(&set, card);
     (void)file_in(path, "card.json");
     file_put(path, text.data, text.length), text_free(&text), json_decref(object);
-    const struct told told = grain_asked(&set, arena_text(arena, path, strlen(path)), "1268,248,300,294");
+    const struct told told = grain_asked(&set, arena_text(arena, path, strlen(path)), "1268,248,300,294"),
+                      over = grain_asked(&set, arena_text(arena, path, strlen(path)), NULL);
+    CHECK(over.status == STATUS_INPUT && over.word == WORD_GRAIN_PATCH_CARD);
+    leaves_the_card_out(arena_text(arena, path, strlen(path)), card);
     printf(
         "  figure: camera in the hand, a card beside the place, four lights: Sal %.2f %%, Sa %.2f %% off\n",
         100 * (told.sal / set.truth.value[AREAL_SAL] - 1),

@@ -112,7 +112,7 @@ static void read_relief(struct stereo_task *task, double sd, struct areal *out,
     stereo_slopes(task, NULL, p, q, quality);
     stereo_integrate(p, q, .25, 5, NULL, &r);
     areal_measure(&r, NULL, out);
-    if (chance) areal_chance(&r, NULL, chance);
+    if (chance) areal_chance(&r, out, NULL, chance);
     free(p), free(q), free(r.z_mm);
 }
 
