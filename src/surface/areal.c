@@ -162,12 +162,12 @@ static double mean_of(const struct areal piece[9], int parameter) {
     return mean;
 }
 
-static double spread_of(const struct areal piece[9], int parameter) {
+static double spread_of(const struct areal piece[9], const struct areal *whole, int parameter) {
     const double mean = mean_of(piece, parameter);
     double squares = 0;
     for (int i = 0; i < 9; i++) {
         const double d = parameter == AREAL_STD
-                             ? areal_turn(piece[i].value[parameter], piece[0].value[parameter])
+                             ? areal_turn(piece[i].value[parameter], whole->value[parameter])
                              : piece[i].value[parameter] - mean;
         squares += d * d;
     }
@@ -191,7 +191,8 @@ void areal_chance(const struct relief *relief, const struct areal *whole, struct
     }
     memory_free(piece.z_mm);
     for (int k = 0; k < AREAL_COUNT; k++)
-        u95->value[k] = t95 * spread_of(each, k) / 3 + aside[k] * fabs(whole->value[k] - mean_of(each, k));
+        u95->value[k] =
+            t95 * spread_of(each, whole, k) / 3 + aside[k] * fabs(whole->value[k] - mean_of(each, k));
 }
 
 void areal_measure(const struct relief *relief, struct work *work, struct areal *out) {

@@ -8,16 +8,19 @@ static const double of_chance[AREAL_COUNT] = {
     [AREAL_SA] = 1,  [AREAL_SQ] = 1,    [AREAL_SZ] = 2.5, [AREAL_SSK] = 1, [AREAL_SKU] = 1,
     [AREAL_SAL] = 1, [AREAL_STR] = .85, [AREAL_STD] = 1,  [AREAL_SDQ] = 1, [AREAL_SDR] = 1};
 
+/* What gloss leaves in all amplitudes alike, 1 sigma, beside the torches' own error. */
+static const double gloss_left = .01;
+
 void grain_doubt(struct grain *grain, const struct areal *chance, double common) {
-    const double amplitude = hypot(common, .02);
+    const double amplitude = hypot(common, gloss_left);
     const double *v = grain->value.value, *c = chance->value;
     const double sigma[AREAL_COUNT] = {[AREAL_SA] = amplitude * v[AREAL_SA],
                                        [AREAL_SQ] = amplitude * v[AREAL_SQ],
                                        [AREAL_SZ] = 1.5 * amplitude * v[AREAL_SZ],
-                                       [AREAL_SSK] = .02,
-                                       [AREAL_SKU] = .01 * v[AREAL_SKU],
-                                       [AREAL_SAL] = .004 * v[AREAL_SAL],
-                                       [AREAL_STR] = .005,
+                                       [AREAL_SSK] = .01,
+                                       [AREAL_SKU] = .006 * v[AREAL_SKU],
+                                       [AREAL_SAL] = .003 * v[AREAL_SAL],
+                                       [AREAL_STR] = .003,
                                        [AREAL_STD] = v[AREAL_STR] < GRAIN_DIRECTED ? 3 : 45,
                                        [AREAL_SDQ] = amplitude * v[AREAL_SDQ],
                                        [AREAL_SDR] = 2 * amplitude * v[AREAL_SDR]};

@@ -6,7 +6,7 @@
 static const double pi = 3.14159265358979323846;
 static const double nearest = .25, farthest = 3.6; /* in heights of the pin */
 static const double in_shadow = .5, least_dark = .3;
-enum { MISSES = 3, AROUND = 24 };
+enum { MISSES = 3, AROUND = 24, FAN = 80, TURNS = 2 };
 
 static double light_at(const struct picture *picture, double x, double y) {
     if (!picture_inside(picture, x, y, 1)) return NAN;
@@ -88,10 +88,10 @@ static double darkness(const struct pin_rings *ratio, int ray, int steps) {
     return sum / steps;
 }
 
-/* The middle of the dark rays about `best`, by their first steps; NAN when none is dark. */
-static double dark_middle(const struct pin_rings *ratio, int best, int steps) {
+/* The middle of the dark rays `around` a best one, by their first steps; NAN when none is dark. */
+static double dark_middle(const struct pin_rings *ratio, int best, int around, int steps) {
     double sum = 0, turned = 0;
-    for (int k = -AROUND; k <= AROUND; k++) {
+    for (int k = -around; k <= around; k++) {
         const double weight =
             fmax(0, darkness(ratio, (best + k + PIN_RAYS) % PIN_RAYS, steps) - least_dark / 2);
         sum += weight, turned += weight * k;
@@ -107,14 +107,18 @@ static bool find_torch(const struct pin_rings *ratio, struct stereo_light *out) 
         if (dark > most) most = dark, best = a;
     }
     if (most < least_dark) return false;
-    const double middle = dark_middle(ratio, best, PIN_STEPS / 16);
-    const int ray = (int)lround(middle) + PIN_RAYS;
-    double end = shadow_end(ratio, ray % PIN_RAYS);
-    if (!(end > 4)) return false; /* beside the middle a ray leaves the shadow sooner, or the picture */
-    for (int k = -2; k <= 2; k++) end = fmax(end, shadow_end(ratio, (ray + k) % PIN_RAYS));
-    const double azimuth = dark_middle(ratio, best, (int)(.9 * end));
+    /* Near the foot a thick pin's shadow is dark over many rays: the middle of what is dark up to an end
+     * tells a better ray, and that a better end. */
+    double azimuth = dark_middle(ratio, best, FAN, PIN_STEPS / 16), end = 0;
+    for (int turn = 0; turn < TURNS; turn++) {
+        const int ray = (int)lround(azimuth) + PIN_RAYS;
+        end = shadow_end(ratio, ray % PIN_RAYS);
+        if (!(end > 4)) return false; /* the shadow leaves the picture */
+        for (int k = -2; k <= 2; k++) end = fmax(end, shadow_end(ratio, (ray + k) % PIN_RAYS));
+        azimuth = dark_middle(ratio, ray % PIN_RAYS, AROUND, (int)(.9 * end));
+        if (isnan(azimuth)) return false;
+    }
     const double length = nearest + (farthest - nearest) * end / (PIN_STEPS - 1);
-    if (isnan(azimuth)) return false;
     out->azimuth_deg = fmod(azimuth * 360. / PIN_RAYS + 180, 360);
     out->elevation_deg = atan(1 / length) * 180 / pi;
     return true;
