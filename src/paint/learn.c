@@ -127,12 +127,14 @@ static double median_of_seen(const double *value, const bool *left_out, size_t n
     return m;
 }
 
-/* How well the others tell each other when one result is not among them. */
+/* How well the others tell each other when one result, and what else was read of its pour, is not among them.
+ */
 static double usual_without(const struct lesson *lesson, size_t index, struct work *work) {
     bool *left_out = memory_need(lesson->results, sizeof *left_out);
     struct lesson rest = *lesson;
     memcpy(left_out, lesson->left_out, lesson->results * sizeof *left_out);
-    left_out[index] = true;
+    for (size_t i = 0; i < lesson->results; i++)
+        if (same_pour(&lesson->result[i], &lesson->result[index], lesson->shelf->count)) left_out[i] = true;
     rest.left_out = left_out;
     rest.held_out = memory_need(lesson->results, sizeof *rest.held_out);
     work_run(work, rest.results, hold_out_one, &rest);
@@ -159,17 +161,18 @@ static int worst(const struct lesson *lesson, size_t before) {
 }
 
 /* The result that stands far off, or -1. One at a time: a bad result makes its neighbours look bad, and among
- * few the usual itself; so the worst three are also held to what the others are without them. */
+ * few the usual itself; so the worst three, of few all, are also held to what the others are without them. */
 static int find_far(const struct lesson *lesson, struct work *work) {
-    enum { SUSPECTS = 3 };
+    enum { SUSPECTS = 3, FEW = 12 };
     int far = worst(lesson, 0);
     double most = FAR_TIMES;
     if (far < 0) return -1;
-    if (lesson->held_out[far] >
-        FAR_TIMES * median_of_seen(lesson->held_out, lesson->left_out, lesson->results))
+    const bool few = lesson->results <= FEW;
+    if (!few && lesson->held_out[far] >
+                    FAR_TIMES * median_of_seen(lesson->held_out, lesson->left_out, lesson->results))
         return far;
     far = -1;
-    for (size_t k = 0; k < SUSPECTS; k++) {
+    for (size_t k = 0; k < (few ? lesson->results : SUSPECTS); k++) {
         const int suspect = worst(lesson, k);
         if (suspect < 0) break;
         const double times = lesson->held_out[suspect] / usual_without(lesson, (size_t)suspect, work);
@@ -183,7 +186,9 @@ static void describe_outlier(const struct lesson *lesson, size_t index, struct o
     struct card *rest = memory_need(lesson->results, sizeof *rest);
     size_t n = 0;
     for (size_t i = 0; i < lesson->results; i++)
-        if (!lesson->left_out[i]) rest[n++] = lesson->result[i];
+        if (!lesson->left_out[i] &&
+            !same_pour(&lesson->result[i], &lesson->result[index], lesson->shelf->count))
+            rest[n++] = lesson->result[i];
     const struct card *card = &lesson->result[index];
     learnt = calibration_new(lesson->shelf, rest, n, lesson->lots, lesson->doubt);
     struct shelf bent = *lesson->shelf;

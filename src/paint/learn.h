@@ -2,9 +2,9 @@
  *
  * Every result is tried against what the others say (leave one out, and with it what else was read of the
  * same pour: the halves of a card over two grounds would speak for each other). A result that stands far off
- * (over LEARN_FAR dE00 and over four times the median, or over four times what the others are without it) is
- * named with its likeliest cause and left out. The shelf learns only when results that it has not seen are
- * predicted better afterwards. */
+ * (over LEARN_FAR dE00 and over four times the median, or over four times what the others are without it; of
+ * twelve results or fewer by the latter alone) is named with its likeliest cause and left out. The shelf
+ * learns only when results that it has not seen are predicted better afterwards. */
 #ifndef RUSSET_PAINT_LEARN_H
 #define RUSSET_PAINT_LEARN_H
 

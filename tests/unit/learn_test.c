@@ -91,6 +91,24 @@ static void one_forgotten_toner_among_six_pots_is_named(void) {
     }
 }
 
+/* Both readings of a pot that is not what was written: each would hide the other. */
+static void a_forgotten_toner_is_named_though_its_card_was_read_twice(void) {
+    static double part[POTS][SHELF_MOST];
+    for (int forgotten = 0; forgotten < POTS; forgotten += 3) {
+        struct card once[POTS], card[2 * POTS];
+        pots_make(part, once, forgotten);
+        for (int i = 0; i < 2 * POTS; i++) card[i] = once[i / 2];
+        struct learnt learnt = learn(card, 2 * POTS);
+        CHECK(learnt.outliers == 2);
+        for (size_t i = 0; i < learnt.outliers; i++) {
+            CHECK(learnt.outlier[i].result / 2 == (size_t)forgotten);
+            CHECK(learnt.outlier[i].toner == colour[1]);
+        }
+        CHECK(learnt.better);
+        calibration_free(learnt.calibration);
+    }
+}
+
 /* The shelf already tells these to the last digit: whatever is learnt from them is no better. */
 static void a_shelf_that_is_right_already_is_not_called_better(void) {
     static double part[THREE][SHELF_MOST];
@@ -124,6 +142,7 @@ int main(void) {
     read_shelf();
     RUN(two_lots_are_learnt_and_nothing_is_left_out);
     RUN(one_forgotten_toner_among_six_pots_is_named);
+    RUN(a_forgotten_toner_is_named_though_its_card_was_read_twice);
     RUN(two_readings_of_one_card_do_not_speak_for_each_other);
     RUN(a_shelf_that_is_right_already_is_not_called_better);
     arena_free(arena);
