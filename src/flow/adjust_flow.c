@@ -382,23 +382,19 @@ static void see_pot(const struct desk *desk, struct spectrum *now) {
 }
 
 /* A difference of two readings by one photograph becomes a target that is only a Lab: the pot as the shelf
- * sees it, less what was seen. What the camera makes otherwise than an eye of the dab is known where the
- * shelf knows the camera, since the dab's curve is; of the spot it is known when an instrument read its
- * curve, and else taken as nothing: the map that the dabs gave is right for the mean of colours. */
+ * sees it, less what was seen, and less what a camera that the shelf knows makes otherwise than an eye of the
+ * dab, whose curve is known, and of the spot. */
 static enum status target_by_photo(struct desk *desk, struct fault *fault) {
     const char *path = request_text(desk->request, "--against");
     const struct weights *camera = desk->shelf.camera;
     struct reading *target = &desk->task.match.target;
     struct spectrum now;
-    double spot[3];
     const enum status status = against_read(desk->around, path, &desk->against, fault);
     if (status != STATUS_OK) return status;
     see_pot(desk, &now);
-    if (camera) eye_less_camera(camera, &now, desk->camera_off);
-    if (camera && target->has_spectrum && !target->has_band) {
-        eye_less_camera(camera, &target->reflectance, spot);
-        for (int k = 0; k < 3; k++) desk->camera_off[k] -= spot[k];
-    }
+    const bool spot_known = target->has_spectrum && !target->has_band;
+    if (camera)
+        eye_less_camera_apart(camera, &now, spot_known ? &target->reflectance : NULL, desk->camera_off);
     struct lab wanted = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
     wanted.l -= desk->against.dlab[0] + desk->camera_off[0];
     wanted.a -= desk->against.dlab[1] + desk->camera_off[1];

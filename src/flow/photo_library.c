@@ -1,12 +1,18 @@
 /* A library of mixes: each pair of toners in nine steps, each three in ten mixtures of very different shares
- * (a strong black colours at a hundredth of what a white needs). */
+ * (a strong black colours at a hundredth of what a white needs).
+ *
+ * Of a shelf that a phone told (shelf.camera) only mixes with one bright toner at most: leathers are coloured
+ * with white, black and oxides and a bright pigment beside them (common practice), and three numbers do not
+ * tell such a brown from one of an orange and a green, which a camera sees otherwise. Where that leaves too
+ * few for an estimate, all count. */
 #include "flow/photo_library.h"
 #include "paint/pigment.h"
 #include <assert.h>
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
-enum { LIBRARY_MOST = 12000 };
+enum { LIBRARY_MOST = 12000, LIBRARY_LEAST = 200 };
 
 static const double binder = .5; /* of the whole, common practice */
 
@@ -15,11 +21,14 @@ struct library {
     struct spectrum *mix;
     size_t count;
     int binder, usable[SHELF_MOST], usables;
+    bool bright[SHELF_MOST]; /* at most one in a mix */
 };
 
 static void add(struct library *library, const int toner[], const double share[], int n) {
     double part[SHELF_MOST] = {0}, sum = 0;
-    if (library->count == LIBRARY_MOST) return;
+    int bright = 0;
+    for (int i = 0; i < n; i++) bright += library->bright[toner[i]];
+    if (library->count == LIBRARY_MOST || bright > 1) return;
     for (int i = 0; i < n; i++) sum += share[i];
     const double pigment = library->binder >= 0 ? 1 - binder : 1;
     for (int i = 0; i < n; i++) part[toner[i]] += pigment * share[i] / sum;
@@ -50,6 +59,12 @@ static void add_triples(struct library *library) {
                         share[s], 3);
 }
 
+static void make_mixes(struct library *library) {
+    for (int i = 0; i < library->usables; i++) add(library, &library->usable[i], (double[]){1}, 1);
+    add_pairs(library);
+    add_triples(library);
+}
+
 size_t photo_library_of(const struct shelf *shelf, struct arena *arena, struct spectrum **out) {
     struct library library = {.shelf = shelf, .binder = -1};
     for (size_t i = 0; i < shelf->count; i++) {
@@ -59,9 +74,14 @@ size_t photo_library_of(const struct shelf *shelf, struct arena *arena, struct s
             library.usable[library.usables++] = (int)i;
     }
     library.mix = arena_need(arena, LIBRARY_MOST, sizeof *library.mix);
-    for (int i = 0; i < library.usables; i++) add(&library, &library.usable[i], (double[]){1}, 1);
-    add_pairs(&library);
-    add_triples(&library);
+    for (size_t i = 0; i < shelf->count && shelf->camera; i++)
+        library.bright[i] = shelf->toner[i].prior.on && !pigment_is_dull(shelf->toner[i].prior.source);
+    make_mixes(&library);
+    if (library.count < LIBRARY_LEAST && shelf->camera) {
+        memset(library.bright, 0, sizeof library.bright);
+        library.count = 0;
+        make_mixes(&library);
+    }
     *out = library.mix;
     return library.count;
 }

@@ -19,6 +19,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 static const double own_shape = .10, invented_shape = .20, relative_shape = .25, family_shape = .35;
 static const double strength_sd = .69, scatter_sd = .35; /* a factor of two; S against K */
@@ -287,4 +288,31 @@ void pigment_shelf(struct shelf *shelf) {
         toner->crowd = usual_crowd; /* S stays what it was undiluted */
         for (int b = 0; b < BANDS; b++) toner->s[b] *= 1 + usual_crowd;
     }
+}
+
+/* By Colour Index generic names (all whites, blacks and browns; PY42, PY43, PR101, PR102 are iron oxides),
+ * and by family. */
+static bool is_dull(const char *name, size_t length) {
+    static const char *const begins[] = {"pw", "pbk", "pbr"};
+    static const char *const whole[] = {"py42",         "py43",       "pr101",         "pr102",
+                                        "white",        "binder",     "umber",         "sienna",
+                                        "yellow-oxide", "red-oxide",  "brown-oxide",   "black-oxide",
+                                        "warm-black",   "cool-black", "unknown-brown", "unknown-black"};
+    for (size_t i = 0; i < sizeof begins / sizeof begins[0]; i++) {
+        const size_t n = strlen(begins[i]);
+        if (length > n && strncasecmp(name, begins[i], n) == 0 && isdigit((unsigned char)name[n]))
+            return true;
+    }
+    for (size_t i = 0; i < sizeof whole / sizeof whole[0]; i++)
+        if (strlen(whole[i]) == length && strncasecmp(name, whole[i], length) == 0) return true;
+    return false;
+}
+
+bool pigment_is_dull(const char *text) {
+    while (*text) {
+        if (!is_dull(text, strcspn(text, ":+"))) return false;
+        text += strcspn(text, "+");
+        text += *text == '+';
+    }
+    return true;
 }

@@ -24,6 +24,9 @@ bool pigment_blend(const char *text, double k[BANDS], double s[BANDS], struct to
  * crowd. Call it once, after the toners are named. */
 void pigment_shelf(struct shelf *shelf);
 
+/* Is a toner of such a text made of white, black, oxides and earths alone? */
+bool pigment_is_dull(const char *text);
+
 /* Names of the families, for a sentence: "yellow-oxide, red-oxide, ...". */
 void pigment_families(char *out, size_t room);
 

@@ -112,3 +112,14 @@ void eye_less_camera(const struct weights *camera, const struct spectrum *r, dou
                      seen = lab_of_spectrum(r, camera);
     dlab[0] = eye.l - seen.l, dlab[1] = eye.a - seen.a, dlab[2] = eye.b - seen.b;
 }
+
+/* Set on shops 1001 to 1006 of the photo room (docs/camera-room.md). */
+static const double unknown_share = .5;
+
+void eye_less_camera_apart(const struct weights *camera, const struct spectrum *dab,
+                           const struct spectrum *spot, double dlab[3]) {
+    double of_spot[3];
+    eye_less_camera(camera, dab, dlab);
+    if (spot) eye_less_camera(camera, spot, of_spot);
+    for (int k = 0; k < 3; k++) dlab[k] -= spot ? of_spot[k] : unknown_share * dlab[k];
+}

@@ -23,5 +23,9 @@ void prior_eye_add(const struct prior_eye *eye, const double z[], const struct s
 
 /* What an eye's Lab (D65/10) of r is more than that camera's. */
 void eye_less_camera(const struct weights *camera, const struct spectrum *r, double dlab[3]);
+/* What an eye sees more of a difference dab - spot than that camera. spot NULL: its curve is not known, and
+ * half of what the dab's makes is taken for it: pigments of the trade are alike, but not the same. */
+void eye_less_camera_apart(const struct weights *camera, const struct spectrum *dab,
+                           const struct spectrum *spot, double dlab[3]);
 
 #endif

@@ -210,10 +210,9 @@ bool photo_shop_adjust_by(struct photo_shop *shop, const struct match_task *task
                               .doubt = doubt_usual};
     struct lab lab = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
     lab.l -= dlab[0], lab.a -= dlab[1], lab.b -= dlab[2];
-    double off[3] = {0}, of_spot[3] = {0}; /* as `adjust --against` */
-    if (shop->shelf.camera) eye_less_camera(shop->shelf.camera, &now, off);
-    if (shop->shelf.camera && spot) eye_less_camera(shop->shelf.camera, spot, of_spot);
-    lab.l -= off[0] - of_spot[0], lab.a -= off[1] - of_spot[1], lab.b -= off[2] - of_spot[2];
+    double off[3] = {0}; /* as `adjust --against` */
+    if (shop->shelf.camera) eye_less_camera_apart(shop->shelf.camera, &now, spot, off);
+    lab.l -= off[0], lab.a -= off[1], lab.b -= off[2];
     ask.match.target = (struct reading){.geometry = GEOMETRY_PHOTO, .lab = lab};
     const bool done = adjust_run(&ask, NULL, arena, &found, &fault) == STATUS_OK;
     if (!done) printf("  %s\n", fault.text);

@@ -366,6 +366,15 @@ static void what_a_camera_misses_is_not_taken_for_the_toners(void) {
 }
 
 /* Names of the Colour Index, with weights, and what is not known. */
+static void dull_names_are_known(void) {
+    static const char *const dull[] = {"PW6",       "py42+PBk7:.2",  "PBr7",
+                                       "red-oxide", "unknown-brown", "PR101:2+white"};
+    static const char *const bright[] = {"PB15:3",      "PB15:3+PW6:.1", "PW6+PR122",
+                                         "unknown-red", "PY420",         "PR3"};
+    for (size_t i = 0; i < sizeof dull / sizeof dull[0]; i++) CHECK(pigment_is_dull(dull[i]));
+    for (size_t i = 0; i < sizeof bright / sizeof bright[0]; i++) CHECK(!pigment_is_dull(bright[i]));
+}
+
 static void names_are_read(void) {
     double k[BANDS], s[BANDS], k3[BANDS], s3[BANDS], kw[BANDS], sw[BANDS];
     struct toner_prior prior;
@@ -389,6 +398,7 @@ static void names_are_read(void) {
 
 int main(void) {
     RUN(names_are_read);
+    RUN(dull_names_are_known);
     RUN(what_was_known_stays_when_the_dabs_agree);
     RUN(more_knowledge_never_hurts);
     RUN(a_camera_sees_greys_as_the_eye_does);
