@@ -372,13 +372,36 @@ static void put_adjustment(struct desk *desk, const struct adjust_result *found)
     put_notes(desk, found);
 }
 
-/* The pot as the shelf sees it. */
-static void see_pot(const struct desk *desk, struct spectrum *now) {
+/* The pot as the shelf sees it; its parts are the arena's. */
+static const double *see_pot(const struct desk *desk, struct spectrum *now) {
     const size_t count = desk->shelf.count;
     double *part = arena_need(desk->around->arena, count, sizeof *part);
     const double sum = adjust_remains(desk->task.pot_g, count, 0, part);
     for (size_t i = 0; i < count && sum > 0; i++) part[i] /= sum;
     predict_reflectance(&desk->shelf, part, &desk->task.match.film, now);
+    return part;
+}
+
+/* The same after earlier cards. */
+static const double *see_learnt_pot(const struct desk *desk, struct spectrum *now) {
+    struct desk learnt = *desk;
+    if (desk->task.cards == 0) return see_pot(desk, now);
+    struct calibration *cards =
+        calibration_new(&desk->shelf, desk->task.card, desk->task.cards, 1, &desk->task.doubt);
+    learnt.shelf.toner = arena_need(desk->around->arena, desk->shelf.count, sizeof *learnt.shelf.toner);
+    memcpy(learnt.shelf.toner, desk->shelf.toner, desk->shelf.count * sizeof *learnt.shelf.toner);
+    calibration_apply(cards, 0, &learnt.shelf);
+    calibration_free(cards);
+    return see_pot(&learnt, now);
+}
+
+/* Where the pot stands is what a difference starts from: by definition where the shelf says. Told as a card,
+ * so that only what the additions change is unsure. */
+static void stand_on_pot(struct desk *desk, const double part[], const struct spectrum *now) {
+    struct card *card = arena_need(desk->around->arena, desk->task.cards + 1, sizeof *card);
+    for (size_t i = 0; i < desk->task.cards; i++) card[i] = desk->task.card[i];
+    card[desk->task.cards++] = (struct card){.part = part, .film = desk->task.match.film, .measured = *now};
+    desk->task.card = card;
 }
 
 /* A difference of two readings by one photograph becomes a target that is only a Lab: the pot as the shelf
@@ -391,7 +414,7 @@ static enum status target_by_photo(struct desk *desk, struct fault *fault) {
     struct spectrum now;
     const enum status status = against_read(desk->around, path, &desk->against, fault);
     if (status != STATUS_OK) return status;
-    see_pot(desk, &now);
+    stand_on_pot(desk, see_learnt_pot(desk, &now), &now);
     const bool spot_known = target->has_spectrum && !target->has_band;
     if (camera)
         eye_less_camera_apart(camera, &now, spot_known ? &target->reflectance : NULL, desk->camera_off);
@@ -428,6 +451,8 @@ static enum status run_adjustment(struct desk *desk, struct fault *fault) {
     if (status == STATUS_OK)
         status = adjust_run(&desk->task, desk->around->work, desk->around->arena, &found, fault);
     if (status != STATUS_OK) return status;
+    if (request_has(desk->request, "--against")) /* and what the photograph is unsure of */
+        found.de00_after_p95 = hypot(found.de00_after_p95, desk->against.unlike_de00);
     put_adjustment(desk, &found);
     return found.reaches ? STATUS_OK : STATUS_NO;
 }

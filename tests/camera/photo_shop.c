@@ -202,15 +202,18 @@ bool photo_shop_adjust_by(struct photo_shop *shop, const struct match_task *task
     const double sum = sum_of(pot->written_g);
     for (int i = 0; i < ROOM_MOST; i++) part[i] = pot->written_g[i] / sum;
     predict_reflectance(&shop->shelf, part, &task->film, &now);
+    const struct card card = {.part = part, .film = task->film, .measured = now}; /* as `adjust --against` */
     struct adjust_task ask = {.match = *task,
                               .pot_g = pot->written_g,
                               .taken_g = pot->taken_g,
                               .pot_limit_g = LIMIT_G,
+                              .card = &card,
+                              .cards = 1,
                               .tolerance = .3,
                               .doubt = doubt_usual};
     struct lab lab = lab_of_spectrum(&now, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
     lab.l -= dlab[0], lab.a -= dlab[1], lab.b -= dlab[2];
-    double off[3] = {0}; /* as `adjust --against` */
+    double off[3] = {0};
     if (shop->shelf.camera) eye_less_camera_apart(shop->shelf.camera, &now, spot, off);
     lab.l -= off[0], lab.a -= off[1], lab.b -= off[2];
     ask.match.target = (struct reading){.geometry = GEOMETRY_PHOTO, .lab = lab};
