@@ -230,22 +230,34 @@ static inline void canvas_tiff(const struct canvas *c, const char *path, struct 
     TIFFClose(t);
 }
 
-/* A DNG (Adobe DNG 1.4, the tags that it demands) of one colour filter array or of three values a pixel. */
+/* A DNG (Adobe DNG 1.4, the tags that it demands) of one colour filter array or of three values a pixel;
+ * plain: a raw file by TIFF/EP alone (ISO 12234-2: a colour filter array, no levels, no colours, no white).
+ */
 struct dng {
     int width, height;
-    bool three;
+    bool three, plain;
     const uint16_t *values;
     double black, white;
     unsigned char pattern[4]; /* 0 red, 1 green, 2 blue: rows of a 2 x 2 cell */
     int orientation;
 };
 
-static inline void dng_write(const struct dng *d, const char *path) {
+static inline void dng_colours(TIFF *t, const struct dng *d) {
     static const float matrix[9] = {.9F, -.3F, -.1F, -.5F, 1.3F, .2F, -.1F, .2F, .7F};
     static const float neutral[3] = {.5F, 1, .6F};
-    const uint16_t dim[2] = {2, 2};
     const float black = (float)d->black;
     const uint32_t white = (uint32_t)d->white;
+    TIFFSetField(t, TIFFTAG_DNGVERSION, "\001\004\000\000");
+    TIFFSetField(t, TIFFTAG_UNIQUECAMERAMODEL, "Invented One");
+    TIFFSetField(t, TIFFTAG_COLORMATRIX1, 9, matrix);
+    TIFFSetField(t, TIFFTAG_ASSHOTNEUTRAL, 3, neutral);
+    TIFFSetField(t, TIFFTAG_CALIBRATIONILLUMINANT1, 21);
+    if (!d->three) TIFFSetField(t, TIFFTAG_BLACKLEVEL, 1, &black);
+    TIFFSetField(t, TIFFTAG_WHITELEVEL, 1, &white);
+}
+
+static inline void dng_write(const struct dng *d, const char *path) {
+    const uint16_t dim[2] = {2, 2};
     TIFF *t = TIFFOpen(path, "w");
     if (!t) abort();
     TIFFSetField(t, TIFFTAG_SUBFILETYPE, 0);
@@ -258,17 +270,13 @@ static inline void dng_write(const struct dng *d, const char *path) {
     TIFFSetField(t, TIFFTAG_PLANARCONFIG, PLANARCONFIG_CONTIG);
     TIFFSetField(t, TIFFTAG_ROWSPERSTRIP, d->height);
     TIFFSetField(t, TIFFTAG_ORIENTATION, d->orientation ? d->orientation : 1);
-    TIFFSetField(t, TIFFTAG_DNGVERSION, "\001\004\000\000");
-    TIFFSetField(t, TIFFTAG_UNIQUECAMERAMODEL, "Invented One");
-    TIFFSetField(t, TIFFTAG_COLORMATRIX1, 9, matrix);
-    TIFFSetField(t, TIFFTAG_ASSHOTNEUTRAL, 3, neutral);
-    TIFFSetField(t, TIFFTAG_CALIBRATIONILLUMINANT1, 21);
+    TIFFSetField(t, TIFFTAG_MAKE, "Invented");
+    TIFFSetField(t, TIFFTAG_MODEL, "One");
+    if (!d->plain) dng_colours(t, d);
     if (!d->three) {
         TIFFSetField(t, TIFFTAG_CFAREPEATPATTERNDIM, dim);
         TIFFSetField(t, TIFFTAG_CFAPATTERN, 4, d->pattern);
-        TIFFSetField(t, TIFFTAG_BLACKLEVEL, 1, &black);
     }
-    TIFFSetField(t, TIFFTAG_WHITELEVEL, 1, &white);
     const size_t stride = (size_t)d->width * (d->three ? 3 : 1);
     uint16_t *row = calloc(stride, sizeof *row);
     for (int y = 0; y < d->height; y++) {

@@ -142,8 +142,9 @@ static void recode(const struct canvas *c, double gamma, struct canvas *out) {
 }
 
 /* The sensor's light under a colour filter array, with black and white of a sensor of fourteen bits and a
- * white balance that is still to be done (AsShotNeutral .5, 1, .6). */
-static void put_dng(const struct scene *scene, const char *path) {
+ * white balance that is still to be done (AsShotNeutral .5, 1, .6): as a DNG, and as a raw file by TIFF/EP,
+ * from which the black is taken and which tells no white balance. */
+static void put_raws(const struct scene *scene, const char *path, const char *plain_path) {
     static const double balance[3] = {.5, 1, .6};
     struct sensor raw = scene->sensor;
     raw.quality = 0;
@@ -164,6 +165,10 @@ static void put_dng(const struct scene *scene, const char *path) {
             values[at] = (uint16_t)lrint(512 + rgb[3 * at + (size_t)k] / 65535. * balance[k] * (16383 - 512));
         }
     dng_write(&dng, path);
+    for (size_t i = 0; i < pixels; i++)
+        values[i] = (uint16_t)lrint(65535. * fmax(values[i] - 512., 0) / (16383 - 512));
+    dng.plain = true;
+    dng_write(&dng, plain_path);
     plate_free(plate);
     free(rgb), free(values);
 }
@@ -209,8 +214,11 @@ static void every_kind_of_file_is_decoded_and_measured(void) {
     free((void *)(size_t)recoded.icc);
     canvas_free(&recoded);
     scene.width = WIDTH / 2 * 3, scene.height = HEIGHT / 2 * 3; /* one value of each colour from four cells */
-    put_dng(&scene, file_in(path, "sensor.dng"));
+    char plain[300];
+    put_raws(&scene, file_in(path, "sensor.dng"), file_in(plain, "sensor.tif"));
     CHECK_AT_MOST(measured(path, truth, NULL), .6);
+    CHECK_AT_MOST(measured(plain, truth, NULL),
+                  .8); /* TIFF/EP: it tells no matrix of its camera to lean on */
 }
 
 /* Without the card's own greys to hide it: the profile decides what the sheet of the first day reads. */
