@@ -26,6 +26,7 @@ struct grain_job {
     struct chroma chroma;    /* of the first photograph's patch */
     int whole_w, whole_h, x0, y0;
     double s_mm, l_mm, common; /* common: error of all slopes together, relative (stereo_aim) */
+    double askew;              /* of those of one way against the other; 0: the torches were mended */
 };
 
 static inline const char *grain_rounded(char out[40], double value, double unit) {

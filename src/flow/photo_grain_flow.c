@@ -161,6 +161,7 @@ static enum status check_still(struct grain_job *job) {
 static void aim(struct grain_job *job) {
     const double sd_deg = request_number(job->request, "--light-sd-deg", 3);
     const double change = sd_deg > 0 ? stereo_aim(&job->task, sd_deg, job->around->work, &job->common) : -1;
+    if (change < 0) job->askew = 2 * job->common; /* each way by half of the torches */
     if (change >= 0)
         json_put_number(job->reply, "lights_mended_deg", change, 2);
     else
@@ -266,7 +267,7 @@ static enum status tell(struct grain_job *job, const struct relief *relief) {
     if (!(v[AREAL_SDQ] >= least_sdq && v[AREAL_SAL] > 0))
         return FAULT(job->fault, GRAIN_FLAT, ROUNDED(200 * v[AREAL_SDQ], .01));
     areal_chance(relief, &grain.value, job->around->work, &chance);
-    grain_doubt(&grain, &chance, job->common);
+    grain_doubt(&grain, &chance, job->common, job->askew);
     grain_put(job->reply, &grain);
     json_put(job->reply, "field_mm",
              json_numbers((const double[]){relief->width * relief->step_mm, relief->height * relief->step_mm},

@@ -15,9 +15,10 @@ static const double GRAIN_SANDED = -.5;  /* Ssk below: hills are cut off, valley
 static const double GRAIN_FIELD = 40;    /* a field of fewer Sal reads Sal low */
 
 /* u95 of what was read: chance of the field (areal_chance), what all slopes are off in common (1 sigma,
- * relative: stereo_aim), and what the method leaves (gloss: 1 % of Sa, 1 sigma). In renderings it holds as
- * told; of real leather allow 10 % on Sa. */
-void grain_doubt(struct grain *grain, const struct areal *chance, double common);
+ * relative: stereo_aim), what those of one way are off against those across it (askew, likewise; 0 where the
+ * pictures mended the torches), and what the method leaves (gloss: 1.3 % of Sa, 1 sigma). In renderings it
+ * holds as told; of real leather allow 10 % on Sa. */
+void grain_doubt(struct grain *grain, const struct areal *chance, double common, double askew);
 
 enum grain_verdict { GRAIN_SAME, GRAIN_DIFFERENT, GRAIN_NOT_TOLD };
 /* Different when the difference is over both u95 in quadrature; Std is not told unless both have a direction.

@@ -304,7 +304,7 @@ static void count_held(const double *wide, int piece, double sd, double ks, cons
     struct grain grain;
     struct shot s = take(&scene, LIGHTS, sd);
     read_relief(&s.task, sd, &grain.value, &quality, &chance, &common);
-    grain_doubt(&grain, &chance, common);
+    grain_doubt(&grain, &chance, common, 0);
     for (int i = 0; i < AREAL_COUNT; i++) {
         const double a = grain.value.value[i], b = want->value[i];
         if (i == AREAL_STD && want->value[AREAL_STR] >= GRAIN_DIRECTED) continue;
