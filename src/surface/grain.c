@@ -5,8 +5,8 @@
  * of it; the highest and the lowest place do not average. Measured on pieces of far larger random fields
  * (tests/unit/stereo_test.c, other seeds than those that are quoted). */
 static const double of_chance[AREAL_COUNT] = {
-    [AREAL_SA] = 1,  [AREAL_SQ] = 1,    [AREAL_SZ] = 2.5, [AREAL_SSK] = 1, [AREAL_SKU] = 1,
-    [AREAL_SAL] = 1, [AREAL_STR] = .85, [AREAL_STD] = 1,  [AREAL_SDQ] = 1, [AREAL_SDR] = 1};
+    [AREAL_SA] = 1,  [AREAL_SQ] = 1,  [AREAL_SZ] = 2.5, [AREAL_SSK] = 1, [AREAL_SKU] = 1,
+    [AREAL_SAL] = 1, [AREAL_STR] = 1, [AREAL_STD] = 1,  [AREAL_SDQ] = 1, [AREAL_SDR] = 1};
 
 /* What gloss leaves in all amplitudes alike, 1 sigma, beside the torches' own error. */
 static const double gloss_left = .013;
