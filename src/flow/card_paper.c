@@ -24,7 +24,7 @@ static const enum word steps_of[][STEPS_MOST] = {
 static const enum word start_on_page[STEPS_MOST] = {
     WORD_CARD_STEP_PRINT,           WORD_CARD_STEP_START_MIX,
     WORD_CARD_STEP_START_DAB,       WORD_CARD_STEP_START_PHOTO_PAGE,
-    WORD_CARD_STEP_START_SPOT_PAGE, WORD_CARD_STEP_START_EXPECT};
+    WORD_CARD_STEP_START_SPOT_PAGE, WORD_CARD_STEP_START_EXPECT_PAGE};
 
 static const enum word *steps_for(const json_t *reply, enum card_look look) {
     const char *whom = json_string_value(json_object_get(reply, "steps_for"));

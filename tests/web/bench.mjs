@@ -169,7 +169,7 @@ async function other_door() {
 }
 
 /* In the page: a sheet of the first day with its dabs on it, photographed a little dark; colours in sRGB are invented. */
-async function photograph({png, start, window}) {
+async function photograph({png, start, window, dab}) {
     const dpmm = 300 / 25.4, image = new Image();
     image.src = `data:image/png;base64,${png}`;
     await image.decode();
@@ -185,7 +185,9 @@ async function photograph({png, start, window}) {
         const let_down = place.dab.endsWith(".10"), ink = inks[place.dab.replace(".10", "")];
         square(place.center_mm, 1.2 * place.size_mm, ink.map((v, i) => (let_down ? .35 * v + .65 * inks.white[i] : v) * (place.over === "bare-black" ? .93 : 1)));
     }
-    if (window) square(start.window_mm.center, start.window_mm.size, window);
+    const {center, size} = start.window_mm, beside = [center[0] - size / 4, center[1]];
+    if (window) square(center, size, window);
+    if (dab) square(beside, size / 2, dab);
     pen.fillStyle = "rgba(0, 0, 0, .15)";
     pen.fillRect(0, 0, canvas.width, canvas.height);
     return canvas.toDataURL("image/jpeg", .92).split(",")[1];
@@ -220,8 +222,10 @@ async function same_day(it, job) {
     program(["card", "--kind", "start", "--toners", "start-shelf.json", "--out", "sheet.png"]);
     program(["card", "--kind", "start", "--toners", "start-shelf.json", "--out", "start.json"]);
     const png = readFileSync(join(work, "sheet.png")).toString("base64"), start = JSON.parse(readFileSync(join(work, "start.json"), "utf8"));
-    const shoot = async window => ({name: window ? "spot.jpg" : "sheet.jpg", mimeType: "image/jpeg", buffer: Buffer.from(await page.evaluate(photograph, {png, start, window}), "base64")});
+    const shoot = async (window, dab) => ({name: window ? "spot.jpg" : "sheet.jpg", mimeType: "image/jpeg", buffer: Buffer.from(await page.evaluate(photograph, {png, start, window, dab}), "base64")});
     const sheet = await shoot(null), spot = it.spot = await shoot([129, 79, 56]);
+    const {center, size} = start.window_mm, px = x => Math.round((x + (210 - start.size_mm[0]) / 2) * 300 / 25.4), y = Math.round((center[1] + 11) * 300 / 25.4);
+    it.both = {photo: await shoot([129, 79, 56], [140, 79, 56]), spot: `${px(center[0] + size / 4)},${y},40`, dab: `${px(center[0] - size / 4)},${y},40`};
     await step(it, job, "colour");
     await page.locator("summary", {hasText: "the first day"}).click();
     await page.getByLabel(/One toner a line/).fill("white=PW6\nyellow-oxide=PY42\nblack=nothing-known");
@@ -290,6 +294,18 @@ async function dabs(it, job) {
     await button(page, "Judge it again").waitFor();
     check("a measured card is answered", (await page.locator(".sentence").innerText()).length > 5);
     await screen(it, "a measured card");
+    await button(page, "Judge it again").click();
+    await page.getByRole("radio", {name: /Photograph both/}).check();
+    await page.locator("input[type=file][multiple]").setInputFiles(it.both.photo);
+    await button(page, "It is elsewhere").click();
+    await page.getByLabel(/^Spot as x/).fill(it.both.spot);
+    check("without the dab nothing is read", await button(page, "Read it").isDisabled());
+    await page.getByLabel(/^Dab as x/).fill(it.both.dab);
+    await screen(it, "dab and part in one photograph");
+    await button(page, "Read it").click();
+    await button(page, "Judge it again").waitFor();
+    check("a dab that is lighter and redder than the part is answered by what takes that off", /^Add .* g .*\.$/.test(await page.locator(".sentence").innerText()), await page.locator(".sentence").innerText());
+    await screen(it, "what the photograph of both asks for");
     await button(page, "Judge it again").click();
     await button(page, "It matches: leave it so").click();
     await page.waitForURL(/\/coats/);

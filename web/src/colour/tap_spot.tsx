@@ -15,7 +15,7 @@ interface Props {
     set(spot: string | null): void;
 }
 
-function Tapped({picture: {bytes, size: [wide, high], step}, spot, set}: {picture: Seen} & Omit<Props, "photo">): JSX.Element {
+function Tapped({picture: {bytes, size: [wide, high], step}, spot, set, alt}: {picture: Seen; alt: string} & Omit<Props, "photo">): JSX.Element {
     const image = useRef<HTMLImageElement>(null), address = useMemo(() => URL.createObjectURL(bytes), [bytes]);
     useEffect(() => () => URL.revokeObjectURL(address), [address]);
     const tap = (event: MouseEvent): void => {
@@ -24,25 +24,31 @@ function Tapped({picture: {bytes, size: [wide, high], step}, spot, set}: {pictur
     };
     const [x, y, r] = (spot ?? "").split(",").map(text => Number(text) / step);
     return <div class="tap-photo">
-        <img ref={image} src={address} alt={t.colour.spot_photo} onClick={tap}/>
+        <img ref={image} src={address} alt={alt} onClick={tap}/>
         {spot && r !== undefined && <svg viewBox={`0 0 ${wide} ${high}`} aria-hidden="true">
             <circle cx={x} cy={y} r={r} class="spot-under"/><circle cx={x} cy={y} r={r} class="spot-over"/>
         </svg>}
     </div>;
 }
 
-function Tap({photo, spot, set}: Props): JSX.Element {
+function Tap({photo, spot, set, hint, alt, typed}: Props & {hint: string; alt: string; typed: string}): JSX.Element {
     const asked = useAsked(() => seen(photo), photo);
-    return <Told asked={asked}>{asked.value && <Tapped picture={asked.value} spot={spot} set={set}/>}</Told>;
+    return <>
+        <p class="hint">{hint}</p>
+        <Told asked={asked}>{asked.value && <Tapped picture={asked.value} spot={spot} set={set} alt={alt}/>}</Told>
+        <Field label={typed} value={spot ?? ""} set={text => set(text || null)}/>
+    </>;
 }
 
 export function TapSpot({photo, spot, set}: Props): JSX.Element | null {
     const [open, set_open] = useState(false);
     if (!open) return <p class="spot-where">{t.colour.spot_window} <Button quiet onClick={() => set_open(true)}>{t.colour.spot_other}</Button></p>;
     return <div class="tap-spot">
-        <p class="hint">{t.colour.spot_tap}</p>
-        <Tap photo={photo} spot={spot} set={set}/>
-        <Field label={t.colour.spot_typed} value={spot ?? ""} set={text => set(text || null)}/>
+        <Tap photo={photo} spot={spot} set={set} hint={t.colour.spot_tap} alt={t.colour.spot_photo} typed={t.colour.spot_typed}/>
         <Button quiet onClick={() => (set(null), set_open(false))}>{t.colour.spot_back}</Button>
     </div>;
 }
+
+/** Where the dab lies in the same photograph. */
+export const TapDab = (place: Props): JSX.Element =>
+    <div class="tap-spot"><Tap {...place} hint={t.colour.dab_tap} alt={t.colour.dab_photo} typed={t.colour.dab_typed}/></div>;

@@ -11,7 +11,7 @@ import {t} from "../words/words";
 import {ChooseFiles, files_of} from "./choose_files";
 import {useDraft} from "./draft";
 import {number_of} from "./numbers";
-import {TapSpot} from "./tap_spot";
+import {TapDab, TapSpot} from "./tap_spot";
 import "./colour.css";
 
 export type Way = "instrument" | "lab" | "photo";
@@ -69,6 +69,8 @@ interface PhotoProps extends Got {
     toners?: Document | null;
     /** The card of the first day (docs/same-day.md), when there is one. */
     today?: Document | null;
+    /** A dab lies in the photograph too: how it differs from the spot is read with it. */
+    dab?: boolean;
 }
 
 /** The card as the verb takes it; a chart of 24 in its frame is known to the program itself. */
@@ -78,19 +80,20 @@ async function put_card(kind: CardKind, file: readonly File[], today: Document |
     else into["card.json"] = {text: await file[0]!.text()};
 }
 
-function Photographs({got, toners, today}: PhotoProps): JSX.Element {
+export function Photographs({got, toners, today, dab}: PhotoProps): JSX.Element {
     const [photos, set_photos] = useState<File[]>([]);
     const [kind, set_kind] = useState<CardKind>(today ? "today" : "frame");
     const [card, set_card] = useState<File[]>([]);
-    const [spot, set_spot] = useState<string | null>(null);
+    const [spot, set_spot] = useState<string | null>(null), [against, set_against] = useState<string | null>(null);
     const [done, set_done] = useState<number | null>(null);
     const doing = useDoing();
-    useEffect(() => set_spot(null), [photos]);
+    useEffect(() => (set_spot(null), set_against(null)), [photos]);
     const read = (): Promise<boolean> => doing.go(async () => {
         const sent: Files = {}, names = await files_of(photos, sent), args: Asked["photo colour"] = {PHOTO: names, "--card": "card.json"};
         await put_card(kind, card, today, sent);
         if (toners) sent["toners.json"] = {document: toners}, args["--toners"] = "toners.json";
         if (spot) args["--spot"] = spot;
+        if (against) args["--against"] = against;
         set_done(0);
         try {
             await got((await run_watched<Document>(["photo colour", args, sent], set_done)).reply, photos);
@@ -104,9 +107,10 @@ function Photographs({got, toners, today}: PhotoProps): JSX.Element {
         <Choice<CardKind> label={t.colour.card} value={kind} set={set_kind} from={kinds.map(value => ({value, ...t.colour.cards[value]}))}/>
         {kind === "file" && <ChooseFiles label={t.colour.card_file} hint={t.colour.card_file_hint} accept=".json" files={card} set={set_card}/>}
         {photos[0] && <TapSpot photo={photos[0]} spot={spot} set={set_spot}/>}
+        {dab && photos[0] && <TapDab photo={photos[0]} spot={against} set={set_against}/>}
         <Problem text={doing.error}/>
         {done !== null && <progress aria-label={t.colour.reading_photos} value={done || undefined} max={1}/>}
-        <Button submit main busy={doing.busy} disabled={photos.length === 0 || (kind === "file" && card.length === 0)}>{t.colour.read}</Button>
+        <Button submit main busy={doing.busy} disabled={photos.length === 0 || (dab && !against) || (kind === "file" && card.length === 0)}>{t.colour.read}</Button>
     </Form>;
 }
 

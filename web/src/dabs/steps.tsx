@@ -1,5 +1,5 @@
 // The step "dabs": the pot's card or dab is held to the part and the pot is corrected, add-only: by a reading of the card, by words of the
-// eye, or by a ring of dabs.
+// eye, by a ring of dabs, or by a photograph of dab and part.
 import type {JSX} from "preact";
 import type {Files, Ran} from "../api/api";
 import type {Asked} from "../api/operations";
@@ -12,7 +12,7 @@ import {to_step} from "../colour/to_step";
 import {save_blob} from "../colour/save";
 import {reading_of} from "../colour/steps";
 import {useFirstDay} from "../colour/first_day";
-import {ReadingWays} from "../colour/ways";
+import {Photographs, ReadingWays} from "../colour/ways";
 import type {Document} from "../job/job";
 import {last_of} from "../job/job";
 import type {Bench} from "../pot/layers";
@@ -34,7 +34,7 @@ import {corrected_pot, parts_argument} from "./pot";
 import {Ring} from "./ring";
 import "./dabs.css";
 
-type Way = "measured" | "eye" | "ring";
+type Way = "measured" | "eye" | "ring" | "beside";
 
 interface Found {
     reply: Document;
@@ -91,6 +91,16 @@ function Measured({ground, found}: WayProps): JSX.Element {
     </>;
 }
 
+function Beside({ground, found}: WayProps): JSX.Element {
+    const [day] = useFirstDay();
+    const got = async (both: Document): Promise<void> => found(await adjust(ground, {"--against": "both.json", "--target": "target.json"},
+        {"both.json": {document: both}, "target.json": {document: ground.target}}));
+    return <>
+        <p>{t.dabs.beside_does}</p>
+        <Photographs got={got} toners={ground.shelf} today={day.dabs} dab/>
+    </>;
+}
+
 interface RingProps extends WayProps {
     ring: Document | null;
     set(ring: Document | null): void;
@@ -133,8 +143,9 @@ function Judge({ground, set_taken, found, p}: {ground: Ground; set_taken(g: stri
     return <>
         <p>{t.dabs.what}</p>
         <Field label={t.dabs.taken} unit="g" mode="decimal" hint={t.dabs.taken_hint} value={ground.taken} set={set_taken}/>
-        <Choice<Way> label={t.dabs.how} value={way} set={set} from={(["eye", "ring", "measured"] as const).map(value => ({value, ...t.dabs.ways[value]}))}/>
+        <Choice<Way> label={t.dabs.how} value={way} set={set} from={(["eye", "ring", "beside", "measured"] as const).map(value => ({value, ...t.dabs.ways[value]}))}/>
         {way === "eye" && <Eye ground={ground} found={got}/>}
+        {way === "beside" && <Beside ground={ground} found={got}/>}
         {way === "measured" && <Measured ground={ground} found={got}/>}
         {way === "ring" && <RingWay ground={ground} found={got} ring={ring} set={set_ring} answered={answered}/>}
     </>;
