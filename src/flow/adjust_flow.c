@@ -106,17 +106,20 @@ static void note_far(struct desk *desk, const struct card *card, enum card_state
     FAULT(&desk->far_note, NOTE_CARD_FAR, de00, cause_text(&desk->shelf, &far, &cause));
 }
 
-static enum status read_spectrum(const struct desk *desk, const char *option, struct reading *out,
-                                 struct fault *fault) {
+/* A card's curve, or with `ground` what lies under it, read like the shelf. */
+static enum status read_spectrum(const struct desk *desk, const char *option, bool ground,
+                                 struct reading *out, struct fault *fault) {
     const char *place = request_text(desk->request, option);
     const enum geometry geometry = desk->task.match.film.geometry;
     const enum status status = place_read(desk->around, place, geometry, out, fault);
     if (status != STATUS_OK) return status;
-    if (!out->has_spectrum) return FAULT(fault, CARD_NEEDS_SPECTRUM, place);
-    if (out->geometry != geometry)
-        return FAULT(fault, CARD_OTHER_GEOMETRY, place, geometry_name(out->geometry),
-                     geometry_name(geometry));
-    return STATUS_OK;
+    if (!out->has_spectrum)
+        return fault_set(fault, ground ? WORD_BACKING_NEEDS_SPECTRUM : WORD_CARD_NEEDS_SPECTRUM,
+                         (const char *const[]){place, NULL});
+    if (out->geometry == geometry) return STATUS_OK;
+    return fault_set(
+        fault, ground ? WORD_BACKING_OTHER_GEOMETRY : WORD_CARD_OTHER_GEOMETRY,
+        (const char *const[]){place, geometry_name(out->geometry), geometry_name(geometry), NULL});
 }
 
 static enum card_state state_of(const struct request *request) {
@@ -126,27 +129,14 @@ static enum card_state state_of(const struct request *request) {
     return STATE_COATED;
 }
 
-static enum status read_ground(const struct desk *desk, const char *option, struct reading *out,
-                               struct fault *fault) {
-    const char *place = request_text(desk->request, option);
-    const enum geometry geometry = desk->task.match.film.geometry;
-    const enum status status = place_read(desk->around, place, geometry, out, fault);
-    if (status != STATUS_OK) return status;
-    if (!out->has_spectrum) return FAULT(fault, BACKING_NEEDS_SPECTRUM, place);
-    if (out->geometry != geometry)
-        return FAULT(fault, BACKING_OTHER_GEOMETRY, place, geometry_name(out->geometry),
-                     geometry_name(geometry));
-    return STATUS_OK;
-}
-
 static const double ALIKE = 10; /* dE00 between two grounds under which a half tells little */
 
 /* The same film over another ground: how far the ground shows through tells hiding from strength. */
 static enum status read_half(struct desk *desk, struct card *card, struct fault *fault) {
     struct reading measured, ground;
     struct film_case film = desk->task.match.film;
-    enum status status = read_spectrum(desk, "--half", &measured, fault);
-    if (status == STATUS_OK) status = read_ground(desk, "--half-backing", &ground, fault);
+    enum status status = read_spectrum(desk, "--half", false, &measured, fault);
+    if (status == STATUS_OK) status = read_spectrum(desk, "--half-backing", true, &ground, fault);
     if (status != STATUS_OK) return status;
     const struct weights *day = weights_of((struct view){LIGHT_D65, OBSERVER_10});
     desk->half_alike = difference_de00(lab_of_spectrum(&ground.reflectance, day),
@@ -160,7 +150,7 @@ static enum status read_half(struct desk *desk, struct card *card, struct fault 
 static enum status read_card(struct desk *desk, struct card *card, struct fault *fault) {
     struct reading measured;
     const enum card_state state = state_of(desk->request);
-    enum status status = read_spectrum(desk, "--measured", &measured, fault);
+    enum status status = read_spectrum(desk, "--measured", false, &measured, fault);
     if (status != STATUS_OK) return status;
     note_state(desk, state);
     desk->result = result_of_pot(&desk->shelf, desk->task.pot_g, state, &desk->task.match.film,
