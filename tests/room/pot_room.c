@@ -9,7 +9,8 @@ bool pot_shop_open(unsigned long long seed, double drift, double shape, enum dri
                    struct pot_shop *out) {
     struct fit_report report;
     const struct room_plan plan = room_plan_usual();
-    *out = (struct pot_shop){.room = room_new(seed), .arena = arena_new(), .film_um = 30};
+    *out = (struct pot_shop){
+        .room = room_new(seed), .arena = arena_new(), .film_um = 30, .geometry = GEOMETRY_SCI};
     const bool fitted = room_fit(out->room, &plan, out->arena, &out->shelf, &report);
     const struct room_film bare = {0, ROOM_FILLER, GEOMETRY_SCI, (double)NAN};
     room_bare(out->room, &bare, &out->ground);
@@ -107,7 +108,8 @@ void pot_card_halves(const struct pot_shop *shop, struct pot *pot, struct card c
 }
 
 void pot_spectrum(const struct pot_shop *shop, const struct pot *pot, struct spectrum *out) {
-    const struct room_film film = room_film_plain(shop->film_um, ROOM_FILLER);
+    struct room_film film = room_film_plain(shop->film_um, ROOM_FILLER);
+    film.geometry = shop->geometry;
     room_spray(shop->room, pot->real_g, &film, out);
 }
 

@@ -15,6 +15,7 @@ struct pot_shop {
     struct spectrum ground; /* filler, as read */
     struct spectrum white;  /* the card's white half, as read; see pot_shop_halves */
     double film_um;
+    enum geometry geometry; /* how pots are looked at: sci */
 };
 
 /* How a lot differs: more or less pigment in the bottle (K and S alike), or K and S apart. */

@@ -5,14 +5,9 @@
  * and 202. */
 #include "check.h"
 #include "colour/difference.h"
-#include "paint/ring.h"
-#include "room/pot_room.h"
+#include "room/ring_eye.h"
 
-static const double DAB_G = 2, OFF = 3, ENOUGH = 0.8;
-
-static struct lab day(const struct spectrum *r) {
-    return lab_of_spectrum(r, weights_of((struct view){LIGHT_D65, OBSERVER_10}));
-}
+static const double OFF = 3, ENOUGH = 0.8;
 
 /* A part is a coated piece too: under no band does it send back less than its own surface (Fresnel, index
  * 1.5: .04 of the light), so none of X, Y, Z lies under a flat .04. */
@@ -52,81 +47,6 @@ static struct lab part_off(struct pot_shop *shop, struct lab from) {
     return to;
 }
 
-static double sum_of(const double *g) {
-    double sum = 0;
-    for (int i = 0; i < ROOM_MOST; i++) sum += g[i];
-    return sum;
-}
-
-/* A dab as it really is: its share of the pot, and the pinches as the scale lets through. */
-static struct lab see_dab(const struct pot_shop *shop, const struct pot *pot, const struct dab *dab) {
-    struct pot small = {0};
-    struct spectrum seen;
-    for (int i = 0; i < ROOM_MOST; i++) small.real_g[i] = pot->real_g[i] / sum_of(pot->real_g) * dab->pot_g;
-    struct addition poured[ADJUST_ADDITIONS_MOST];
-    for (size_t i = 0; i < dab->count; i++) {
-        poured[i] = dab->addition[i];
-        if (dab->let_down[i]) poured[i].mass_g /= RING_LET_DOWN;
-    }
-    struct pot pinch = {0};
-    pot_pour(shop, &pinch, poured, dab->count);
-    for (size_t i = 0; i < dab->count; i++) /* of a let-down a tenth is toner; its binder stands beside it */
-        if (dab->let_down[i]) pinch.real_g[dab->addition[i].toner] *= RING_LET_DOWN;
-    for (int i = 0; i < ROOM_MOST; i++) small.real_g[i] += pinch.real_g[i];
-    pot_spectrum(shop, &small, &seen);
-    return day(&seen);
-}
-
-/* The eye's answer: one dab, or two. */
-static size_t judge(const struct pot_shop *shop, const struct pot *pot, const struct ring *ring,
-                    struct lab part, int nearest[2]) {
-    double seen[RING_DABS_MOST];
-    int best = 0, next = -1;
-    for (int i = 0; i < (int)ring->count; i++) {
-        seen[i] =
-            difference_de00(part, see_dab(shop, pot, &ring->dab[i])) + EYE_NOISE * room_normal(shop->room);
-        if (seen[i] < seen[best]) best = i;
-    }
-    for (int i = 0; i < (int)ring->count; i++)
-        if (i != best && (next < 0 || seen[i] < seen[next])) next = i;
-    nearest[0] = best, nearest[1] = next;
-    return next >= 0 && seen[next] - seen[best] < EYE_THRESHOLD ? 2 : 1;
-}
-
-static double distance(const struct pot_shop *shop, const struct pot *pot, struct lab part) {
-    struct spectrum seen;
-    pot_spectrum(shop, pot, &seen);
-    return difference_de00(part, day(&seen));
-}
-
-/* One ring, asked and answered; what was heard goes into the story. */
-static void one_ring(struct pot_shop *shop, const struct match_task *task, struct pot *pot, struct lab part,
-                     struct heard *story, size_t *heard, double *told) {
-    struct arena *arena = arena_new();
-    struct adjust_task ask = {.match = *task,
-                              .pot_g = pot->written_g,
-                              .taken_g = pot->taken_g,
-                              .pot_limit_g = 120,
-                              .tolerance = 0.5,
-                              .doubt = doubt_usual};
-    struct fault fault = {0};
-    struct ring ring;
-    struct ring_answer answer;
-    int nearest[2];
-    const struct ring_story so_far = {story, *heard};
-    CHECK(ring_run(&ask, DAB_G, 0, so_far, NULL, arena, &ring, &fault) == STATUS_OK);
-    const size_t named = judge(shop, pot, &ring, part, nearest);
-    const double left = sum_of(pot->real_g);
-    for (int i = 0; i < ROOM_MOST; i++) pot->real_g[i] *= 1 - ring.spends_g / left;
-    pot->taken_g += ring.spends_g;
-    ask.taken_g = pot->taken_g;
-    CHECK(ring_hear(&ask, &ring, so_far, nearest, named, NULL, arena, &answer, &fault) == STATUS_OK);
-    pot_pour(shop, pot, answer.addition, answer.count);
-    story[(*heard)++] = answer.heard;
-    *told = answer.rest_de00;
-    arena_free(arena);
-}
-
 /* A pot of one leather or black, matched as the bench does it. */
 static void mix_pot(struct pot_shop *shop, size_t i, size_t leathers, struct match_task *task,
                     struct pot *pot) {
@@ -157,11 +77,11 @@ static void rings(unsigned long long seed, size_t leathers, size_t blacks, struc
         size_t heard = 0;
         mix_pot(&shop, i, leathers, &task, &pot);
         pot_spectrum(&shop, &pot, &now);
-        const struct lab part = part_off(&shop, day(&now));
-        one_ring(&shop, &task, &pot, part, story, &heard, &t->told[t->n]);
-        t->one[t->n] = distance(&shop, &pot, part);
-        if (t->one[t->n] > ENOUGH) one_ring(&shop, &task, &pot, part, story, &heard, &t->told[t->n]);
-        t->two[t->n] = distance(&shop, &pot, part);
+        const struct lab part = part_off(&shop, ring_eye_sees(&now));
+        ring_eye_once(&shop, &task, &pot, part, story, &heard, &t->told[t->n]);
+        t->one[t->n] = ring_eye_off(&shop, &pot, part);
+        if (t->one[t->n] > ENOUGH) ring_eye_once(&shop, &task, &pot, part, story, &heard, &t->told[t->n]);
+        t->two[t->n] = ring_eye_off(&shop, &pot, part);
         if (i >= leathers) t->black[t->blacks++] = t->two[t->n];
         t->spent = fmax(t->spent, pot.taken_g);
         t->n++;
