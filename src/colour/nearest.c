@@ -1,36 +1,33 @@
-/* Nearest colours by CIEDE2000 in a k-d tree over Lab.
+/* Nearest colours by CIEDE2000 among colours that are filed by their cell.
+ *
+ * A cell is .125 of L* and .25 of a* and b*; its number takes a bit of a*, one of b*, one of L* in turn, from
+ * the coarsest down (Morton's order). So every stretch of numbers that shares its first bits is a box, halved
+ * by the next bit along the next axis: an index in that order is a k-d tree whose cuts are known beforehand,
+ * and nothing has to be read to build one.
  *
  * CIEDE2000 is no metric, so the tree's boxes are judged by a bound that holds for every colour in a box.
  * With the names of difference.c, for a query q and all colours of a box: dE00^2 = (dL/SL)^2 + x^2 + y^2 + RT
  * x y,   x = dC'/SC, y = dH'/SH
- *            >= (dL/SL)^2 + (1 - |RT|/2) (dC'^2 + dH'^2) / S^2
- * where dC'^2 + dH'^2 is the straight distance in the plane (a', b) (chord and radii of a triangle),
- * a' = s a with one s in [1, 1.5] for both colours, and S = 1 + .045 C'm, which is over both SC and SH
- * (T <= 1 + .17 + .24 + .32 + .20, times .015 is .029). Each piece is taken at the worst end that the box
- * allows: dL and the plane's distance least, SL, S and |RT| most. SL grows with |Lm - 50|, S and RT's chroma
- * factor with C'm, s falls with the mean chroma. RT's hue factor falls with |hm - 275|, and hm is half the
- * sum of the two hues or 180 degrees beside it; where a hue is not bounded (a box around the grey axis or
- * across hue 0) RT counts in full. A bound that is too low only costs time. Rounding is met by 1e-9 of slack.
+ *            >= (dL/SL)^2 + (1 - |RT|/2) (D^2 / SC^2 + dH'^2 (1/SH^2 - 1/SC^2))
+ * where D^2 = dC'^2 + dH'^2 is the straight distance in the plane (a', b) (chord and radii of a triangle),
+ * a' = s a with one s in [1, 1.5] for both colours, dH' = 2 sqrt(C1' C2') sin(dh/2), SC = 1 + .045 C'm and
+ * SH <= 1 + .029 C'm (T <= 1 + .17 + .24 + .32 + .20, times .015). Each piece is taken at the worst end that
+ * the box allows: dL, D, the chromas under dH' and dh least (dh is 0 where a hue is not bounded), SL, C'm and
+ * |RT| most. SL grows with |Lm - 50|, SC, SH and RT's chroma factor with C'm, s falls with the mean chroma.
+ * RT's hue factor falls with |hm - 275|, and hm is half the sum of the two hues, or 180 degrees beside it
+ * where they are over 180 apart; where a hue is not bounded (a box around the grey axis or across hue 0) RT
+ * counts in full. A bound that is too low only costs time. Rounding is met by 1e-9 of slack.
  */
 #include "colour/nearest.h"
-#include "base/memory.h"
 #include "colour/difference.h"
-#include <assert.h>
 #include <math.h>
 #include <stdbool.h>
 
-enum { LEAF = 16 };
+/* A box with so few is looked at whole. */
+enum { LEAF = 32, AXIS_BITS = 10, CELLS = 1 << AXIS_BITS };
 
 struct box {
     double low[3], high[3];
-};
-
-struct nearest {
-    size_t n, nodes;
-    struct view view;
-    double (*lab)[3]; /* in the tree's order */
-    unsigned *index;
-    struct box *box; /* children of i are 2i+1, 2i+2 */
 };
 
 static const double degree = M_PI / 180;
@@ -39,97 +36,48 @@ static double square(double x) {
     return x * x;
 }
 
-/* ---- building ---- */
+/* ---- cells ---- */
 
-static void swap(struct nearest *tree, size_t i, size_t k) {
-    for (int axis = 0; axis < 3; axis++) {
-        const double kept = tree->lab[i][axis];
-        tree->lab[i][axis] = tree->lab[k][axis];
-        tree->lab[k][axis] = kept;
-    }
-    const unsigned kept = tree->index[i];
-    tree->index[i] = tree->index[k];
-    tree->index[k] = kept;
+static const double cell_first[3] = {0, -128, -128}, cells_a_unit[3] = {8, 4, 4};
+/* What lies beside the cells is filed in the outermost ones. */
+static const double no_colour_below[3] = {-50, -1000, -1000}, no_colour_above[3] = {200, 1000, 1000};
+
+/* Two free bits after each of ten. */
+static unsigned spread(unsigned x) {
+    x = x * 65537 & 0xff0000ffU;
+    x = x * 257 & 0x0f00f00fU;
+    x = x * 17 & 0xc30c30c3U;
+    return x * 5 & 0x49249249U;
 }
 
-/* Hoare's selection: afterwards the middle stands where sorting along the axis would put it. */
-static void select_middle(struct nearest *tree, size_t from, size_t to, size_t middle, int axis) {
-    while (to - from > 1) {
-        const double pivot = tree->lab[from + (to - from) / 2][axis];
-        size_t i = from, k = to - 1;
-        for (;;) {
-            while (tree->lab[i][axis] < pivot) i++;
-            while (tree->lab[k][axis] > pivot) k--;
-            if (i >= k) break;
-            swap(tree, i++, k--);
-        }
-        const size_t cut = k + 1 > from && k + 1 < to ? k + 1 : from + 1;
-        if (middle < cut)
-            to = cut;
-        else
-            from = cut;
-    }
+static unsigned along(double value, int axis) {
+    return (unsigned)fmax(0, fmin(CELLS - 1, cells_a_unit[axis] * (value - cell_first[axis])));
 }
 
-static struct box box_around(const struct nearest *tree, size_t from, size_t to) {
+unsigned nearest_cell(struct lab colour) {
+    return spread(along(colour.a, 1)) << 2 | spread(along(colour.b, 2)) << 1 | spread(along(colour.l, 0));
+}
+
+/* The box of all cells that begin with these bits; those below `free` are not decided. */
+static struct box box_of(unsigned cell, int free) {
+    static const int shift[3] = {0, 2, 1};
     struct box box;
     for (int axis = 0; axis < 3; axis++) {
-        box.low[axis] = box.high[axis] = tree->lab[from][axis];
-        for (size_t i = from + 1; i < to; i++) {
-            box.low[axis] = fmin(box.low[axis], tree->lab[i][axis]);
-            box.high[axis] = fmax(box.high[axis], tree->lab[i][axis]);
+        unsigned first = 0, size = 1;
+        for (int bit = 0; bit < AXIS_BITS; bit++) {
+            const int place = 3 * bit + shift[axis];
+            if (place < free)
+                size <<= 1;
+            else
+                first |= (cell >> place & 1) << bit;
         }
+        const double slack = 1e-9; /* of rounding where a value was filed */
+        box.low[axis] = cell_first[axis] + first / cells_a_unit[axis] - slack;
+        box.high[axis] = cell_first[axis] + (first + size) / cells_a_unit[axis] + slack;
+        if (first == 0) box.low[axis] = no_colour_below[axis];
+        if (first + size == CELLS) box.high[axis] = no_colour_above[axis];
     }
     return box;
-}
-
-static int widest_axis(const struct box *box) {
-    int widest = 0;
-    for (int axis = 1; axis < 3; axis++)
-        if (box->high[axis] - box->low[axis] > box->high[widest] - box->low[widest]) widest = axis;
-    return widest;
-}
-
-static void build(struct nearest *tree, size_t node, size_t from, size_t to) {
-    tree->box[node] = box_around(tree, from, to);
-    if (to - from <= LEAF) return;
-    const size_t middle = from + (to - from) / 2;
-    select_middle(tree, from, to, middle, widest_axis(&tree->box[node]));
-    build(tree, 2 * node + 1, from, middle);
-    build(tree, 2 * node + 2, middle, to);
-}
-
-static size_t nodes_for(size_t n) {
-    size_t nodes = 1;
-    for (size_t most = n; most > LEAF; most = most - most / 2) nodes = 2 * nodes + 1;
-    return nodes;
-}
-
-struct nearest *nearest_new(const struct lab *colours, size_t n) {
-    struct nearest *tree = memory_need(1, sizeof *tree);
-    tree->n = n;
-    tree->nodes = nodes_for(n);
-    tree->lab = memory_need(n + 1, sizeof *tree->lab);
-    tree->index = memory_need(n + 1, sizeof *tree->index);
-    tree->box = memory_need(tree->nodes, sizeof *tree->box);
-    if (n) tree->view = colours[0].view;
-    for (size_t i = 0; i < n; i++) {
-        assert(colours[i].view.light == tree->view.light && colours[i].view.observer == tree->view.observer);
-        tree->lab[i][0] = colours[i].l;
-        tree->lab[i][1] = colours[i].a;
-        tree->lab[i][2] = colours[i].b;
-        tree->index[i] = (unsigned)i;
-    }
-    if (n) build(tree, 0, 0, n);
-    return tree;
-}
-
-void nearest_free(struct nearest *tree) {
-    if (!tree) return;
-    memory_free(tree->lab);
-    memory_free(tree->index);
-    memory_free(tree->box);
-    memory_free(tree);
 }
 
 /* ---- the bound ---- */
@@ -175,17 +123,32 @@ static bool hues_of_box(const double low[3], const double high[3], struct range 
     return true;
 }
 
-/* The most that |RT| can be. */
-static double rotation_most(const double query[3], const struct box *box, struct range stretch,
-                            double chroma) {
+/* What is known of the hues of the query and of a box: the most that |RT| can be, the least that they differ.
+ */
+struct turn {
+    double rotation, apart;
+};
+
+static struct turn turn_of(const double query[3], const struct box *box, struct range stretch,
+                           double chroma) {
     struct range mine, theirs;
-    double off = 0;
+    double off = 0, apart = 0;
     if (hues_of_box(query, query, stretch, &mine) && hues_of_box(box->low, box->high, stretch, &theirs)) {
         const double low = (mine.low + theirs.low) / 2, high = (mine.high + theirs.high) / 2;
         off = beyond(275, low, high);
-        off = fmin(off, fmin(beyond(275, low + 180, high + 180), beyond(275, low - 180, high - 180)));
+        if (fmax(mine.high - theirs.low, theirs.high - mine.low) > 180) /* their mean may lie beside it */
+            off = fmin(off, fmin(beyond(275, low + 180, high + 180), beyond(275, low - 180, high - 180)));
+        const double round = 360 - (fmax(mine.high, theirs.high) - fmin(mine.low, theirs.low));
+        apart = fmax(0, fmin(round, fmax(mine.low - theirs.high, theirs.low - mine.high)));
     }
-    return 2 * seventh(chroma) * sin(60 * exp(-square(off / 25)) * degree);
+    return (struct turn){2 * seventh(chroma) * sin(60 * exp(-square(off / 25)) * degree), apart};
+}
+
+/* The least of D^2/SC^2 + dH'^2 (1/SH^2 - 1/SC^2), from D^2, the two chromas, and C'm's most. */
+static double plane_squared(double straight, double mine, double theirs, double apart, double chroma) {
+    const double sc = square(1 + .045 * chroma), sh = square(1 + .029 * chroma);
+    const double hue = 4 * mine * theirs * square(sin(apart / 2 * degree));
+    return straight / sc + hue * (1 / sh - 1 / sc);
 }
 
 /* Not more than the dE00 from the query to any colour in the box, squared. */
@@ -202,79 +165,63 @@ static double bound_squared(const double query[3], const struct box *box) {
                                   1 + .5 * (1 - seventh((own + least) / 2))};
     const double chroma =
         (hypot(stretch.high * query[1], query[2]) + hypot(stretch.high * most_a, most_b)) / 2;
-    const double plane = square(stretch.low * da) + square(db);
-    const double straight = 1 - rotation_most(query, box, stretch, chroma) / 2;
-    return (square(dl / sl) + straight * plane / square(1 + .045 * chroma)) * (1 - 1e-9);
+    const struct turn turn = turn_of(query, box, stretch, chroma);
+    const double straight = square(stretch.low * da) + square(db);
+    const double plane = plane_squared(straight, own, least, turn.apart, chroma);
+    return (square(dl / sl) + (1 - turn.rotation / 2) * plane) * (1 - 1e-9);
 }
 
 /* ---- the search ---- */
 
 struct search {
-    const struct nearest *tree;
+    const struct colour_file *file;
     struct lab query;
     double at[3], within; /* within: what a newcomer must reach */
     struct near_colour *found;
     size_t count, most;
 };
 
-static bool is_nearer(double de00, size_t index, const struct near_colour *than) {
-    return de00 < than->de00 || (de00 == than->de00 && index < than->index);
+static bool is_nearer(double de00, long long key, const struct near_colour *than) {
+    return de00 < than->de00 || (de00 == than->de00 && key < than->key);
 }
 
-static void take(struct search *search, double de00, size_t index) {
+static void take(void *to, long long key, struct lab colour) {
+    struct search *search = to;
+    const double de00 = difference_de00(search->query, colour);
     if (!(de00 <= search->within)) return;
     if (search->count == search->most) {
-        if (!is_nearer(de00, index, &search->found[search->count - 1])) return;
+        if (!is_nearer(de00, key, &search->found[search->count - 1])) return;
         search->count--;
     }
     size_t place = search->count++;
-    for (; place > 0 && is_nearer(de00, index, &search->found[place - 1]); place--)
+    for (; place > 0 && is_nearer(de00, key, &search->found[place - 1]); place--)
         search->found[place] = search->found[place - 1];
-    search->found[place] = (struct near_colour){index, de00};
+    search->found[place] = (struct near_colour){key, de00};
     if (search->count == search->most) search->within = search->found[search->most - 1].de00;
 }
 
-static void look(struct search *search, size_t from, size_t to) {
-    const struct nearest *tree = search->tree;
-    for (size_t i = from; i < to; i++) {
-        const double *lab = tree->lab[i];
-        take(search, difference_de00(search->query, (struct lab){lab[0], lab[1], lab[2], tree->view}),
-             tree->index[i]);
-    }
-}
-
-static void descend(struct search *search, size_t node, size_t from, size_t to, double bound) {
+/* The half that may hold nearer ones first: what it brings may spare the other. */
+static void descend(struct search *search, unsigned cell, int free, double bound) {
     if (bound > square(search->within)) return;
-    if (to - from <= LEAF) {
-        look(search, from, to);
+    const struct colour_file *file = search->file;
+    const unsigned last = cell | ((1U << free) - 1);
+    const size_t there = file->count(file->from, cell, last, LEAF + 1);
+    if (there <= LEAF || free == 0) {
+        if (there) file->each(file->from, cell, last, take, search);
         return;
     }
-    const size_t middle = from + (to - from) / 2, left = 2 * node + 1, right = left + 1;
-    const double of_left = bound_squared(search->at, &search->tree->box[left]),
-                 of_right = bound_squared(search->at, &search->tree->box[right]);
-    if (of_left <= of_right) descend(search, left, from, middle, of_left);
-    descend(search, right, middle, to, of_right);
-    if (of_left > of_right) descend(search, left, from, middle, of_left);
+    const unsigned right = cell | 1U << (free - 1);
+    const struct box of_low = box_of(cell, free - 1), of_high = box_of(right, free - 1);
+    const double low = bound_squared(search->at, &of_low), high = bound_squared(search->at, &of_high);
+    if (low <= high) descend(search, cell, free - 1, low);
+    descend(search, right, free - 1, high);
+    if (low > high) descend(search, cell, free - 1, low);
 }
 
-size_t nearest_find(const struct nearest *tree, struct lab query, size_t most, double within_de00,
+size_t nearest_find(const struct colour_file *file, struct lab query, size_t most, double within_de00,
                     struct near_colour *out) {
-    struct search search = {tree, query, {query.l, query.a, query.b}, within_de00, out, 0, most};
-    if (tree->n && most && within_de00 >= 0) descend(&search, 0, 0, tree->n, 0);
+    struct search search = {file, query, {query.l, query.a, query.b}, within_de00, out, 0, most};
+    const bool asked = most && within_de00 >= 0 && isfinite(query.l + query.a + query.b);
+    if (asked) descend(&search, 0, 3 * AXIS_BITS, 0);
     return search.count;
-}
-
-/* ---- a box around a query ----
- * By the same bound, read the other way: |dL| <= r SL and SL < 1.75 (it is 1.747 at either end). The plane's
- * distance D <= r S / sqrt(1 - |RT|/2); |RT| <= 2 sin 60 degrees, and S <= 1 + .045 (1.5 C + D/2) for the
- * query's chroma C, so D (1 - .0225 r f) <= r f (1 + .0675 C) with f = 1/sqrt(1 - sin 60). |da| <= |da'| <=
- * D, |db| <= D. */
-
-struct lab_box nearest_box(struct lab query, double within_de00) {
-    const double f = 2.7323, r = within_de00, chroma = hypot(query.a, query.b), shrink = 1 - .0225 * r * f;
-    const double plane = shrink > 0 ? r * f * (1 + .0675 * chroma) / shrink * (1 + 1e-9) : HUGE_VAL;
-    const bool usual = query.l >= 0 && query.l <= 100; /* beside it SL may be larger */
-    const double lightness = usual ? 1.75 * r * (1 + 1e-9) : HUGE_VAL;
-    return (struct lab_box){{query.l - lightness, query.a - plane, query.b - plane},
-                            {query.l + lightness, query.a + plane, query.b + plane}};
 }

@@ -1,29 +1,33 @@
-/* Which of many colours are nearest to one, by CIEDE2000: exact answers from a k-d tree over Lab. */
+/* Which of many colours are nearest to one, by CIEDE2000: exact answers out of a file of colours that stands
+ * in the order of their cells (a book's index, a sorted list), of which only what may be near is read. */
 #ifndef RUSSET_COLOUR_NEAREST_H
 #define RUSSET_COLOUR_NEAREST_H
 
 #include "colour/lab.h"
+#include <stddef.h>
 
-struct nearest;
+/* The place of a colour in the file's order, below 2^30. Whoever files colours elsewhere (shop/schema) must
+ * reckon the same number. */
+unsigned nearest_cell(struct lab colour);
+
+typedef void colour_seen(void *to, long long key, struct lab colour);
+struct colour_file {
+    void *from;
+    /* How many colours are filed from cell low to cell high, counted up to `most`. */
+    size_t (*count)(void *from, unsigned low, unsigned high, size_t most);
+    /* Shows each of them, in any order, with the key that stands for it. */
+    void (*each)(void *from, unsigned low, unsigned high, colour_seen *seen, void *to);
+};
+
 struct near_colour {
-    size_t index; /* into the colours that the tree was made of */
+    long long key;
     double de00;
 };
 
-/* Borrows nothing: the colours are copied. All must be of one view; n may be 0. About 33 bytes a colour. */
-struct nearest *nearest_new(const struct lab *colours, size_t n) __attribute__((returns_nonnull));
-void nearest_free(struct nearest *tree); /* NULL is fine */
-
-/* The `most` nearest that are not farther than within_de00, nearest first, equally near ones in the order
- * they were given; returns how many. The answers are those of a look at every colour. */
-size_t nearest_find(const struct nearest *tree, struct lab query, size_t most, double within_de00,
+/* The `most` nearest that are not farther than within_de00, nearest first, equally near ones in the order of
+ * their keys; returns how many. The answers are those of a look at every colour of the file with L* in
+ * -50..200 and a*, b* in -1000..1000 (no film is beyond). All must be of the query's view. */
+size_t nearest_find(const struct colour_file *file, struct lab query, size_t most, double within_de00,
                     struct near_colour *out);
-
-/* A box in Lab that holds every colour that is not farther than within_de00 from the query (and more): low
- * and high of L*, a*, b*. Infinite where nothing bounds it. */
-struct lab_box {
-    double low[3], high[3];
-};
-struct lab_box nearest_box(struct lab query, double within_de00);
 
 #endif

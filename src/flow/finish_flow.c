@@ -1,6 +1,5 @@
 /* russet finish find|keep|name|show: every recipe that was made, found again by colour or by words. A logged
  * pour leaves its finish by itself (flow/finish_of_pot.h). */
-#include "colour/nearest.h"
 #include "flow/finish_of_pot.h"
 #include "flow/job_json.h"
 #include "flow/place.h"
@@ -37,48 +36,21 @@ static bool has_words(const struct finish_row *finish, const char *words) {
     return every;
 }
 
-/* The slices of the book that are looked at, one after the other until enough is found: the nearest of a
- * million lie close by. */
-static const double FIRST_DE00 = .5, WIDER = 2, WIDEST_DE00 = 2.5;
-
-/* The nearest, as points of the last slice: an answer that holds for the whole book, because everything
- * within that distance is in it. */
-static enum status nearest_in_book(struct book *book, struct lab target, size_t looked, double within,
-                                   struct finish_points *points, struct near_colour near[], size_t *count,
-                                   struct fault *fault) {
-    double reach = fmin(FIRST_DE00, within);
-    for (;; reach = reach > WIDEST_DE00 ? within : fmin(reach * WIDER, within)) {
-        const struct lab_box box = nearest_box(target, reach);
-        const enum status status = finish_store_points(book, &box, points, fault);
-        if (status != STATUS_OK) return status;
-        struct nearest *tree = nearest_new(points->lab, points->count);
-        *count = nearest_find(tree, target, looked, reach, near);
-        nearest_free(tree);
-        if (*count == looked || !(reach < within)) return STATUS_OK;
-        memory_free(points->lab);
-        memory_free(points->row);
-        *points = (struct finish_points){0};
-    }
-}
-
 /* Words narrow what is near: as many near ones are looked at as there may be. */
 static enum status find_near(struct book *book, const struct request *request, struct lab target, size_t most,
                              struct arena *arena, json_t *list, struct fault *fault) {
-    struct finish_points points = {0};
     const char *words = request_text(request, "--words");
     const size_t looked = words ? SEARCHED_MOST : most;
     struct near_colour *near = arena_need(arena, looked, sizeof *near);
     size_t count = 0;
-    enum status status = nearest_in_book(book, target, looked, request_number(request, "--within", 5),
-                                         &points, near, &count, fault);
+    enum status status =
+        finish_store_near(book, target, looked, request_number(request, "--within", 5), near, &count, fault);
     for (size_t i = 0; i < count && status == STATUS_OK && json_array_size(list) < most; i++) {
         struct finish_row finish;
-        status = finish_store_at(book, points.row[near[i].index], arena, &finish, fault);
+        status = finish_store_at(book, near[i].key, arena, &finish, fault);
         if (status == STATUS_OK && (!words || has_words(&finish, words)))
             json_array_append_new(list, finish_json(&finish, near[i].de00));
     }
-    memory_free(points.lab);
-    memory_free(points.row);
     return status;
 }
 

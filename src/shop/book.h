@@ -19,7 +19,7 @@
 #include "device/wall_clock.h"
 #include <stdbool.h>
 
-enum { BOOK_SCHEMA = 3, BOOK_APPLICATION = 0x72757373 }; /* "russ" */
+enum { BOOK_SCHEMA = 4, BOOK_APPLICATION = 0x72757373 }; /* "russ" */
 
 struct book;
 

@@ -135,31 +135,48 @@ enum status finish_store_search(struct book *book, const char *words, size_t mos
     return query_end(&q);
 }
 
-/* Out of the index by colour alone, which begins with L*: of a million a narrow slice is read. */
-enum status finish_store_points(struct book *book, const struct lab_box *box, struct finish_points *out,
-                                struct fault *fault) {
-    struct query q =
-        query_make(book,
-                   "SELECT rowid, lab_l, lab_a, lab_b FROM finish INDEXED BY finish_by_colour WHERE lab_l IS "
-                   "NOT NULL AND "
-                   "lab_l BETWEEN ?1 AND ?2 AND lab_a BETWEEN ?3 AND ?4 AND lab_b BETWEEN ?5 AND ?6",
-                   fault);
-    struct finish_points all = {0};
-    for (int axis = 0; axis < 3; axis++) {
-        query_number(&q, box->low[axis]);
-        query_number(&q, box->high[axis]);
-    }
-    for (size_t room = 0; query_row(&q); all.count++) {
-        if (all.count == room) {
-            room = room ? 2 * room : 256;
-            all.lab = memory_grow(all.lab, room, sizeof *all.lab);
-            all.row = memory_grow(all.row, room, sizeof *all.row);
-        }
-        all.row[all.count] = query_get_count(&q, 0);
-        all.lab[all.count] = lab_at(&q, 1);
-    }
-    *out = all;
-    return query_end(&q);
+/* ---- near a colour: out of the index by cell alone (schema/004.sql files as colour/nearest.h does) ---- */
+
+struct near_search {
+    struct query count, each;
+};
+
+static void bind_cells(struct query *q, unsigned low, unsigned high) {
+    query_again(q);
+    query_count(q, low);
+    query_count(q, high);
+}
+
+static size_t count_cells(void *from, unsigned low, unsigned high, size_t most) {
+    struct query *q = &((struct near_search *)from)->count;
+    bind_cells(q, low, high);
+    query_count(q, (long long)most);
+    return query_row(q) ? (size_t)query_get_count(q, 0) : 0;
+}
+
+static void each_of_cells(void *from, unsigned low, unsigned high, colour_seen *seen, void *to) {
+    struct query *q = &((struct near_search *)from)->each;
+    bind_cells(q, low, high);
+    while (query_row(q)) seen(to, query_get_count(q, 0), lab_at(q, 1));
+}
+
+enum status finish_store_near(struct book *book, struct lab target, size_t most, double within_de00,
+                              struct near_colour near[], size_t *count, struct fault *fault) {
+    struct near_search search = {
+        query_make(
+            book,
+            "SELECT count(*) FROM (SELECT 1 FROM finish INDEXED BY finish_by_cell WHERE cell BETWEEN ? "
+            "AND ? LIMIT ?)",
+            fault),
+        query_make(
+            book,
+            "SELECT rowid, lab_l, lab_a, lab_b FROM finish INDEXED BY finish_by_cell WHERE cell BETWEEN "
+            "? AND ?",
+            fault)};
+    const struct colour_file file = {&search, count_cells, each_of_cells};
+    *count = nearest_find(&file, target, most, within_de00, near);
+    const enum status counted = query_end(&search.count), seen = query_end(&search.each);
+    return counted == STATUS_OK ? seen : counted;
 }
 
 enum status finish_store_at(struct book *book, long long row, struct arena *arena, struct finish_row *out,

@@ -36,15 +36,11 @@ enum status finish_store_named(struct book *book, const char *name, size_t *coun
 enum status finish_store_search(struct book *book, const char *words, size_t most, struct arena *arena,
                                 struct finish_row **out, size_t *count, struct fault *fault) MUST_USE;
 
-/* All that have a colour in that box, for a finder that holds them in memory (colour/nearest.h): lab[i] is of
- * the row with the number row[i]. The caller frees both lists with memory_free. */
-struct finish_points {
-    struct lab *lab;
-    long long *row;
-    size_t count;
-};
-enum status finish_store_points(struct book *book, const struct lab_box *box, struct finish_points *out,
-                                struct fault *fault) MUST_USE;
+/* The `most` nearest to a colour that are not farther than within_de00, nearest first (colour/nearest.h); the
+ * key of each is its row's number. */
+enum status finish_store_near(struct book *book, struct lab target, size_t most, double within_de00,
+                              struct near_colour near[], size_t *count, struct fault *fault) MUST_USE;
+/* By its row's number. */
 enum status finish_store_at(struct book *book, long long row, struct arena *arena, struct finish_row *out,
                             struct fault *fault) MUST_USE;
 

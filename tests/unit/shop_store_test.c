@@ -1,6 +1,7 @@
 /* The stores of the book: what is put in comes back, logs only grow, numbers have no gap. Sources: RFC 9562
  * (UUIDv7), RFC 3339 (times), FIPS 180-4 (SHA-256); the rest are the book's own promises. */
 #include "check.h"
+#include "colour/difference.h"
 #include "shop/job_next.h"
 #include "shop/lot_choice.h"
 #include "shop_room.h"
@@ -380,7 +381,43 @@ static void a_step_that_was_taken_back_is_not_done(void) {
     shop_room_end(&room);
 }
 
+/* The book files colours as the search expects them (schema 4 and nearest_cell reckon the same number): the
+ * answers are those of a look at every finish, on the edges of cells and beside all of them too. */
+static void near_finishes_are_those_of_a_look_at_each(void) {
+    enum { FINISHES = 1500, WANTED = 7 };
+    static struct lab kept[FINISHES];
+    const struct view view = {LIGHT_D65, OBSERVER_10};
+    struct shop_room room;
+    unsigned long long seed = 7;
+    shop_room_make(&room, 1);
+    SHOP_DOES(book_begin(room.book, &shop_fault));
+    for (int i = 0; i < FINISHES; i++) {
+        const double step = i % 3 ? 0 : 1. / 4, l = 120 * check_random(&seed) - 10,
+                     a = 300 * check_random(&seed) - 150, b = 300 * check_random(&seed) - 150;
+        kept[i] = (struct lab){step ? floor(l) + step : l, step ? floor(a) + step : a, b, view};
+        struct finish_row finish = {.name = "some", .document = "{}", .has_lab = true, .lab = kept[i]};
+        SHOP_DOES(finish_store_add(room.book, &finish, &shop_fault));
+    }
+    struct finish_row without = {.name = "without a colour", .document = "{}"};
+    SHOP_DOES(finish_store_add(room.book, &without, &shop_fault));
+    SHOP_DOES(book_commit(room.book, &shop_fault));
+    for (int i = 0; i < FINISHES; i += 7) {
+        struct near_colour near[WANTED];
+        size_t count = 0, nearer = 0, within = 0;
+        SHOP_DOES(finish_store_near(room.book, kept[i], WANTED, 25, near, &count, &shop_fault));
+        CHECK(count > 0 && near[0].de00 <= 0 && near[0].key == i + 1);
+        for (int k = 0; k < FINISHES; k++) {
+            const double de00 = difference_de00(kept[i], kept[k]);
+            within += de00 <= 25;
+            nearer += count && de00 < near[count - 1].de00;
+        }
+        CHECK(count == (within < WANTED ? within : WANTED) && nearer == count - 1);
+    }
+    shop_room_end(&room);
+}
+
 int main(void) {
+    RUN(near_finishes_are_those_of_a_look_at_each);
     RUN(wall_times_are_read_and_written);
     RUN(keys_rise_and_are_uuid_version_7);
     RUN(sha256_is_the_standard_one);
