@@ -155,6 +155,10 @@ void light_widen(struct file_light *light) {
     for (int c = 0; c < 3; c++) {
         light->curve16[c] = malloc(65536 * sizeof(uint16_t));
         if (!light->curve16[c]) abort();
+        if (c > 0 && !light->profile_curve[0] && !light->profile_curve[c]) { /* one curve for all channels */
+            memcpy(light->curve16[c], light->curve16[0], 65536 * sizeof(uint16_t));
+            continue;
+        }
         for (int i = 0; i < 65536; i++) light->curve16[c][i] = to_word(curve_value(light, c, i / 65535.));
     }
 }

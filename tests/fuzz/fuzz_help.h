@@ -5,17 +5,10 @@
 
 #include "formats/sample_build.h"
 #include "formats/sample_readers.h"
+#include "fuzz_run.h"
 #include <math.h>
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
 
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
-#define MUST(condition)            \
-    do {                           \
-        if (!(condition)) abort(); \
-    } while (0)
+/* ---- promises ---- */
 
 static inline void must_be_sentence(enum status status, const struct fault *fault) {
     MUST(status == STATUS_INPUT && fault->status == STATUS_INPUT && fault->word != WORD_NONE);

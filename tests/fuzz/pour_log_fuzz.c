@@ -1,7 +1,7 @@
 /* The log of a pour: what is replayed is sound, and can be gone on with. "fixed" lines (a first byte '!') get
  * their checksums put right, so that the records behind them are reached. */
 #include "formats/pour_log.h"
-#include <assert.h>
+#include "fuzz_run.h"
 #include <math.h>
 #include <stdint.h>
 #include <string.h>
@@ -22,21 +22,19 @@ static void check(const void *data, size_t size) {
     struct text more = {0};
     const struct bytes bytes = {data, size, "log"};
     if (pour_log_replay(&bytes, &log, &fault) != STATUS_OK || log.empty) return;
-    assert(log.count > 0 && log.count <= POURING_MOST && log.first_count > 0 && log.first_count <= log.count);
+    MUST(log.count > 0 && log.count <= POURING_MOST && log.first_count > 0 && log.first_count <= log.count);
     for (size_t i = 0; i < log.count; i++)
-        assert(isfinite(log.items[i].poured_g) && log.items[i].poured_g >= 0);
+        MUST(isfinite(log.items[i].poured_g) && log.items[i].poured_g >= 0);
     text_add_bytes(&more, data, size);
     struct pouring_item item = log.items[0];
     item.poured_g = 1.25;
     pour_log_pour(&log, 0, &item, true, &more);
     const struct bytes longer = {(unsigned char *)more.data, more.length, "log"};
     const enum status status = pour_log_replay(&longer, &again, &fault);
-    assert(status == STATUS_OK && again.next == log.next && again.done[0]);
-    (void)status;
+    MUST(status == STATUS_OK && again.next == log.next && again.done[0]);
     text_free(&more);
 }
 
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     struct text fixed = {0};
     if (size > 0 && data[0] == '!') {

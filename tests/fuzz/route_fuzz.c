@@ -185,7 +185,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
         at = next;
     }
     pairing_close(server.pairing);
-    fuzz_shop_is_sound();
+    fuzz_shop_is_sound(data, size);
     free(text);
     return 0;
 }

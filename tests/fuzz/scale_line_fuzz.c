@@ -1,8 +1,8 @@
 /* A scale's stream: the first byte chooses the usual lines or a pattern made of what stands before the first
  * line end. */
 #include "device/scale_watch.h"
+#include "fuzz_run.h"
 #include "paint/pouring.h"
-#include <assert.h>
 #include <math.h>
 #include <stdint.h>
 #include <string.h>
@@ -14,7 +14,7 @@ static const struct pouring_item items[] = {
 
 static void feed(struct pouring *pouring, struct scale_watch *watch, const struct scale_said *said,
                  long long ms) {
-    if (said->sort == SCALE_WEIGHT) assert(isfinite(said->mass_g) && said->step_g > 0);
+    if (said->sort == SCALE_WEIGHT) MUST(isfinite(said->mass_g) && said->step_g > 0);
     const struct scale_heard heard = scale_watch_line(watch, said);
     const struct pouring_reading reading = {.time_ms = ms,
                                             .mass_g = heard.mass_g,
@@ -26,7 +26,7 @@ static void feed(struct pouring *pouring, struct scale_watch *watch, const struc
     else if (heard.news == NEWS_OVERLOAD)
         (void)pouring_gap(pouring, AWAY_OVERLOAD);
     if (pouring->asked) pouring_say(pouring, ms & 1 ? ANSWER_SAME : ANSWER_POURED);
-    assert(isfinite(pouring->items[0].poured_g) && pouring->items[0].poured_g >= 0);
+    MUST(isfinite(pouring->items[0].poured_g) && pouring->items[0].poured_g >= 0);
 }
 
 static bool first_line_is_pattern(const uint8_t **data, size_t *size, struct scale_pattern *pattern) {
@@ -42,7 +42,6 @@ static bool first_line_is_pattern(const uint8_t **data, size_t *size, struct sca
     return scale_pattern_make(pattern, text, &fault) == STATUS_OK;
 }
 
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     struct scale_pattern pattern;
     struct scale_cut cut = {0};
