@@ -165,22 +165,31 @@ static bool fitted(const char *const wanted[], double weighing_sd_g, struct aren
     return status == STATUS_OK;
 }
 
-/* White, masstone, tint and black mix of each pigment; there is no 10 % black mix of the cobalt blue, so its
- * 1 % one. */
-static const char *const alone[3][5] = {{"07A", "06A", "06B", "06E", NULL},
-                                        {"07A", "10A", "10B", "10E", NULL},
-                                        {"07A", "12A", "12B", "12D", NULL}};
+/* Masstone, tint and 10 % black mix of each pigment (of the cobalt blue there is a 1 % one only), with the
+ * white and what tells the black: its mixes with white, as every shelf has them. A black that is in one film
+ * alone is free, and that film then tells nothing of its pigment: `bare` is that for the record. */
+enum { PAINTS_MOST = 10 };
+typedef const char *const paints_of_three[3][PAINTS_MOST];
+static paints_of_three alone = {{"07A", "07C", "07D", "07F", "06A", "06B", "06E"},
+                                {"07A", "07C", "07D", "07F", "10A", "10B", "10E"},
+                                {"07A", "07C", "07D", "07F", "12A", "12B", "12D"}};
+static paints_of_three bare = {
+    {"07A", "06A", "06B", "06E"}, {"07A", "10A", "10B", "10E"}, {"07A", "12A", "12B", "12D"}};
+/* And with the 1 % black mixes too. */
+static paints_of_three more = {{"07A", "07C", "07D", "07F", "06A", "06B", "06D", "06E"},
+                               {"07A", "07C", "07D", "07F", "10A", "10B", "10D", "10E"},
+                               {"07A", "07C", "07D", "07F", "12A", "12B", "12D"}};
 static const char *const together[] = {"07A", "07C", "07D", "07F", "06A", "06B", "06D", "06E",
                                        "10A", "10B", "10D", "10E", "12A", "12B", "12D", NULL};
 static const char *const half[3] = {"06C", "10C", "12C"};
 static const double nominal_um = 30; /* what the fit takes for a film that nobody measured */
 
-static double mean_alone(double weighing_sd_g, bool tell) {
+static double mean_alone(paints_of_three paints_of, double weighing_sd_g, bool tell) {
     struct arena *arena = arena_new();
     double sum = 0;
     for (int i = 0; i < 3; i++) {
         struct shelf shelf;
-        if (!fitted(alone[i], weighing_sd_g, arena, &shelf)) return (double)NAN;
+        if (!fitted(paints_of[i], weighing_sd_g, arena, &shelf)) return (double)NAN;
         const double de00 = predicted(&set, half[i], "_w", "_ow", nominal_um, &shelf);
         if (tell)
             printf("  figure: %s predicted over white: dE00 %.2f (k2 %.2f, beam %s)\n", half[i], de00,
@@ -201,28 +210,37 @@ static double mean_together(double weighing_sd_g) {
     return done ? sum / 3 : (double)NAN;
 }
 
-/* The file gives masses to a tenth of a per cent, and that is all that is assumed of the weighing. Asked for
- * was 1.4: reached with all paints in one fit, missed pigment by pigment. What is in the way there: the
- * emerald green, whose masstone, tint and half-and-half film do not agree (10C 2.31, and no thickness mends
- * it); the small masses of these hand-mixed paints are off by more than is written (docs/film.md). */
+/* The file gives masses to a tenth of a per cent: nobody can have weighed better than that tells, and the
+ * mixes say that it was worse (docs/film.md). So what is asked must hold there and for larger errors. */
 static const double written_sd_g = .1 / 3.4641016151377544; /* of 100 g */
 
 static void half_and_half_films_are_predicted(void) {
-    const double mean = mean_alone(written_sd_g, true);
-    printf("  figure: mean of the three %.3f (a plain script: 1.66)\n", mean);
-    CHECK_AT_MOST(mean, 1.5);
-    const double joint = mean_together(written_sd_g);
-    printf("  figure: all pigments, whites and blacks in one fit: mean %.3f (asked 1.4)\n", joint);
-    CHECK_AT_MOST(joint, 1.40);
+    static const double sd_g[] = {.05, .1};
+    const double mean = mean_alone(alone, written_sd_g, true);
+    printf("  figure: mean of the three %.3f (asked 1.4; a plain script: 1.66)\n", mean);
+    CHECK_AT_MOST(mean, 1.4);
+    for (size_t i = 0; i < sizeof sd_g / sizeof sd_g[0]; i++) {
+        const double worse = mean_alone(alone, sd_g[i], false);
+        printf("  figure: mean of the three for a weighing error of %.2f g in 100 g: %.3f\n", sd_g[i], worse);
+        CHECK_AT_MOST(worse, 1.4);
+    }
 }
 
-/* For the record only: what other weighing errors would give. None of them is quoted. */
+static void half_and_half_films_are_predicted_by_one_fit_of_all(void) {
+    const double joint = mean_together(written_sd_g);
+    printf("  figure: all pigments, whites and blacks in one fit: mean %.3f (asked 1.4)\n", joint);
+    CHECK_AT_MOST(joint, 1.4);
+}
+
+/* For the record only: what other weighing errors and other choices of films would give. */
 static void LONG_what_the_weighing_error_does(void) {
-    static const double sd_g[] = {0.003, 0.01, 0.02, 0.04, 0.1, 0.5, 1};
+    static const double sd_g[] = {.003, .01, .02, .0289, .05, .1, .2, .5};
     for (size_t i = 0; i < sizeof sd_g / sizeof sd_g[0]; i++)
-        printf(
-            "  figure: weighing error %.3f g in 100 g: mean %.3f pigment by pigment, %.3f all in one fit\n",
-            sd_g[i], mean_alone(sd_g[i], false), mean_together(sd_g[i]));
+        printf("  figure: weighing error %.3f g in 100 g: mean %.3f pigment by pigment, %.3f without the "
+               "black's "
+               "mixes with white, %.3f with the 1 %% black mixes too, %.3f all in one fit\n",
+               sd_g[i], mean_alone(alone, sd_g[i], false), mean_alone(bare, sd_g[i], false),
+               mean_alone(more, sd_g[i], false), mean_together(sd_g[i]));
 }
 
 /* For the record only: which share of the pigment would predict each half film best. A masstone and a tint
@@ -255,6 +273,7 @@ static void the_data_are_whole(void) {
 int main(void) {
     RUN(the_data_are_whole);
     RUN(half_and_half_films_are_predicted);
+    RUN(half_and_half_films_are_predicted_by_one_fit_of_all);
     RUN(LONG_what_the_weighing_error_does);
     RUN(LONG_what_the_half_films_act_like);
     return check_done();
