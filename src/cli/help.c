@@ -41,25 +41,28 @@ static bool is_many(const struct argument *a) {
 
 enum { HELP_WIDTH = 80, HELP_COLUMN = 26, CHOICES_MOST = 48 };
 
-static size_t choices_length(const struct argument *a) {
-    return a->type == TYPE_CHOICE ? strcspn(a->help, ":") : 0;
+/* Each after a blank but the first. */
+static void add_choices(const struct argument *a, struct text *out) {
+    const char *choice = NULL;
+    for (size_t n = 0; argument_next_choice(a, &choice, &n);) {
+        text_add(out, choice == a->help ? "" : " ");
+        text_add_bytes(out, choice, n);
+    }
 }
 
-/* The values of a choice stand before the first colon of its help; where they are many, beside its meaning.
- */
+/* The values of a choice; where they are many they stand beside its meaning. */
 static void add_value_word(const struct argument *a, struct text *out) {
-    if (choices_length(a) > CHOICES_MOST)
+    if (argument_choices_length(a) > CHOICES_MOST)
         text_add(out, "NAME");
     else if (a->type == TYPE_CHOICE)
-        text_add_bytes(out, a->help, strcspn(a->help, ":"));
+        text_add_bytes(out, a->help, argument_choices_length(a));
     else
         text_add(out, value_word(a));
 }
 
 static void add_help(const struct argument *a, struct text *out) {
-    const size_t n = choices_length(a);
-    if (n > CHOICES_MOST)
-        for (size_t i = 0; i < n; i++) text_add_bytes(out, a->help[i] == '|' ? " " : a->help + i, 1);
+    const size_t n = argument_choices_length(a);
+    if (n > CHOICES_MOST) add_choices(a, out);
     if (n > CHOICES_MOST) text_add(out, a->help[n] ? ": " : "");
     const char *rest = a->help + n;
     if (n && n <= CHOICES_MOST && !is_option(a)) { /* no value word stands beside its name */
@@ -354,13 +357,6 @@ void help_manual(struct text *out) {
                   "before anything that russet says.\n");
 }
 
-/* Each with a blank in front. */
-static void add_choices(const struct argument *a, struct text *out) {
-    const size_t n = strcspn(a->help, ":");
-    text_add(out, " ");
-    for (size_t k = 0; k < n; k++) text_add_bytes(out, a->help[k] == '|' ? " " : &a->help[k], 1);
-}
-
 /* Names that a text or a list is read by (trade/piece.h), as bash shall offer them. */
 struct vocabulary {
     const char *option;
@@ -403,7 +399,7 @@ static void completion_values(const struct operation *operation, struct text *ou
     for (size_t i = 0; i < count; i++) {
         if (!is_option(&a[i]) || a[i].type == TYPE_FLAG || a[i].type == TYPE_FILE) continue;
         text_format(out, "        %s) files=\"\" words=\"", a[i].name);
-        if (a[i].type == TYPE_CHOICE) add_choices(&a[i], out);
+        if (a[i].type == TYPE_CHOICE) text_add(out, " "), add_choices(&a[i], out);
         add_vocabulary(operation, &a[i], out);
         text_add(out, a[i].type == TYPE_IDS ? "\" list=1 ;;\n" : "\" ;;\n");
     }
@@ -419,7 +415,7 @@ static void completion_verb(const struct operation *operation, struct text *out)
         if (is_option(&a[k]))
             text_format(out, " %s", a[k].name);
         else if (a[k].type == TYPE_CHOICE)
-            add_choices(&a[k], out);
+            text_add(out, " "), add_choices(&a[k], out);
     text_add(out, "\"\n");
     completion_values(operation, out);
 }

@@ -5,13 +5,10 @@
 #include "flow/operation.h"
 #include <string.h>
 
-/* The choices stand before the colon of the help, "a|b|c: ...". */
-static void add_choices(const char *help, struct text *out) {
-    for (const char *at = help;; at++) {
-        const size_t n = strcspn(at, "|:");
-        text_format(out, "%s\"%.*s\"", at == help ? "" : " | ", (int)n, at);
-        if (*(at += n) != '|') return;
-    }
+static void add_choices(const struct argument *a, struct text *out) {
+    const char *choice = NULL;
+    for (size_t n = 0; argument_next_choice(a, &choice, &n);)
+        text_format(out, "%s\"%.*s\"", choice == a->help ? "" : " | ", (int)n, choice);
 }
 
 static void add_value(const struct argument *a, struct text *out) {
@@ -19,7 +16,7 @@ static void add_value(const struct argument *a, struct text *out) {
     if (a->type == TYPE_FLAG)
         text_add(out, "boolean");
     else if (a->type == TYPE_CHOICE && !many)
-        add_choices(a->help, out);
+        add_choices(a, out);
     else
         text_add(out, many ? "Many" : "One");
 }

@@ -57,3 +57,16 @@ const struct operation *operation_find(const char *verb) {
         if (strcmp(o->verb, verb) == 0) return o;
     return NULL;
 }
+
+size_t argument_choices_length(const struct argument *argument) {
+    return argument->type == TYPE_CHOICE ? strcspn(argument->help, ":") : 0;
+}
+
+bool argument_next_choice(const struct argument *argument, const char **at, size_t *length) {
+    const char *end = argument->help + argument_choices_length(argument);
+    const char *next = *at ? *at + *length + 1 : argument->help;
+    if (next >= end) return false;
+    *at = next;
+    *length = strcspn(next, "|:");
+    return true;
+}

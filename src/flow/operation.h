@@ -70,6 +70,11 @@ struct operation {
 
 const struct operation *operations_all(size_t *count);
 const struct argument *operation_arguments(const struct operation *operation, size_t *count);
+/* The values of a choice stand before the first colon of its help, parted by '|'. How long that is; 0 for
+ * what is no choice. */
+size_t argument_choices_length(const struct argument *argument);
+/* The next of them: *at is NULL before the first, then the value, *length bytes of it. false: no more. */
+bool argument_next_choice(const struct argument *argument, const char **at, size_t *length);
 /* The operation of "toners fit"; words of a verb are joined by one space. */
 const struct operation *operation_find(const char *verb);
 

@@ -108,14 +108,10 @@ static enum status read_parts(struct given *given, const char *text, struct aren
     return STATUS_OK;
 }
 
-/* The help of a choice begins with its values: "sci|sce|45-0: how the instrument looks". */
 static bool is_choice(const struct argument *a, const char *text) {
-    const size_t n = strlen(text);
-    for (const char *c = a->help; n && *c && *c != ':';) {
-        const size_t length = strcspn(c, "|:");
-        if (length == n && strncmp(c, text, n) == 0) return true;
-        c += length + (c[length] == '|');
-    }
+    const char *choice = NULL;
+    for (size_t n = 0; argument_next_choice(a, &choice, &n);)
+        if (n == strlen(text) && memcmp(choice, text, n) == 0) return true;
     return false;
 }
 
@@ -123,7 +119,7 @@ static enum status read_choice(const struct argument *a, const char *text, struc
                                struct fault *fault) {
     if (is_choice(a, text)) return STATUS_OK;
     return FAULT(fault, ARGUMENT_NOT_CHOICE, a->name, text,
-                 arena_text(arena, a->help, strcspn(a->help, ":")));
+                 arena_text(arena, a->help, argument_choices_length(a)));
 }
 
 static enum status read_count(struct given *given, const char *text, struct fault *fault) {
