@@ -27,6 +27,8 @@ export interface Layer {
     /** null: the binder, which has no colour of its own. */
     look: Look | null;
     state: State;
+    /** The scale cannot weigh so little: it is poured as a let-down in binder. */
+    let_down?: boolean;
 }
 
 export const grams = (g: number, step = .01): string => g.toFixed(Math.min(4, Math.max(0, Math.ceil(-Math.log10(step) - 1e-9))));
@@ -45,6 +47,7 @@ export interface Part {
     toner: string;
     g: number;
     ml?: number | null;
+    let_down?: boolean;
 }
 
 /** Bottom first: little before much, the binder on top, about as it will be poured. */
@@ -54,7 +57,7 @@ export function layers_of(parts: Part[], bench: Bench): Layer[] {
         const toner = bench.toners[part.toner];
         return {
             key: part.toner, name: short_name(toner?.name ?? part.toner), g: part.g, ml: part.ml ?? part.g, state: "in",
-            look: toner_look(toner, bench.surface),
+            look: toner_look(toner, bench.surface), let_down: part.let_down ?? false,
         };
     });
 }

@@ -68,6 +68,9 @@ interface NamedProps {
     about?(layer: Layer): ComponentChildren;
 }
 
+/** What is poured as a let-down is told a digit finer than the scale: it is weighed ten times as heavy. */
+const grams_of = (layer: Layer, step: number): string => layer.let_down ? t.pot.let_down(grams(layer.g, step / 10)) : t.pot.grams(grams(layer.g, step));
+
 export function NamedPot({layers, full_ml, step = .01, live, label, tight, about}: NamedProps): JSX.Element {
     const row = tight ? TIGHT_ROW : ROW, rows = Math.max(layers.length, 5), high = rows * row;
     const inside: Inside = {left: 6, right: WIDE - 6, top: 14, bottom: high - 6};
@@ -84,7 +87,7 @@ export function NamedPot({layers, full_ml, step = .01, live, label, tight, about
         <ol aria-label={label} reversed>
             {[...layers].reverse().map(layer => <li key={layer.key} data-state={layer.state}>
                 <b>{layer.name}</b>
-                <span class={tight ? "hidden" : undefined}>{about ? about(layer) : t.pot.grams(grams(layer.g, step))}</span>
+                <span class={tight ? "hidden" : undefined}>{about ? about(layer) : grams_of(layer, step)}</span>
                 {layer.state !== "in" && <span class="hidden">{t.pot.state[layer.state]}</span>}
             </li>)}
         </ol>

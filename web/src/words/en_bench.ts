@@ -38,7 +38,7 @@ export const curve = {
         lines.map(line => `${line.word} from ${line.low} % at 400 nm to ${line.high} % at 700 nm`).join("; "),
 };
 
-export const pot = {grams: (g: string): string => `${g} g`, state: {next: "is poured next", later: "comes later"}};
+export const pot = {grams: (g: string): string => `${g} g`, let_down: (g: string): string => `${g} g, as a let-down`, state: {next: "is poured next", later: "comes later"}};
 
 export const colour = {
     what: "Clean the sound spot that the repair will border, and read it: for one panel its neighbour, for a whole set the hidden, unfaded colour.",
