@@ -177,6 +177,14 @@ static void say_missing(const struct pour_lots *lots, json_t *reply) {
     text_free(&empty);
 }
 
+static void put_names(const struct pour_lots *lots, struct arena *arena, json_t *pours) {
+    for (size_t i = 0; i < json_array_size(pours); i++) {
+        json_t *pour = json_array_get(pours, i);
+        const char *toner = json_string_value(json_object_get(pour, "toner"));
+        json_put_text(pour, "lot", toner ? pour_lots_name(lots, toner, arena) : NULL);
+    }
+}
+
 void pour_lots_put(const struct pour_lots *lots, struct arena *arena, json_t *reply) {
     json_t *list = json_array(), *steps = json_object_get(reply, "steps");
     if (lots->closed.text[0]) NOTE(reply, POUR_SHOP_CLOSED, lots->closed.text);
@@ -190,9 +198,10 @@ void pour_lots_put(const struct pour_lots *lots, struct arena *arena, json_t *re
     if (lots->known) say_missing(lots, reply);
     json_put(reply, "lots", lots->known ? list : json_null());
     if (!lots->known) return json_decref(list);
-    for (size_t i = 0; i < json_array_size(steps); i++) {
-        json_t *step = json_array_get(steps, i);
-        const char *toner = json_string_value(json_object_get(step, "toner"));
-        json_put_text(step, "lot", toner ? pour_lots_name(lots, toner, arena) : NULL);
-    }
+    put_names(lots, arena, steps);
+    if (!lots->rescue) return;
+    const json_t *rescue = json_object_get(reply, "rescue");
+    const char *advice = json_string_value(json_object_get(rescue, "advice"));
+    const bool whole = advice && strcmp(advice, "whole") == 0;
+    put_names(lots, arena, json_object_get(json_object_get(rescue, whole ? "whole" : "least"), "pours"));
 }

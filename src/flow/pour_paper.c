@@ -33,6 +33,7 @@ static const char *formatted(struct arena *arena, const char *format, ...) {
 
 static const char *way_of(const json_t *step, int digits, struct arena *arena) {
     const json_t *l = json_object_get(step, "let_down");
+    if (json_is_true(json_object_get(l, "stirred"))) return "of what was stirred";
     if (json_is_object(l))
         return formatted(arena, "stir %.*f g into %.*f g %s", digits, number(l, "toner_g"), digits,
                          number(l, "binder_g"), text_of(l, "binder"));
@@ -75,6 +76,32 @@ static void fill_steps(const json_t *reply, struct arena *arena, struct pour_she
                                 .minus_g = number(step, "window_minus_g"),
                                 .plus_g = number(step, "window_plus_g")};
     }
+}
+
+/* What mends an over-pour takes the place of the plan's steps. */
+static void fill_rescue(const json_t *rescue, struct arena *arena, struct pour_sheet *sheet) {
+    const json_t *pours = json_object_get(rescue, "pours");
+    sheet->total_g = number(rescue, "total_g");
+    for (size_t i = 0; i < json_array_size(pours) && sheet->step_count < SHEET_STEPS_MOST; i++) {
+        const json_t *pour = json_array_get(pours, i);
+        sheet->step[sheet->step_count++] =
+            (struct sheet_step){.name = name_of(pour, arena),
+                                .detail = detail_of(pour, sheet->decimals, arena),
+                                .pour_g = number(pour, "g"),
+                                .reading_g = number(pour, "to_reading_g"),
+                                .minus_g = number(pour, "window_minus_g"),
+                                .plus_g = number(pour, "window_plus_g")};
+    }
+}
+
+/* The rescue that is advised; NULL when the plan goes on, or the pot is begun again. */
+static const json_t *advised(const json_t *reply) {
+    const json_t *rescue = json_object_get(reply, "rescue");
+    const char *advice = text_of(rescue, "advice");
+    if (strcmp(advice, "whole") == 0) return json_object_get(rescue, "whole");
+    if (strcmp(advice, "enough") == 0 || strcmp(advice, "partial") == 0)
+        return json_object_get(rescue, "least");
+    return NULL;
 }
 
 static void fill_colours(const json_t *reply, struct pour_sheet *sheet) {
@@ -121,9 +148,15 @@ enum status pour_draw(const json_t *reply, enum paper paper, struct text *out, s
                                .qr = qr.data ? qr.data : ""};
     if (!*sheet.title) sheet.title = word_sentence(WORD_SHEET_UNNAMED);
     const double rank = number(reply, "rank");
-    sheet.subtitle = rank > 0 ? formatted(arena, "recipe %.0f, scale %g g, zeroed once", rank, scale.step_g)
-                              : formatted(arena, "scale %g g, zeroed once", scale.step_g);
-    fill_steps(reply, arena, &sheet);
+    const json_t *rescue = advised(reply);
+    sheet.subtitle = rescue     ? formatted(arena, "after an over-pour: %.*f g are in, scale %g g",
+                                            sheet.decimals, number(reply, "reading_g"), scale.step_g)
+                     : rank > 0 ? formatted(arena, "recipe %.0f, scale %g g, zeroed once", rank, scale.step_g)
+                                : formatted(arena, "scale %g g, zeroed once", scale.step_g);
+    if (rescue)
+        fill_rescue(rescue, arena, &sheet);
+    else
+        fill_steps(reply, arena, &sheet);
     fill_colours(reply, &sheet);
     fill_spray(reply, &sheet);
     fill_cautions(reply, &sheet);

@@ -122,52 +122,32 @@ void pour_put_state(json_t *reply, const struct pour_task *task, const struct po
     json_put(reply, "next", next);
 }
 
-struct addition {
-    int toner;
-    double fraction, g;
-};
-
-/* In the order of the plan, each toner once (its first pour); a toner that is let down in the plan is let
- * down here too when the binder that comes with it is wanted anyway. */
-static size_t additions_of(const struct pour_task *task, const struct pour_plan *plan, const double add_g[],
-                           struct addition out[]) {
-    double left[RECIPE_TONERS_MOST];
-    size_t count = 0;
-    const int binder = pour_binder(task->recipe);
-    memcpy(left, add_g, sizeof left);
-    for (size_t j = 0; j < plan->count; j++) {
-        const struct pour_step *step = &plan->step[j];
-        if (step->first_part || left[step->toner] <= 0) continue;
-        double fraction = step->let_down.fraction;
-        const double with_it = left[step->toner] * (1 / fraction - 1);
-        if (fraction < 1 && with_it > left[binder]) fraction = 1;
-        if (fraction < 1) left[binder] -= with_it;
-        out[count++] = (struct addition){step->toner, fraction,
-                                         weighing_round(&task->scale, left[step->toner] / fraction)};
-        left[step->toner] = 0;
-    }
-    return count;
+static json_t *rescue_pour_json(const struct pour_task *task, const struct rescue_pour *pour,
+                                double reading_g, int digits) {
+    const struct toner *toner = toner_of(task, pour->toner);
+    json_t *a = json_object();
+    json_put_text(a, "toner", toner->id);
+    json_put_text(a, "name", toner->name);
+    json_put_number(a, "fraction", pour->let_down.fraction, 3);
+    json_put_number(a, "g", pour->g, digits);
+    json_put_number(a, "to_reading_g", reading_g, digits);
+    json_put_number(a, "window_minus_g", pour->minus_g, digits);
+    json_put_number(a, "window_plus_g", pour->plus_g, digits);
+    put_let_down(a, task, &pour->let_down, toner->id, digits);
+    if (pour->let_down.fraction < 1) json_put_flag(json_object_get(a, "let_down"), "stirred", pour->stirred);
+    return a;
 }
 
 static json_t *rescue_json(const struct pour_task *task, const struct pour_plan *plan,
                            const struct pour_state *state, const struct rescue *rescue) {
-    struct addition addition[RECIPE_TONERS_MOST];
+    struct rescue_pour pour[RECIPE_TONERS_MOST];
     const int digits = weighing_decimals(&task->scale);
-    const size_t count = additions_of(task, plan, rescue->add_g, addition);
+    const size_t count = rescue_pours(task, plan, rescue, pour);
     double reading = state->reading_g;
     json_t *r = json_object(), *list = json_array();
     for (size_t i = 0; i < count; i++) {
-        json_t *a = json_object();
-        reading += addition[i].g;
-        json_put_text(a, "toner", toner_of(task, addition[i].toner)->id);
-        json_put_text(a, "name", toner_of(task, addition[i].toner)->name);
-        json_put_number(a, "fraction", addition[i].fraction, 3);
-        json_put_number(a, "g", addition[i].g, digits);
-        json_put_number(a, "to_reading_g", reading, digits);
-        if (addition[i].g > 0)
-            json_array_append_new(list, a);
-        else
-            json_decref(a);
+        reading += pour[i].g;
+        json_array_append_new(list, rescue_pour_json(task, &pour[i], reading, digits));
     }
     json_put(r, "pours", list);
     json_put_number(r, "added_g", rescue->added_g, digits);

@@ -51,8 +51,7 @@ static void add_cell(struct text *out, const char *s, size_t width) {
 
 static const char *label_of(const json_t *step, char out[200]) {
     const char *part = text_of(step, "part");
-    const bool let_down = json_is_object(json_object_get(step, "let_down")) ||
-                          (json_object_get(step, "fraction") && number(step, "fraction") < 1);
+    const bool let_down = json_is_object(json_object_get(step, "let_down"));
     snprintf(out, 200, "%s%s", text_of(step, "name"),
              let_down                     ? ", let down 1 to 9"
              : strcmp(part, "first") == 0 ? ", first part"
@@ -96,11 +95,13 @@ static void say_step(const json_t *step, size_t row, int digits, double *reading
 static void say_let_down(const json_t *step, int digits, struct text *out) {
     const json_t *l = json_object_get(step, "let_down");
     if (!json_is_object(l)) return;
-    text_format(out,
-                "     let down: stir %.*f g of %s into %.*f g of %s;\n"
-                "               when it is in, say --poured %s=...\n",
-                digits, number(l, "toner_g"), text_of(step, "name"), digits, number(l, "binder_g"),
-                text_of(l, "binder"), text_of(l, "pour_as"));
+    if (json_is_true(json_object_get(l, "stirred")))
+        text_add(out, "     let down: what is left of the one that was stirred;\n");
+    else
+        text_format(out, "     let down: stir %.*f g of %s into %.*f g of %s;\n", digits,
+                    number(l, "toner_g"), text_of(step, "name"), digits, number(l, "binder_g"),
+                    text_of(l, "binder"));
+    text_format(out, "               when it is in, say --poured %s=...\n", text_of(l, "pour_as"));
 }
 
 static void say_steps(const json_t *reply, struct text *out) {
@@ -153,6 +154,7 @@ static void say_pours(const json_t *rescue, int digits, struct text *out) {
         add_cell(out, label_of(pour, label), NAME_WIDTH);
         text_format(out, "%*.*f%*.*f\n", POUR_WIDTH, digits, number(pour, "g"), READ_WIDTH, digits,
                     number(pour, "to_reading_g"));
+        say_let_down(pour, digits, out);
     }
 }
 

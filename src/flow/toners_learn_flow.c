@@ -10,6 +10,8 @@
 #include <stdint.h>
 #include <string.h>
 
+static const double HIDES_UM = 1000, OTHER_GROUND = .1; /* of reflectance, in some band */
+
 struct school {
     const struct surroundings *around;
     struct shelf shelf;
@@ -158,6 +160,26 @@ static void note_unseen(const struct school *s) {
     text_free(&names);
 }
 
+/* Whether another card tells what the same film reads over another ground. Where a film hides it need not. */
+static bool has_other_half(const struct school *s, size_t card) {
+    const struct card *one = &s->card[card];
+    if (!(one->film.film_um < HIDES_UM)) return true;
+    for (size_t i = 0; i < s->cards; i++) {
+        bool same = true;
+        for (size_t k = 0; k < s->shelf.count && same; k++)
+            same = fabs(s->card[i].part[k] - one->part[k]) <= 1e-9;
+        for (int b = 0; b < BANDS && same; b++)
+            if (fabs(s->card[i].film.backing.band[b] - one->film.backing.band[b]) > OTHER_GROUND) return true;
+    }
+    return false;
+}
+
+static void note_one_ground(const struct school *s) {
+    size_t alone = 0;
+    for (size_t i = 0; i < s->cards; i++) alone += !has_other_half(s, i);
+    if (2 * alone > s->cards) NOTE(s->reply, NOTE_ONE_GROUND, COUNT_TEXT(alone), COUNT_TEXT(s->cards));
+}
+
 /* The shelf keeps the latest cards that it learnt from, without the outliers. */
 static void keep_cards(const struct school *s, struct shelf *learnt) {
     struct card *kept = arena_need(s->around->arena, s->cards + 1, sizeof *kept);
@@ -192,6 +214,7 @@ static enum status put_school(struct school *s, struct fault *fault) {
     put_outliers(s);
     put_strengths(s);
     if (s->learnt.better) note_unseen(s);
+    note_one_ground(s);
     return STATUS_OK;
 }
 

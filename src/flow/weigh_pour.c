@@ -62,51 +62,38 @@ struct rescuer {
     const struct pour_lots *lots;
 };
 
-static const struct pour_step *step_of_toner(const struct pour_plan *plan, int toner) {
-    for (size_t i = plan->count; i-- > 0;)
-        if (plan->step[i].toner == toner) return &plan->step[i];
-    return NULL;
+static struct pouring_item item_of_rescue(const struct pour_task *task, const struct rescue_pour *pour) {
+    struct pouring_item item = {.fraction = pour->let_down.fraction,
+                                .want_g = pour->g,
+                                .minus_g = pour->minus_g,
+                                .plus_g = pour->plus_g};
+    snprintf(item.id, sizeof item.id, "%s", task->recipe->shelf.toner[pour->toner].id);
+    return item;
 }
 
-/* A strong toner is added as the let-down it was poured as, when the binder that comes with it is wanted
- * anyway. */
-static void add_item(const struct pour_task *task, const struct pour_step *step, double add_g[],
-                     struct pouring_item *item) {
-    const int binder = pour_binder(task->recipe);
-    const double fraction = step->let_down.fraction, comes_g = add_g[step->toner] * (1 / fraction - 1);
-    const bool let_down = fraction < 1 && binder >= 0 && add_g[binder] >= comes_g;
-    *item = item_of_step(task, step);
-    item->carries = false;
-    item->fraction = let_down ? fraction : 1;
-    item->want_g = weighing_round(&task->scale, add_g[step->toner] / item->fraction);
-    if (let_down) add_g[binder] -= comes_g;
-    if (!let_down && fraction < 1)
-        item->minus_g = item->plus_g = fmax(task->scale.step_g, item->minus_g * fraction);
+static void say_let_down(const struct pour_task *task, const struct let_down *made, int toner,
+                         struct fault *said) {
+    (void)FAULT(said, WEIGH_MAKE_LET_DOWN, WEIGH_TEXT(made->toner_g, task->scale.step_g),
+                task->recipe->shelf.toner[toner].id, WEIGH_TEXT(made->binder_g, task->scale.step_g),
+                task->recipe->shelf.toner[pour_binder(task->recipe)].id);
 }
 
-static bool is_worth_pouring(const struct pour_task *task, double g) {
-    return g >= 0.5 * task->scale.step_g;
-}
-
-/* What was poured stays as it is; what is to come is poured anew: strong toners first, so that their binder
- * is known. */
-static bool plan_rescue(const struct rescuer *r, const struct rescue *rescue, struct pouring_item items[],
-                        size_t *count) {
-    double add_g[RECIPE_TONERS_MOST];
-    memcpy(add_g, rescue->add_g, sizeof add_g);
+/* What was poured stays as it is; what is to come is poured anew. */
+static bool plan_rescue(const struct rescuer *r, const struct pour_task *task, const struct rescue *rescue,
+                        struct pouring_item items[], size_t *count, struct weigh_offer *offer) {
+    struct rescue_pour pour[RECIPE_TONERS_MOST];
+    const size_t pours = rescue_pours(task, r->plan, rescue, pour);
+    if (*count + pours > POURING_MOST) return false;
     for (size_t i = 0; i < *count; i++) {
         items[i].want_g = items[i].poured_g;
         items[i].carries = false;
     }
-    for (int pass = 0; pass < 2; pass++)
-        for (int toner = 0; toner < (int)r->task->recipe->shelf.count; toner++) {
-            const struct pour_step *step = step_of_toner(r->plan, toner);
-            if (!step || (step->let_down.fraction < 1) != (pass == 0) ||
-                !is_worth_pouring(r->task, add_g[toner]))
-                continue;
-            if (*count == POURING_MOST) return false;
-            add_item(r->task, step, add_g, &items[(*count)++]);
-        }
+    offer->said_count = 1; /* the first is the offer itself */
+    for (size_t i = 0; i < pours; i++) {
+        items[(*count)++] = item_of_rescue(task, &pour[i]);
+        if (pour[i].let_down.fraction < 1 && !pour[i].stirred)
+            say_let_down(task, &pour[i].let_down, pour[i].toner, &offer->said[offer->said_count++]);
+    }
     return true;
 }
 
@@ -115,8 +102,8 @@ static void name_additions(const struct pouring_item items[], size_t from, size_
     size_t n = 0;
     out[0] = 0;
     for (size_t i = from; i < count && n < 400; i++)
-        n += (size_t)snprintf(out + n, 400 - n, "%s%s %s", i > from ? ", " : "", items[i].id,
-                              WEIGH_TEXT(items[i].want_g, step_g));
+        n += (size_t)snprintf(out + n, 400 - n, "%s%s%s %s", i > from ? ", " : "", items[i].id,
+                              items[i].fraction < 1 ? ":10" : "", WEIGH_TEXT(items[i].want_g, step_g));
 }
 
 /* "white 3.1 of 4.2 g": what is left in the lots of what the rescue pours, where that is less. */
@@ -138,7 +125,7 @@ static bool name_lacks(const struct rescuer *r, const struct pour_state *state, 
 }
 
 static bool offer_rescue(void *context, const struct pouring *pouring, struct pouring_item items[],
-                         size_t *count, struct fault *offer) {
+                         size_t *count, struct weigh_offer *offer) {
     const struct rescuer *r = context;
     struct pour_task task = *r->task;
     struct pour_state state;
@@ -146,24 +133,24 @@ static bool offer_rescue(void *context, const struct pouring *pouring, struct po
     items_to_task(pouring->items, pouring->count, &task);
     pour_look(&task, r->plan, &state);
     if (!state.any_over || state.may_stay) {
-        (void)FAULT(offer, WEIGH_MAY_STAY, DE00_TEXT(state.stay_de00));
+        (void)FAULT(&offer->said[offer->said_count++], WEIGH_MAY_STAY, DE00_TEXT(state.stay_de00));
         return false;
     }
     rescue_whole(&task, &state, &whole);
     const double room = fmax(0, fmin(whole.added_g, task.pot_g - state.reading_g));
     rescue_least(&task, &state, fmax(RESCUE_RESTORED_DE00, 0.5 * r->plan->allowance_de00), room, &least);
     if (!(least.de00 <= fmax(r->plan->allowance_de00, RESCUE_RESTORED_DE00)) ||
-        !plan_rescue(r, &least, items, count)) {
-        (void)FAULT(offer, WEIGH_BEGIN_AGAIN, DE00_TEXT(least.de00));
+        !plan_rescue(r, &task, &least, items, count, offer)) {
+        (void)FAULT(&offer->said[offer->said_count++], WEIGH_BEGIN_AGAIN, DE00_TEXT(least.de00));
         return false;
     }
     char names[400], lacks[400];
     const char *total = WEIGH_TEXT(least.total_g, task.scale.step_g), *off = DE00_TEXT(least.de00);
     name_additions(items, pouring->count, *count, task.scale.step_g, names);
     if (name_lacks(r, &state, least.add_g, lacks))
-        (void)FAULT(offer, WEIGH_RESCUE_SHORT, names, total, off, lacks);
+        (void)FAULT(&offer->said[0], WEIGH_RESCUE_SHORT, names, total, off, lacks);
     else
-        (void)FAULT(offer, WEIGH_RESCUE, names, total, off);
+        (void)FAULT(&offer->said[0], WEIGH_RESCUE, names, total, off);
     return true;
 }
 
@@ -198,16 +185,12 @@ static enum status plan_for(const struct refitter *r, double step_g, struct faul
     return STATUS_OK;
 }
 
-static void say_let_downs(const struct refitter *r, struct weigh_fit *fit) {
+static void say_all_let_downs(const struct refitter *r, struct weigh_fit *fit) {
     const struct pour_task *task = r->task;
     for (size_t i = 0; i < r->plan->count; i++) {
         const struct let_down *made = &r->plan->step[i].let_down;
         if (made->fraction >= 1) continue;
-        (void)FAULT(&fit->said[fit->said_count++], WEIGH_MAKE_LET_DOWN,
-                    WEIGH_TEXT(made->toner_g, task->scale.step_g),
-                    task->recipe->shelf.toner[r->plan->step[i].toner].id,
-                    WEIGH_TEXT(made->binder_g, task->scale.step_g),
-                    task->recipe->shelf.toner[pour_binder(task->recipe)].id);
+        say_let_down(task, made, r->plan->step[i].toner, &fit->said[fit->said_count++]);
     }
 }
 
@@ -242,7 +225,7 @@ static enum status refit(void *context, double step_g, struct weigh_fit *fit, st
     fit->batch_g = r->task->batch_g;
     fit->step_g = r->task->scale.step_g;
     (void)FAULT(&fit->said[fit->said_count++], WEIGH_COARSE, NUMBER_TEXT(step_g), NUMBER_TEXT(planned_g));
-    say_let_downs(r, fit);
+    say_all_let_downs(r, fit);
     if (r->plan->scale_too_coarse) pour_coarse_note(r->task, r->plan, &fit->said[fit->said_count++]);
     return STATUS_OK;
 }

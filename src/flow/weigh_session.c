@@ -216,12 +216,12 @@ static void accept_rescue(struct session *s) {
 /* Somebody who is there is asked; without anybody the ratios come first. */
 static void offer_rescue(struct session *s) {
     struct weigh *weigh = s->weigh;
-    struct fault offer = {0};
+    struct weigh_offer offer = {.said_count = 0};
     if (!weigh->rescue) return;
     memcpy(s->offer, s->pouring->items, sizeof s->offer);
     s->offer_count = s->pouring->count;
     s->offered = weigh->rescue(weigh->rescue_context, s->pouring, s->offer, &s->offer_count, &offer);
-    if (offer.text[0]) weigh_face_say(&weigh->face, &offer);
+    for (size_t i = 0; i < offer.said_count; i++) weigh_face_say(&weigh->face, &offer.said[i]);
     if (s->offered && weigh->answers < 0) accept_rescue(s);
     if (s->offered) SAY(s, WEIGH_RESCUE_KEYS, NULL);
 }

@@ -15,10 +15,14 @@
 #include "flow/weigh_face.h"
 #include "formats/pour_log.h"
 
-/* What may be done after an over-pour: the steps from here on (those that are there first), told by one
- * sentence in *offer. False: nothing can or need be done; *offer says that. */
+/* What may be done after an over-pour: the steps from here on (those that are there first), told in *offer
+ * with the let-downs to be stirred for it. False: nothing can or need be done; *offer says that. */
+struct weigh_offer {
+    struct fault said[RECIPE_TONERS_MOST + 1];
+    size_t said_count;
+};
 typedef bool weigh_rescue(void *context, const struct pouring *pouring, struct pouring_item items[],
-                          size_t *count, struct fault *offer);
+                          size_t *count, struct weigh_offer *offer);
 
 /* The scale turned out to step by step_g, coarser than what was planned for. OK: items, *count and the rest
  * of *fit hold a new plan (nothing may be in yet). NO: something is in; the windows alone were widened. Any

@@ -12,7 +12,9 @@
 #include "paint/match_search.h"
 #include <math.h>
 
-static const double hard_part = 1.0 / 50, let_down = MATCH_LET_DOWN, let_down_own = 0.003;
+static const double hard_part = 1.0 / 50, let_down = MATCH_LET_DOWN;
+/* the toner of a let-down is weighed to 1 in 50 (two sd), and at least 1 g of it (pour.c) */
+static const double let_down_worst_sd = 0.01, let_down_least_g = 1;
 
 static double addition_sd(const struct match_task *task) {
     return sqrt(2 * (1 + 1.0 / 12)) * task->scale_step_g;
@@ -85,7 +87,8 @@ static double pull_of(const struct match_recipe *r, double slopes[3][RECIPE_TONE
 }
 
 static double eased_sd(double sd, double mass_g) {
-    return sqrt(sd * sd / (let_down * let_down) + mass_g * mass_g * let_down_own * let_down_own);
+    const double own = fmin(let_down_worst_sd, sd / let_down_least_g);
+    return hypot(sd / let_down, mass_g * own);
 }
 
 /* sd of each mass with let-downs: what is planned as one, then of the hard toners those that matter most, as

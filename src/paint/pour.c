@@ -8,8 +8,13 @@
  * Let-down. When even the smallest windows that the scale resolves cost more than the allowance, the toner
  * that costs most; and a toner lighter than the scale weighs to 1 in 50 whose window is under half a drop: it
  * is first stirred into binder, 1 in 10 by mass, and ten times as much is poured; the binder of the recipe
- * gives way by what comes in with it. Made from so much toner that weighing the let-down itself uses at most
- * a quarter of the window:  4 * 2 u_add * m / w  grams of toner, and at least a quarter more than is poured.
+ * gives way by what comes in with it. Its strength is off by  p = 2 (1 - .1) u_add hypot(1 / t, 1 / b),  t
+ * grams of toner and b of binder weighed with u_add each (two standard uncertainties), and a pot of m grams
+ * of that toner by p m |v_toner - v_binder| dE00. Such errors know nothing of each other nor of the windows:
+ * they are added in quadrature (GUM 5.1.2), to each other and to the windows' worst corner. So little is
+ * stirred that all let-downs together cost at most LET_DOWN_SHARE of the allowance (the windows then keep .98
+ * of it); but no toner of a let-down is weighed to worse than 1 in 50, and a quarter more than is poured is
+ * stirred.
  *
  * The grid. Grams are multiples of the scale's step that add up to the batch; which of the two neighbours
  * each pour takes is decided by the colour (all combinations), not by rounding.
@@ -23,7 +28,8 @@
 #include <math.h>
 #include <string.h>
 
-static const double LET_DOWN_FRACTION = .10, LET_DOWN_SPARE = 1.25, LET_DOWN_LARGEST_PART = .05;
+static const double LET_DOWN_SPARE = 1.25, LET_DOWN_LARGEST_PART = .05, LET_DOWN_SHARE = .2;
+static const double LET_DOWN_LEAST_G = 10, LET_DOWN_ROUND_G = 5; /* what is easy to stir and to remember */
 static const double LIGHT_PART =
     .02; /* what the match calls hard to weigh: lighter than the scale weighs to 1 in 50 */
 static const double BED_PART = .10, BED_LEAST_G = 5, BED_WORTH_G = .5, BED_TONER_LEAST_PART = .20;
@@ -136,7 +142,7 @@ static bool may_let_down(const struct pour_task *task, const double mass_g[], co
     const int binder = pour_binder(task->recipe);
     if (!task->let_downs || binder < 0 || toner == binder || fraction[toner] < 1) return false;
     if (mass_g[toner] > LET_DOWN_LARGEST_PART * task->batch_g) return false;
-    double room = mass_g[binder] - mass_g[toner] * (1 / LET_DOWN_FRACTION - 1);
+    double room = mass_g[binder] - mass_g[toner] * (1 / POUR_LET_DOWN - 1);
     for (size_t i = 0; i < task->recipe->shelf.count; i++) room -= mass_g[i] * (1 / fraction[i] - 1);
     return room >= 0;
 }
@@ -178,18 +184,44 @@ static void choose_let_downs(const struct pour_task *task, double fraction[], st
         const int step =
             fine ? hardest_step(task, fraction, plan, window) : worst_step(task, fraction, plan, cost);
         if (step < 0) return;
-        fraction[plan->step[step].toner] = LET_DOWN_FRACTION;
+        fraction[plan->step[step].toner] = POUR_LET_DOWN;
     }
 }
 
-static void make_let_down(const struct pour_task *task, struct pour_step *step, double window_g) {
-    struct let_down *made = &step->let_down;
-    const double relative = window_g / step->g;
-    const double toner_g = weighing_least_net_g(&task->scale, relative / 4);
-    const double least = fmax(LET_DOWN_SPARE * step->g, toner_g / made->fraction);
-    made->make_g = 10 * ceil(least / 10 - 1e-9);
-    made->toner_g = weighing_round(&task->scale, made->make_g * made->fraction);
-    made->binder_g = weighing_round(&task->scale, made->make_g - made->toner_g);
+/* What a gram of the toner that should have been binder costs. */
+static double dearness(const struct pour_task *task, const double mass_g[], int toner) {
+    struct pour_answer of_toner, of_binder;
+    pour_answer_of(task->recipe, mass_g, toner, 1, &of_toner);
+    pour_answer_of(task->recipe, mass_g, pour_binder(task->recipe), 1, &of_binder);
+    for (int r = 0; r < 3; r++) of_toner.v[r] -= of_binder.v[r];
+    return pour_answer_size(&of_toner);
+}
+
+double pour_let_down_make(const struct pour_task *task, const double mass_g[], int toner, double g,
+                          double de00, struct let_down *out) {
+    const double f = POUR_LET_DOWN, per_part = dearness(task, mass_g, toner) * f * g;
+    const double part = fmin(LIGHT_PART, de00 / fmax(per_part, 1e-9));
+    const double toner_g = (1 - f) * hypot(1, f / (1 - f)) * weighing_least_net_g(&task->scale, part);
+    const double least = fmax(LET_DOWN_LEAST_G, fmax(LET_DOWN_SPARE * g, toner_g / f));
+    out->fraction = f;
+    out->make_g = LET_DOWN_ROUND_G * ceil(least / LET_DOWN_ROUND_G - 1e-9);
+    out->toner_g = weighing_round(&task->scale, out->make_g * f);
+    out->binder_g = weighing_round(&task->scale, out->make_g - out->toner_g);
+    return per_part * 2 * (1 - f) * weighing_addition_sd(&task->scale) *
+           hypot(1 / out->toner_g, 1 / out->binder_g);
+}
+
+static void make_let_downs(const struct pour_task *task, struct pour_plan *plan) {
+    size_t count = 0;
+    for (size_t j = 0; j < plan->count; j++) count += plan->step[j].let_down.fraction < 1;
+    for (size_t j = 0; j < plan->count; j++) {
+        struct pour_step *step = &plan->step[j];
+        if (step->let_down.fraction >= 1) continue;
+        const double cost =
+            pour_let_down_make(task, plan->toner_g, step->toner, step->g,
+                               LET_DOWN_SHARE * plan->allowance_de00 / sqrt((double)count), &step->let_down);
+        plan->let_down_de00 = hypot(plan->let_down_de00, cost);
+    }
 }
 
 static void toner_masses(const struct pour_recipe *recipe, const struct pour_plan *plan, double mass_g[]) {
@@ -265,10 +297,7 @@ void pour_plan_make(const struct pour_task *task, struct pour_plan *plan) {
     const double used = recipe->has_target ? plan->recipe_de00 : 0;
     plan->allowance_de00 = fmax(task->tolerance_de00 - used, ALLOWANCE_LEAST * task->tolerance_de00);
     choose_let_downs(task, fraction, plan);
-    double window[POUR_STEPS_MOST], cost[POUR_STEPS_MOST];
-    pour_window_wanted(task, plan, window, cost);
-    for (size_t j = 0; j < plan->count; j++)
-        if (plan->step[j].let_down.fraction < 1) make_let_down(task, &plan->step[j], window[j]);
+    make_let_downs(task, plan);
     put_on_grid(task, plan);
     drop_empty_steps(plan);
     run_readings(recipe, plan);

@@ -10,6 +10,8 @@
 #include "paint/recipe.h"
 #include "paint/weighing.h"
 
+#define POUR_LET_DOWN 0.10 /* of toner in a let-down: 1 to 9 in binder */
+
 enum { POUR_STEPS_MOST = RECIPE_TONERS_MOST + 1 };
 
 /* A recipe that stands alone: only its own toners are on the shelf, all of them with a part > 0. */
@@ -35,7 +37,7 @@ struct pour_task {
 
 /* A strong toner stirred into binder first, so that the scale can weigh it. */
 struct let_down {
-    double fraction; /* of toner in it: .10; 1 for a toner that is poured as it is */
+    double fraction; /* of toner in it: POUR_LET_DOWN; 1 for a toner that is poured as it is */
     double make_g;   /* how much to make, in this share: */
     double toner_g, binder_g;
 };
@@ -61,7 +63,8 @@ struct pour_plan {
     struct lab grid_lab;   /* of the grams as they stand in the steps */
     double recipe_de00;    /* to the target; NAN without one */
     double allowance_de00; /* what pouring may cost */
-    double worst_de00;     /* when every window is missed in the worst way */
+    double let_down_de00;  /* what weighing the let-downs themselves costs (two standard uncertainties) */
+    double worst_de00;     /* when every window is missed in the worst way; let_down_de00 in quadrature */
     bool scale_too_coarse; /* worst_de00 is over the allowance although the windows are the smallest the scale
                               resolves */
 };
@@ -73,6 +76,11 @@ struct lab pour_lab(const struct pour_recipe *recipe, const double mass_g[]);
 /* The toner that strong ones are let down in, -1 when the recipe has no binder. */
 int pour_binder(const struct pour_recipe *recipe);
 
+/* How much of a let-down to stir so that g grams of it can be poured into a pot of mass_g and two standard
+ * uncertainties of its strength cost at most de00 there; returns what they do cost. */
+double pour_let_down_make(const struct pour_task *task, const double mass_g[], int toner, double g,
+                          double de00, struct let_down *out);
+
 /* batch_g > 0 and at least as many steps of the scale as there are toners: asserted. */
 void pour_plan_make(const struct pour_task *task, struct pour_plan *plan);
 
@@ -80,6 +88,7 @@ void pour_plan_make(const struct pour_task *task, struct pour_plan *plan);
 struct pour_state {
     double in_pot_g[RECIPE_TONERS_MOST]; /* what was poured less what was taken */
     double reading_g;                    /* of the scale now, the cup left on it */
+    double fraction[RECIPE_TONERS_MOST]; /* as the plan pours each toner: 1, or a let-down's */
     double keep;                /* the part of what was poured that is still there: the plan shrinks by it */
     bool done[POUR_STEPS_MOST]; /* by step */
     double left_g[POUR_STEPS_MOST]; /* still to pour, on the scale's grid; 0 when done */

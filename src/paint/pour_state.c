@@ -9,11 +9,12 @@
 #include <math.h>
 #include <string.h>
 
-static double plan_fraction(const struct pour_plan *plan, int toner) {
+/* As a let-down of that toner is, also one that the plan does not know. */
+static double let_down_fraction(const struct pour_plan *plan, int toner) {
     for (size_t j = 0; j < plan->count; j++)
         if (plan->step[j].toner == toner && plan->step[j].let_down.fraction < 1)
             return plan->step[j].let_down.fraction;
-    return .10;
+    return POUR_LET_DOWN;
 }
 
 static void fill_pot(const struct pour_task *task, const struct pour_plan *plan, struct pour_state *state) {
@@ -22,7 +23,7 @@ static void fill_pot(const struct pour_task *task, const struct pour_plan *plan,
         poured += task->poured_g[i] + task->let_down_poured_g[i];
         pour_add(task->recipe, (int)i, 1, task->poured_g[i], state->in_pot_g);
         if (task->let_down_poured_g[i] > 0)
-            pour_add(task->recipe, (int)i, plan_fraction(plan, (int)i), task->let_down_poured_g[i],
+            pour_add(task->recipe, (int)i, let_down_fraction(plan, (int)i), task->let_down_poured_g[i],
                      state->in_pot_g);
     }
     state->keep = poured > 0 ? fmax(0, 1 - task->taken_g / poured) : 1;
@@ -91,6 +92,9 @@ static void finish_as_planned(const struct pour_task *task, const struct pour_pl
 
 void pour_look(const struct pour_task *task, const struct pour_plan *plan, struct pour_state *state) {
     *state = (struct pour_state){.next = -1};
+    for (size_t i = 0; i < task->recipe->shelf.count; i++) state->fraction[i] = 1;
+    for (size_t j = 0; j < plan->count; j++)
+        state->fraction[plan->step[j].toner] = plan->step[j].let_down.fraction;
     fill_pot(task, plan, state);
     find_next(task, plan, state);
     find_over(task, plan, state);

@@ -15,8 +15,9 @@
  *
  * Then the true prediction has its say: each side shrinks until its own miss, taken back by the next pour or
  * not, costs at most its share, and all windows shrink until no corner of the box of misses (2^n, both ways
- * of pouring) leaves the allowance. A window that the scale cannot resolve is set to what it resolves, and
- * said to be (below_scale); the worst corner then tells the truth. */
+ * of pouring) leaves the allowance, of which the let-downs have taken their part (pour.c). A window that the
+ * scale cannot resolve is set to what it resolves, and said to be (below_scale); the worst corner then tells
+ * the truth. */
 #include "paint/pour_window.h"
 #include "colour/difference.h"
 #include <math.h>
@@ -97,8 +98,10 @@ bool pour_window_wanted(const struct pour_task *task, const struct pour_plan *pl
                         double cost[]) {
     double inside = 0, outside = 64; /* 64 slips: every cap is reached long before */
     cost_per_gram(task, plan, cost);
+    const double beside =
+        sqrt(plan->allowance_de00 * plan->allowance_de00 - plan->let_down_de00 * plan->let_down_de00);
     const double allowance =
-        plan->allowance_de00 - difference_de00(plan->lab, plan->grid_lab); /* the grid has had its part */
+        beside - difference_de00(plan->lab, plan->grid_lab); /* the grid has had its part */
     if (windows_at(task, plan, cost, 0, window_g) > allowance) return false;
     for (int i = 0; i < 50; i++) {
         const double middle = .5 * (inside + outside);
@@ -187,7 +190,7 @@ static void set_all(const struct pour_task *task, struct pour_plan *plan, const 
     for (size_t j = 0; j < plan->count; j++)
         set_step(task, plan, j, shrink * wanted[j],
                  fmax(shrink * wanted[j] * cost[j], SHARE_LEAST * plan->allowance_de00));
-    plan->worst_de00 = worst_corner(task, plan);
+    plan->worst_de00 = hypot(worst_corner(task, plan), plan->let_down_de00);
 }
 
 void pour_window_set(const struct pour_task *task, struct pour_plan *plan) {

@@ -16,7 +16,10 @@
  * compared with a compass search in the tests, not proven. The least V that is good enough is found by
  * bisection between the unfinished plan and the limit.
  *
- * Grams end on the scale's grid, floor or ceiling of each addition by the colour (all combinations). */
+ * Grams end on the scale's grid, floor or ceiling of each pour by the colour (all combinations). Where that
+ * misses the goal and the exact grams would not, toners are let down 1 to 9 in the binder that goes in anyway
+ * (a tenth of the grid for them), one by one, the one that brings most first; the whole rescue tries so
+ * within 1 % more than the least additions, then up to a tenth more, or a fiftieth of the pot. */
 #include "paint/rescue.h"
 #include "base/dense.h"
 #include "colour/difference.h"
@@ -31,8 +34,10 @@ enum {
     STEPS_MOST = 40,
     HALVINGS = 12,
     BISECTIONS = 14,
-    GROWTHS = 40
+    GROWTHS = 20
 };
+static const double GRID_HARM = .02; /* dE00 that a grid may cost beside a goal that is missed anyway */
+static const double LET_DOWN_DROP_G = .05, LET_DOWN_SLACK = .05; /* windows where the plan has none */
 static const double SUM_WEIGHT = 1e3, RIDGE = 1e-3, GAIN_LEAST = 1e-6;
 
 struct problem {
@@ -42,6 +47,7 @@ struct problem {
     struct lab wanted[LIGHTS]; /* the recipe's colour under D65 and A */
     struct de00_metric metric[LIGHTS];
     double most_g;
+    bool finer; /* more let-downs than the plan has */
 };
 
 static double sum(const double v[], size_t n) {
@@ -110,21 +116,87 @@ static double cost_of(const struct problem *problem, const double add_g[]) {
     return cost_of_pot(problem, pot);
 }
 
-/* Floor or ceiling of each addition, whichever combination comes closest and stays inside most_g. */
-static void put_on_grid(const struct problem *problem, const double exact_g[], double most_g, double out[]) {
+/* One of the combinations: bit i of choice takes the upper neighbour of what is poured of toner i. False when
+ * more binder comes in with the let-downs than is wanted. */
+static bool take_choice(const struct problem *problem, const double exact_g[], unsigned choice,
+                        struct rescue *out) {
     const struct scale *scale = &problem->task->scale;
+    const int binder = pour_binder(problem->task->recipe);
+    double comes_g = 0;
+    for (size_t pass = 0; pass < 2; pass++)
+        for (size_t i = 0; i < problem->count; i++) {
+            if (((int)i == binder) != (pass == 1)) continue;
+            const double wanted = (exact_g[i] - ((int)i == binder ? comes_g : 0)) / out->fraction[i];
+            if (wanted < -.5 * scale->step_g) return false;
+            out->pour_g[i] = fmax(0, choice >> i & 1u ? weighing_round_up(scale, wanted)
+                                                      : weighing_round_down(scale, wanted));
+            out->add_g[i] = out->pour_g[i] * out->fraction[i] + ((int)i == binder ? comes_g : 0);
+            if ((int)i != binder) comes_g += out->pour_g[i] * (1 - out->fraction[i]);
+        }
+    return true;
+}
+
+/* Floor or ceiling of each pour, whichever combination comes closest and stays inside most_g. */
+static double put_on_grid(const struct problem *problem, const double exact_g[], double most_g,
+                          struct rescue *out) {
+    const double slack = 1e-6 * problem->task->scale.step_g;
+    struct rescue tried = *out;
     double least = INFINITY;
     for (unsigned choice = 0; choice < 1u << problem->count; choice++) {
-        double tried[RECIPE_TONERS_MOST];
-        for (size_t i = 0; i < problem->count; i++)
-            tried[i] = choice >> i & 1u ? weighing_round_up(scale, exact_g[i])
-                                        : weighing_round_down(scale, exact_g[i]);
-        if (choice && sum(tried, problem->count) > most_g + 1e-6 * scale->step_g) continue;
-        const double cost = cost_of(problem, tried);
+        if (!take_choice(problem, exact_g, choice, &tried)) continue;
+        if (isfinite(least) && sum(tried.add_g, problem->count) > most_g + slack) continue;
+        const double cost = cost_of(problem, tried.add_g);
         if (!(cost < least - 1e-9)) continue;
         least = cost;
-        memcpy(out, tried, problem->count * sizeof *tried);
+        *out = tried;
     }
+    return least;
+}
+
+/* The binder that must go in takes up what comes in with the let-downs, and with this one more. */
+static bool may_let_down(const struct problem *problem, const double exact_g[], const double fraction[],
+                         int toner) {
+    const int binder = pour_binder(problem->task->recipe);
+    if (binder < 0 || toner == binder || fraction[toner] < 1 || exact_g[toner] <= 0) return false;
+    double room = exact_g[binder] - exact_g[toner] * (1 / POUR_LET_DOWN - 1);
+    for (size_t i = 0; i < problem->count; i++) room -= exact_g[i] * (1 / fraction[i] - 1);
+    return room >= 0;
+}
+
+static void let_down_as_planned(const struct problem *problem, const double exact_g[], struct rescue *out) {
+    for (size_t i = 0; i < problem->count; i++) out->fraction[i] = 1;
+    for (size_t i = 0; i < problem->count; i++)
+        if (problem->state->fraction[i] < 1 && may_let_down(problem, exact_g, out->fraction, (int)i))
+            out->fraction[i] = POUR_LET_DOWN;
+}
+
+/* One toner more let down, the one that brings most; false when none brings anything. */
+static bool let_down_one(const struct problem *problem, const double exact_g[], double most_g, double *cost,
+                         struct rescue *out) {
+    const struct rescue before = *out;
+    const double at_first = *cost;
+    for (size_t i = 0; i < problem->count; i++) {
+        struct rescue tried = before;
+        if (!may_let_down(problem, exact_g, before.fraction, (int)i)) continue;
+        tried.fraction[i] = POUR_LET_DOWN;
+        const double there = put_on_grid(problem, exact_g, most_g, &tried);
+        if (!(there < *cost - 1e-6)) continue;
+        *cost = there;
+        *out = tried;
+    }
+    return *cost < at_first;
+}
+
+/* On the grid, with as many let-downs as the goal asks for and the problem allows. */
+static double make_weighable(const struct problem *problem, const double exact_g[], double most_g,
+                             double goal, struct rescue *out) {
+    let_down_as_planned(problem, exact_g, out);
+    double cost = put_on_grid(problem, exact_g, most_g, out);
+    if (!problem->finer || !problem->task->let_downs) return cost;
+    const double exact = cost_of(problem, exact_g);
+    if (exact > goal && cost - exact < GRID_HARM) return cost;
+    while (cost > goal && let_down_one(problem, exact_g, most_g, &cost, out)) continue;
+    return cost;
 }
 
 static double planned_total(const struct problem *problem) {
@@ -166,24 +238,41 @@ static void whole_exact(const struct problem *problem, double total, double add_
         add_g[i] = fmax(0, total * problem->task->recipe->part[i] - problem->state->in_pot_g[i]);
 }
 
-/* A pot that is a little larger may fall better on the scale's grid: the smallest that restores the colour is
- * taken, looked for within 1 % of the additions first, then within 10 %; else the least. */
+static void try_whole(const struct problem *problem, double total_g, struct rescue *out) {
+    double exact[RECIPE_TONERS_MOST];
+    whole_exact(problem, total_g, exact);
+    *out = (struct rescue){0};
+    make_weighable(problem, exact, INFINITY, RESCUE_RESTORED_DE00, out);
+    report(problem, out);
+}
+
+/* A pot that is a little larger may fall better on the scale's grid, and has more room for let-downs. By how
+ * much: of the additions, or of the pot where that is more (additions of a tenth of a gram have no room). */
+static const struct growth {
+    double from, to, to_of_pot;
+    bool finer;
+} growths[] = {{0, .01, 0, false}, {0, .01, 0, true}, {.01, .10, 0, true}, {.10, .10, .02, true}};
+
+/* The smallest that restores the colour is taken; else what comes nearest within 1 %. */
 void rescue_whole(const struct pour_task *task, const struct pour_state *state, struct rescue *out) {
     struct problem problem;
     problem_set(&problem, task, state);
     const double least = least_total(&problem), added = least - sum(state->in_pot_g, problem.count);
-    for (int i = 0; i <= GROWTHS; i++) {
-        double exact[RECIPE_TONERS_MOST];
-        struct rescue tried = {0};
-        const double more = i <= GROWTHS / 2 ? .01 * added * i / (GROWTHS / 2)
-                                             : .10 * added * (i - GROWTHS / 2) / (GROWTHS / 2);
-        whole_exact(&problem, least + more, exact);
-        put_on_grid(&problem, exact, INFINITY, tried.add_g);
-        report(&problem, &tried);
-        if (i > 0 && !tried.fits) return;
-        if (i == 0 || tried.de00 <= RESCUE_RESTORED_DE00) *out = tried;
-        if (tried.de00 <= RESCUE_RESTORED_DE00) return;
-    }
+    try_whole(&problem, least, out);
+    if (!out->fits) return;
+    for (size_t g = 0; g < sizeof growths / sizeof *growths; g++)
+        for (int i = 0; i <= GROWTHS; i++) {
+            const double from_g = growths[g].from * added,
+                         to_g = fmax(growths[g].to * added, growths[g].to_of_pot * least);
+            struct rescue tried;
+            problem.finer = growths[g].finer;
+            try_whole(&problem, least + from_g + (to_g - from_g) * i / GROWTHS, &tried);
+            if (!tried.fits) break;
+            if (task->let_downs && growths[g].to <= .01 && tried.de00 < out->de00) *out = tried;
+            if (tried.de00 > RESCUE_RESTORED_DE00) continue;
+            *out = tried;
+            return;
+        }
 }
 
 /* The residuals of a pot: three of colour under each light in the metric of dE00, one of the film. */
@@ -329,13 +418,11 @@ static double best_of_weight(struct problem *problem, double most_g, double best
 static bool try_weight(struct problem *problem, double goal, double most_g, double weight_g,
                        struct rescue *out) {
     double exact[RECIPE_TONERS_MOST] = {0};
-    struct rescue tried = {0};
+    *out = (struct rescue){0};
     if (weight_g > 0) best_of_weight(problem, weight_g, exact);
-    put_on_grid(problem, exact, most_g, tried.add_g);
-    report(problem, &tried);
-    const bool good = cost_of(problem, tried.add_g) <= goal;
-    *out = tried;
-    return good;
+    const double cost = make_weighable(problem, exact, most_g, goal, out);
+    report(problem, out);
+    return cost <= goal;
 }
 
 void rescue_least(const struct pour_task *task, const struct pour_state *state, double de00, double most_g,
@@ -344,12 +431,16 @@ void rescue_least(const struct pour_task *task, const struct pour_state *state, 
     problem_set(&problem, task, state);
     double outside = fmax(0, sum(state->stay_mass_g, problem.count) - sum(state->in_pot_g, problem.count)),
            inside = fmax(0, most_g);
-    if (!try_weight(&problem, de00, most_g, inside, out) || outside >= inside) return;
-    struct rescue tried;
-    if (try_weight(&problem, de00, most_g, outside, &tried)) {
-        *out = tried;
-        return;
+    bool good = try_weight(&problem, de00, most_g, inside, out);
+    if (!good) {
+        problem.finer = true;
+        good = try_weight(&problem, de00, most_g, inside, out);
     }
+    if (outside >= inside) return;
+    struct rescue tried;
+    const bool little = try_weight(&problem, de00, most_g, outside, &tried);
+    if (little || (!good && tried.de00 < out->de00)) *out = tried; /* more would not be better */
+    if (little || !good) return;
     for (int i = 0; i < BISECTIONS && inside - outside > .5 * task->scale.step_g; i++) {
         const double middle = .5 * (outside + inside);
         if (try_weight(&problem, de00, most_g, middle, &tried)) {
@@ -377,4 +468,66 @@ int rescue_too_coarse(const struct pour_task *task, const struct pour_state *sta
         pot[i] = weighed;
     }
     return worst;
+}
+
+/* A drop and a twentieth of the pour at most; never under a step of the scale. */
+static double window_of_let_down(const struct scale *scale, double window_g, double g) {
+    return fmax(weighing_round_down(scale, fmin(window_g, LET_DOWN_DROP_G + LET_DOWN_SLACK * g)),
+                scale->step_g);
+}
+
+/* The window of the toner's last step in the plan, in grams of what is poured here. */
+static void lend_window(const struct pour_task *task, const struct pour_step *step, struct rescue_pour *out) {
+    const double least = weighing_smallest_window(&task->scale), same = out->let_down.fraction;
+    const double scaled = step ? step->let_down.fraction / same : 1;
+    out->minus_g = scaled * (step ? step->minus_g : least);
+    out->plus_g = scaled * (step ? step->plus_g : least);
+    if (same < 1 && scaled > 1) {
+        out->minus_g = window_of_let_down(&task->scale, out->minus_g, out->g);
+        out->plus_g = window_of_let_down(&task->scale, out->plus_g, out->g);
+    }
+    out->plus_g = fmax(weighing_round(&task->scale, out->plus_g), .5 * task->scale.step_g);
+    out->minus_g =
+        fmin(fmax(weighing_round(&task->scale, out->minus_g), .5 * task->scale.step_g), .5 * out->g);
+}
+
+/* What is stirred costs at most a quarter of what counts as restored. The plan's own let-down serves where it
+ * holds enough. */
+static void find_let_down(const struct pour_task *task, const struct pour_step *step,
+                          struct rescue_pour *out) {
+    double whole_g[RECIPE_TONERS_MOST];
+    const double used_g = task->let_down_poured_g[out->toner];
+    if (step && step->let_down.fraction < 1 && step->let_down.make_g - used_g >= out->g) {
+        out->let_down = step->let_down;
+        out->stirred = used_g > 0;
+        return;
+    }
+    for (size_t i = 0; i < task->recipe->shelf.count; i++) whole_g[i] = task->batch_g * task->recipe->part[i];
+    pour_let_down_make(task, whole_g, out->toner, out->g, .25 * RESCUE_RESTORED_DE00, &out->let_down);
+}
+
+static void add_pour(const struct pour_task *task, const struct pour_step *step, int toner,
+                     const struct rescue *rescue, struct rescue_pour out[], size_t *count) {
+    struct rescue_pour *pour = &out[*count];
+    if (rescue->pour_g[toner] < .5 * task->scale.step_g) return;
+    *pour = (struct rescue_pour){.toner = toner, .g = rescue->pour_g[toner]};
+    pour->let_down.fraction = rescue->fraction[toner];
+    if (pour->let_down.fraction < 1) find_let_down(task, step, pour);
+    lend_window(task, step, pour);
+    (*count)++;
+}
+
+size_t rescue_pours(const struct pour_task *task, const struct pour_plan *plan, const struct rescue *rescue,
+                    struct rescue_pour out[RECIPE_TONERS_MOST]) {
+    const struct pour_step *of[RECIPE_TONERS_MOST] = {NULL}, *last = NULL;
+    size_t count = 0;
+    for (size_t j = 0; j < plan->count; j++)
+        if (!plan->step[j].first_part) last = of[plan->step[j].toner] = &plan->step[j];
+    for (size_t j = 0; j < plan->count; j++)
+        if (of[plan->step[j].toner] == &plan->step[j] && &plan->step[j] != last)
+            add_pour(task, &plan->step[j], plan->step[j].toner, rescue, out, &count);
+    for (size_t i = 0; i < task->recipe->shelf.count; i++)
+        if (!of[i]) add_pour(task, NULL, (int)i, rescue, out, &count);
+    if (last) add_pour(task, last, last->toner, rescue, out, &count);
+    return count;
 }

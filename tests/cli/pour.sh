@@ -15,6 +15,11 @@ show russet pour --recipe match.json --batch-g 12 --thinner-percent 10 --slip-pe
 show russet pour --recipe match.json --batch-g 60 --json
 # A coarse scale cannot give a trace back: it is said.
 show russet pour --recipe match.json --batch-g 20 --scale-step .1 --let-downs never --poured binder=4,oxide-red=1.6
+# With let-downs it can: the rescue pours them, and the pot is right when they are in.
+show russet pour --recipe match.json --batch-g 20 --scale-step .1 --poured binder=4,oxide-red=1.6
+show russet pour --recipe match.json --batch-g 20 --scale-step .1 --poured binder=6.8,oxide-red=1.6,oxide-yellow=6.1,black:10=3.1,white:10=2.8
+quiet russet pour --recipe match.json --batch-g 20 --scale-step .1 --poured binder=4,oxide-red=1.6 --out rescue.pdf
+pdftotext -layout rescue.pdf - | grep -E "over-pour|let down|stir" | sed 's/  */ /g'
 # So pinches are planned as let-downs; a stock that is silent of a toner is told.
 echo '{"stock": {"white": 40, "black": 9}}' > stock.json
 show russet match --toners toners.json --target --lab=40,16,21 --batch-g 20 --scale-step .1 --stock stock.json --top 2 --out planned.json

@@ -234,13 +234,13 @@ static void an_unplugged_scale_loses_nothing(void) {
 }
 
 static bool rescue_by_binder(void *context, const struct pouring *pouring, struct pouring_item items[],
-                             size_t *count, struct fault *offer) {
+                             size_t *count, struct weigh_offer *offer) {
     (void)context;
     (void)pouring;
     items[*count] = recipe[2];
     items[*count].want_g = 5;
     (*count)++;
-    FAULT(offer, WEIGH_LIFTED, "5"); /* any sentence */
+    FAULT(&offer->said[offer->said_count++], WEIGH_LIFTED, "5"); /* any sentence */
     return true;
 }
 
