@@ -392,9 +392,10 @@ static void near_finishes_are_those_of_a_look_at_each(void) {
     shop_room_make(&room, 1);
     SHOP_DOES(book_begin(room.book, &shop_fault));
     for (int i = 0; i < FINISHES; i++) {
-        const double step = i % 3 ? 0 : 1. / 4, l = 120 * check_random(&seed) - 10,
-                     a = 300 * check_random(&seed) - 150, b = 300 * check_random(&seed) - 150;
-        kept[i] = (struct lab){step ? floor(l) + step : l, step ? floor(a) + step : a, b, view};
+        const bool on_an_edge = i % 3 == 0;
+        const double l = 120 * check_random(&seed) - 10, a = 300 * check_random(&seed) - 150,
+                     b = 300 * check_random(&seed) - 150;
+        kept[i] = (struct lab){on_an_edge ? floor(l) + .25 : l, on_an_edge ? floor(a) + .25 : a, b, view};
         struct finish_row finish = {.name = "some", .document = "{}", .has_lab = true, .lab = kept[i]};
         SHOP_DOES(finish_store_add(room.book, &finish, &shop_fault));
     }
