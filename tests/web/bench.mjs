@@ -152,6 +152,23 @@ async function pour(it, job) {
     await screen(it, "a pot in the book");
 }
 
+/** An over-pour on a scale of .1 g: what mends it is poured as let-downs, and the program takes it so. */
+async function coarse_rescue() {
+    const pour = await module_of("pour/pour.ts"), recipe = new URL("../data/pour/match.json", import.meta.url).pathname;
+    const ask = s => program(["pour", "--recipe", recipe, "--batch-g", "20", "--scale-step", "0.1", "--poured", pour.poured_argument(s)]);
+    let s = {...pour.begin(20, .1, null, {}), ready: true, poured: [{as: "binder", toner: "binder", g: 4}, {as: "oxide-red", toner: "oxide-red", g: 1.6}]};
+    const reply = ask(s), asked = [];
+    check("a rescue on a coarse scale has let-downs", pour.is_over(s, reply) && reply.rescue.whole.pours.some(one => one.let_down), JSON.stringify(reply.rescue?.whole.pours));
+    s = pour.mend_by(s, reply.rescue.whole);
+    for (let now; (now = pour.now_of(s, reply)) && asked.length < 12;) {
+        asked.push([now.as, now.let_down]);
+        s = pour.take(s, now, now.to_g);
+    }
+    check("each let-down is told with what is stirred, and counted as what it is", asked.some(([as, let_down]) => as === "black:10" && let_down.toner_g > 0) && asked.every(([as, let_down]) => as.endsWith(":10") === !!let_down), JSON.stringify(asked));
+    const right = ask(s);
+    check("poured so, the pot is right", right.rescue === null && right.may_stay.yes && Math.abs(right.may_stay.cost_de00 - reply.rescue.whole.de00) < .01, JSON.stringify(right.may_stay));
+}
+
 /** A pot that was poured and corrected on the command line: the page reckons the next correction for the very same one. */
 async function other_door() {
     const shop = ["--shop", join(work, "shop")], file = (name, kind, more) => writeFileSync(join(work, name), JSON.stringify({kind, format: 1, ...more}));
@@ -213,6 +230,41 @@ async function no_colour(it, job) {
     await button(page, "Read it").click();
     await page.getByRole("alert").waitFor();
     check("a file that is no reading is refused in words", (await page.getByRole("alert").innerText()).length > 20);
+}
+
+/** A card that lies half over white, on the demo's own shelf: what a stronger white makes of both halves is told apart from what hides. */
+async function halves(it) {
+    const {page} = it, white = `${new URL("drawdowns.cgats", demo).pathname}#bare-white`, filler = `${new URL("grounds.cgats", demo).pathname}#filler`;
+    const post = async (verb, args, files = {}) => {
+        const answer = await page.request.post(`${origin}/api/run/${verb}`, {data: {arguments: args, files}, headers: {origin}});
+        return (await answer.json()).reply;
+    };
+    const target = program(["reading", seat]), match = program(["match", "--toners", "toners.json", "--target", seat, "--backing", filler, "--film-um", "30", "--batch-g", "60", "--out", "match.json"]);
+    const poured = program(["pour", "--recipe", "match.json#1", "--batch-g", "60", "--all-poured"]);
+    const {id} = await post("job/new", {"--title": "Halves", "--colour": "cognac"});
+    for (const document of [target, match, poured]) await post("job/log", {JOB: id, FILE: "it.json", "--colour": "cognac"}, {"it.json": {document}});
+    const parts = poured.poured.map(({toner, g}) => `${toner}=${g * (toner === "binder" ? 1 : 1.08)}`).join(), nm = [...Array(31).keys()].map(i => 400 + 10 * i);
+    const reading = (name, reflectance) => ({name, mimeType: "text/csv", buffer: Buffer.from(`id,geometry,${nm.join()}\n${name},sci,${reflectance.map(r => r.toFixed(6)).join()}\n`)});
+    const over = ground => program(["predict", "--toners", "toners.json", "--parts", parts, "--backing", ground, "--film-um", "31"]).reflectance;
+    const asked = [];
+    page.on("request", request => request.url().endsWith("/api/run/adjust") && asked.push(request.postDataJSON()));
+    await step(it, `/job/${id}`, "dabs");
+    await page.getByRole("radio", {name: /Measure the card/}).check();
+    check("a card half over white is the usual one", await page.getByRole("radio", {name: /Half over white/}).isChecked());
+    await page.getByRole("radio", {name: /Instrument's file/}).check();
+    const read = [["bare", program(["reading", white]).reflectance, "over the white half"], ["white", over(white), "over the job's ground"], ["ground", over(filler), null]];
+    for (const [name, reflectance, next] of read) {
+        await page.getByLabel("File of the instrument").setInputFiles(reading(`${name}.csv`, reflectance));
+        if (name === "white") await screen(it, "a card half over white");
+        await button(page, "Read it").click();
+        if (next) await page.getByText(`Read the film ${next}`).waitFor();
+    }
+    await button(page, "Judge it again").waitFor();
+    const args = asked[0]?.arguments ?? {};
+    check("both halves and the bare white are asked about", args["--half"] === "white.json" && args["--half-backing"] === "bare.json" && args["--measured"] === "card.json", JSON.stringify(args));
+    await screen(it, "what both halves ask for");
+    await button(page, "Judge it again").click();
+    check("the bare white is kept for the next card", await button(page, "Read the bare white anew").count() === 1);
 }
 
 /** A shop that has a phone and labels only: from the sheet's photograph to a pot. */
@@ -350,11 +402,16 @@ async function again_in(it, job, width, height, scheme) {
 try {
     await colours();
     await machine();
+    await coarse_rescue();
     await other_door();
     const it = await device(browser, 390, 844);
     await it.page.goto(address);
     await it.page.locator("h1").waitFor();
     const job = await new_job(it.page, "Same day");
+    const narrow = await device(browser, 360, 740);
+    await narrow.context.addCookies(await it.context.cookies());
+    await halves(narrow);
+    await narrow.context.close();
     for (const part of [no_colour, same_day, pour, dabs, coats_and_sheen]) await part(it, job);
     await again_in(it, job, 360, 740, "dark");
 } catch (error) {

@@ -80,14 +80,42 @@ function Eye({ground, found}: WayProps): JSX.Element {
     </>;
 }
 
+type CardKind = "halves" | "plain";
+type Part = "bare" | "white" | "ground";
+
+/** A film that hides reads the same over any ground; a camera's Lab tells no curve. */
+const halves_tell = (g: Ground): boolean => !!g.match?.bench["film_um"] && !!(g.match.bench["backings"] as unknown[] | undefined)?.length && g.target["geometry"] !== "photo";
+
+/** A card that lies half over white: the white half bare, the film over it, the film over the job's ground, each read once. */
+function Halves({ground, measured}: {ground: Ground; measured(card: Document, white: Document, bare: Document): Promise<void>}): JSX.Element {
+    const [bare, set_bare] = useDraft<Document | null>("card white bare", null);
+    const [white, set_white] = useDraft<Document | null>(`card white ${ground.pot.poured.id} ${ground.pot.added.length}`, null);
+    const part: Part = !bare ? "bare" : !white ? "white" : "ground";
+    const got = async (reading: Document): Promise<void> => part === "bare" ? set_bare(reading) : part === "white" ? set_white(reading) : measured(reading, white!, bare!);
+    return <>
+        <p>{t.dabs.halves_does}</p>
+        <p class="sentence" role="status">{t.dabs.parts[part]}</p>
+        <ReadingWays key={part} ways={["instrument"]} label={t.dabs.how_read} got={got}/>
+        <div class="row">
+            {bare && <Button quiet onClick={() => set_bare(null)}>{t.dabs.bare_again}</Button>}
+            {white && <Button quiet onClick={() => set_white(null)}>{t.dabs.white_again}</Button>}
+        </div>
+    </>;
+}
+
 function Measured({ground, found}: WayProps): JSX.Element {
     const [state, set] = useDraft<"coated" | "dry" | "wet">("card is", "coated"), [day] = useFirstDay(), doing = useDoing();
-    const got = async (measured: Document): Promise<void> => found(await adjust(ground, {"--measured": "card.json", "--target": "target.json", "--state": state},
-        {"card.json": {document: measured}, "target.json": {document: ground.target}}));
+    const [kind, set_kind] = useDraft<CardKind>("card kind", "halves"), may = halves_tell(ground);
+    const ask = async (more: Partial<Asked["adjust"]>, files: Files): Promise<void> => found(await adjust(ground, {"--measured": "card.json", "--target": "target.json", "--state": state, ...more},
+        {"target.json": {document: ground.target}, ...files}));
     return <>
         <Choice<"coated" | "dry" | "wet"> label={t.dabs.state} value={state} set={set} from={(["coated", "dry", "wet"] as const).map(value => ({value, word: t.dabs.states[value]}))}/>
+        {may && <Choice<CardKind> label={t.dabs.card_kind} value={kind} set={set_kind} from={(["halves", "plain"] as const).map(value => ({value, ...t.dabs.card_kinds[value]}))}/>}
         <Problem text={doing.error}/>
-        <ReadingWays ways={["instrument", "photo"]} label={t.dabs.how_read} got={got} toners={ground.shelf} today={day.dabs}/>
+        {may && kind === "halves"
+            ? <Halves ground={ground} measured={(card, white, bare) => ask({"--half": "white.json", "--half-backing": "bare.json"},
+                {"card.json": {document: card}, "white.json": {document: white}, "bare.json": {document: bare}})}/>
+            : <ReadingWays ways={["instrument", "photo"]} label={t.dabs.how_read} got={card => ask({}, {"card.json": {document: card}})} toners={ground.shelf} today={day.dabs}/>}
     </>;
 }
 

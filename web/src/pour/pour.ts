@@ -12,6 +12,8 @@ export interface LetDown {
     toner_g: number;
     binder_g: number;
     binder: string;
+    /** In a rescue: it is there already. */
+    stirred?: boolean;
 }
 
 export interface Step {
@@ -34,6 +36,10 @@ interface MendPour {
     name: string;
     g: number;
     to_reading_g: number;
+    window_minus_g: number;
+    window_plus_g: number;
+    let_down: LetDown | null;
+    lot?: string | null;
 }
 
 export interface Mend {
@@ -110,21 +116,19 @@ export interface Now {
     lot?: string | null;
 }
 
-/** A pour of a mended plan has the window of its toner in the plan. */
-function mend_now(s: Session, reply: PourReply): Now | null {
+function mend_now(s: Session): Now | null {
     const level = reading_of(s);
     for (const pour of s.mend ?? []) {
-        const like = reply.steps.filter(step => step.toner === pour.toner).pop();
-        const minus = like?.window_minus_g ?? s.step_g, plus = like?.window_plus_g ?? s.step_g;
+        const minus = pour.window_minus_g, plus = pour.window_plus_g;
         if (pour.to_reading_g - minus <= level + s.step_g / 100) continue;
-        return {as: pour.toner, toner: pour.toner, name: pour.name, g: pour.to_reading_g - level, to_g: pour.to_reading_g,
-            minus_g: minus, plus_g: plus, let_down: null, lot: like?.lot ?? null};
+        return {as: pour.let_down?.pour_as ?? pour.toner, toner: pour.toner, name: pour.name, g: pour.to_reading_g - level, to_g: pour.to_reading_g,
+            minus_g: minus, plus_g: plus, let_down: pour.let_down, lot: pour.lot ?? null};
     }
     return null;
 }
 
 export function now_of(s: Session, reply: PourReply): Now | null {
-    if (s.mend) return mend_now(s, reply);
+    if (s.mend) return mend_now(s);
     const next = reply.next;
     return next && {
         as: next.let_down?.pour_as ?? next.toner, toner: next.toner, name: next.name, g: next.to_reading_g - reading_of(s),
@@ -157,9 +161,8 @@ export function is_over(s: Session, reply: PourReply): boolean {
 }
 
 export const leave = (s: Session): Session => ({...s, left_at: s.poured.length});
-export const mend_least = (s: Session, mend: Mend): Session => ({...s, left_at: s.poured.length, mend: mend.pours, mend_de00: mend.de00});
-/** All ratios again: the same recipe in a larger batch. */
-export const mend_whole = (s: Session, mend: Mend): Session => ({...s, left_at: s.poured.length, batch_g: mend.total_g});
+/** Its pours take the place of the plan's, as they stand: on a coarse scale some of them are let-downs. */
+export const mend_by = (s: Session, mend: Mend): Session => ({...s, left_at: s.poured.length, mend: mend.pours, mend_de00: mend.de00});
 
 function ml_of(toner: string, g: number, bench: Bench): number {
     return g / (bench.toners[toner]?.density_g_ml ?? 1);

@@ -81,8 +81,9 @@ function LargeFigure({now, scale, step}: {now: Now; scale: Scale; step: number})
     </p>;
 }
 
-const LetDownWords = ({now, step}: {now: Now; step: number}): JSX.Element | null => now.let_down && <p class="let-down">{t.pour.let_down(
-    grams(now.let_down.toner_g, step), short_name(now.name), grams(now.let_down.binder_g, step))}</p>;
+const LetDownWords = ({now, step}: {now: Now; step: number}): JSX.Element | null => now.let_down && <p class="let-down">{now.let_down.stirred
+    ? t.pour.let_down_again(short_name(now.name))
+    : t.pour.let_down(grams(now.let_down.toner_g, step), short_name(now.name), grams(now.let_down.binder_g, step))}</p>;
 
 export function Pourer(p: Props): JSX.Element {
     const {now, level, step} = p, id = useId(), input = useRef<HTMLInputElement>(null);

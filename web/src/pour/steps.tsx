@@ -24,7 +24,7 @@ import {difference_words} from "../swatch/swatch";
 import {t} from "../words/words";
 import {Over} from "./over";
 import type {PourReply, Session} from "./pour";
-import {arguments_of, begin, is_over, leave, mend_least, mend_whole, now_of, poured_argument, pot_layers, reading_of, take, tell, undo} from "./pour";
+import {arguments_of, begin, is_over, leave, mend_by, now_of, poured_argument, pot_layers, reading_of, take, tell, undo} from "./pour";
 import {Pourer} from "./pourer";
 import {Cautions, NO_SPRAY, SprayFields, SprayPlan, spray_arguments} from "./spray";
 
@@ -124,7 +124,7 @@ function Running(p: RunningProps): JSX.Element {
     const s = known.session;
     if (!s.ready) return <Before reply={reply} ready={() => set({...s, ready: true})} stop={() => set(null)}/>;
     if (is_over(s, reply)) return <Over reply={reply} names={toner => match.bench.toners[toner]?.name ?? toner} busy={doing.busy || late}
-        leave={() => set(leave(s))} least={mend => set(mend_least(s, mend))} whole={mend => set(mend_whole(s, mend))} undo={() => set(undo(s))}
+        leave={() => set(leave(s))} mend={mend => set(mend_by(s, mend))} undo={() => set(undo(s))}
         again={() => void doing.go(async () => {
             await throw_away(p, reply);
             set({...s, poured: [], mend: null, mend_de00: null, left_at: 0});

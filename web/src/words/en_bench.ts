@@ -124,6 +124,7 @@ export const pour = {
     until: "until the scale shows", still: "still to pour", past: "too much by", upto: (g: string): string => `up to ${g} g`, gives: (g: string): string => `that is ${g} g more`,
     window: (minus: string, plus: string): string => minus === plus ? `, give or take ${minus}` : `, from ${minus} under to ${plus} over`,
     let_down: (toner: string, name: string, binder: string): string => `First stir ${toner} g of ${name} into ${binder} g of binder, and pour from that.`,
+    let_down_again: (name: string): string => `Out of the ${name} that you stirred into binder.`,
     out_of: (lot: string): string => `Out of ${lot}.`, in_pot: "The pot, from the top",
     reading: "The scale shows", take: "Poured", take_short: "So far", take_over: "Too much",
     told: {less: "The scale showed more before. Was something lifted?", nothing: "", short: "Not there yet.", in: "Inside the window.", over: "Past the window."},
@@ -141,7 +142,8 @@ export const pour = {
     over_what: "Nothing comes out of a stirred cup. This can be done:",
     leave: "Leave it", leave_words: (difference: string): string => `pour the rest as planned; against the recipe: ${difference}`,
     enough: "Mend it, near enough", partial: "Mend it as far as the cup allows", whole: "Mend it whole",
-    mend_words: (added: string, total: string, difference: string): string => `${added} g still to pour, the pot becomes ${total} g: ${difference}`,
+    mend_words: (added: string, total: string, difference: string, let_down: string[]): string =>
+        `${added} g still to pour${let_down.length ? `, of which ${list(let_down)} stirred into binder first` : ""}, the pot becomes ${total} g: ${difference}`,
     begin_again: "Begin again", begin_again_words: (g: string): string => `throws away ${g} g`, mistyped: "I typed it wrong",
     spray: {
         title: "Into what will be sprayed", spray: "How much will be sprayed", thinner: "Thinner", slip: "Slip", crosslinker: "Crosslinker", kind: "The crosslinker is",
@@ -161,6 +163,10 @@ export const dabs = {
     eye: {lighter: "lighter", darker: "darker", redder: "redder", greener: "greener", yellower: "yellower", bluer: "bluer", cleaner: "cleaner", dirtier: "dirtier"},
     how_much: (word: string): string => `How much ${word}`, sizes: {"1": "just seen", "2": "clearly", "3": "strongly"},
     find: "What to add", state: "The card is", states: {coated: "dry and coated", dry: "dry, not coated", wet: "wet"}, how_read: "How the card is read",
+    card_kind: "The card lies", card_kinds: {halves: {word: "Half over white", about: "tells strength from hiding"}, plain: {word: "Over one ground", about: "the job's"}},
+    halves_does: "One film, sprayed half over the job's ground and half over white: a black and white contrast card will do. So the shelf learns sooner.",
+    parts: {bare: "Read the white half bare, before it is sprayed. It is kept for the next cards.", white: "Read the film over the white half.", ground: "Read the film over the job's ground."},
+    bare_again: "Read the bare white anew", white_again: "Read the white half anew",
     beside_does: "Lay the dry, coated dab beside the spot in the card's window and photograph both at once, with the phone that read the colour. What the camera makes of both alike falls out.",
     ring_does: "Seven small dabs around the pot, each of a known mix. Hold them to the part; the nearest says what the pot lacks.",
     lay_ring: "Lay out a ring", ring_what: "The ground is the target, the dabs are what each will be. Mix them, hold them to the part, and tap the nearest; or the two it lies between.",
