@@ -285,6 +285,36 @@ static void put_photographs(struct record *r, json_t *reply) {
     json_put(reply, "photographs", all);
 }
 
+/* The light as the record calls it; the eye's check knows three. */
+static const char *eye_light(const char *key) {
+    return word_sentence(strcmp(key, "day") == 0    ? WORD_RECORD_IN_D65
+                         : strcmp(key, "lamp") == 0 ? WORD_RECORD_IN_A
+                                                    : WORD_RECORD_IN_FL11);
+}
+
+/* Under which lights somebody looked for the repair and found it, or not: the newest look of all pieces. */
+static void add_eye(const struct record *r, struct text *proof) {
+    struct text hidden = {0}, seen = {0};
+    json_t *document = NULL;
+    const char *key;
+    json_t *value;
+    struct fault line;
+    for (size_t i = r->entry_count; i-- > 0 && !document;)
+        if (strcmp(r->entry[i].kind, "eye-check") == 0 &&
+            document_read(r->entry[i].document, &document, NULL) != STATUS_OK)
+            document = NULL;
+    json_object_foreach(json_object_get(document, "lights"), key, value) {
+        const char *found = json_string_value(value);
+        struct text *list = found && strcmp(found, "seen") == 0 ? &seen : &hidden;
+        text_format(list, "%s%s", list->length ? ", " : "", eye_light(key));
+    }
+    if (hidden.length) FAULT(&line, RECORD_EYE_HIDDEN, hidden.data), text_format(proof, " %s", line.text);
+    if (seen.length) FAULT(&line, RECORD_EYE_SEEN, seen.data), text_format(proof, " %s", line.text);
+    text_free(&hidden);
+    text_free(&seen);
+    json_decref(document);
+}
+
 static void put_check(const struct record *r, json_t *reply) {
     const json_t *inspection = r->checks.inspection;
     const char *verdict = text_of(inspection, "verdict");
@@ -300,6 +330,7 @@ static void put_check(const struct record *r, json_t *reply) {
         FAULT(&missed, RECORD_CHECK_MISSED, missed_text(r));
         text_format(&proof, " %s", missed.text);
     }
+    if (asked) add_eye(r, &proof);
     json_put(reply, "inspection", inspection ? json_incref(r->checks.inspection) : json_null());
     json_put(reply, "unchecked", asked ? json_incref(r->checks.missed) : json_array());
     json_put_text(reply, "proof", proof.data ? proof.data : "");
@@ -366,7 +397,7 @@ static bool tells_of_work(const char *kind) {
 static bool is_logged(const struct record *r, const char *task) {
     const enum job_step step = step_of(task);
     if (step == JOB_LOOK || step == JOB_HANDOVER) return true;
-    if (step == JOB_CHECK) return r->checks.inspection != NULL;
+    if (step == JOB_CHECK && r->checks.inspection) return true;
     if (step == JOB_PREPARE && all_ticked(r, task)) return true;
     for (size_t i = 0; i < r->entry_count; i++)
         if (r->entry[i].step == step && tells_of_work(r->entry[i].kind)) return true;
@@ -441,12 +472,14 @@ static void say_not_logged(const struct record *r, json_t *reply) {
     const json_t *list = json_object_get(reply, "not_logged");
     struct text names = {0}, steps = {0};
     bool told[JOB_STEPS] = {false};
+    enum { NAMED = 8 }; /* a sentence that has room for all of them is none */
     for (size_t i = 0; i < json_array_size(list); i++) {
         const enum job_step step = step_of(text_of(json_array_get(list, i), "task"));
-        text_format(&names, "%s%s", i ? "; " : "", text_of(json_array_get(list, i), "name"));
+        if (i < NAMED) text_format(&names, "%s%s", i ? "; " : "", text_of(json_array_get(list, i), "name"));
         if (!told[step]) text_format(&steps, "%s%s", steps.length ? "|" : "", job_step_name(step));
         told[step] = true;
     }
+    if (json_array_size(list) > NAMED) text_format(&names, "; and %zu more", json_array_size(list) - NAMED);
     if (names.length)
         NOTE(reply, HANDOVER_NOT_LOGGED, names.data, COUNT_TEXT(r->desk.job.number), steps.data);
     text_free(&names);

@@ -83,6 +83,20 @@ static enum status read_document(struct logging *log, const struct surroundings 
     return status;
 }
 
+/* A plan of nobody knows which piece would be asked for again with each of them. */
+static enum status need_piece(struct logging *log, struct fault *fault) {
+    struct piece_row *piece;
+    size_t count;
+    if (strcmp(log->entry.kind, "plan") != 0 || log->entry.piece) return STATUS_OK;
+    enum status status = piece_store_list(log->book, log->job.id, log->arena, &piece, &count, fault);
+    if (status != STATUS_OK || count < 2) return status;
+    struct text names = {0};
+    for (size_t i = 0; i < count; i++) text_format(&names, "%s%s", i ? ", " : "", piece[i].name);
+    status = FAULT(fault, JOB_LOG_WHICH_PIECE, COUNT_TEXT(log->job.number), names.data);
+    text_free(&names);
+    return status;
+}
+
 static enum status find_about(struct logging *log, struct fault *fault) {
     const char *piece_name = request_text(log->request, "--piece"),
                *colour_name = request_text(log->request, "--colour");
@@ -100,7 +114,7 @@ static enum status find_about(struct logging *log, struct fault *fault) {
         if (status == STATUS_OK) log->colour_name = colour.name;
     }
     log->entry.job = log->job.id;
-    return status;
+    return status == STATUS_OK ? need_piece(log, fault) : status;
 }
 
 static enum status keep_photograph(struct logging *log, const struct surroundings *around, const char *path,
@@ -189,10 +203,27 @@ static enum status make_pot(struct logging *log, struct fault *fault) {
     return status;
 }
 
+/* The finish of a pot whose correction was taken back is what the pot holds now. */
+static enum status follow_pot(struct logging *log, const char *pot, struct fault *fault) {
+    const struct finish_desk desk = finish_desk(log);
+    struct pot_row row;
+    struct finish_row finish;
+    json_t *nothing = json_object();
+    enum status status = pot_store_get(log->book, pot, log->arena, &row, fault);
+    if (status == STATUS_OK)
+        status = finish_of_correction(&desk, &row, &log->entry, nothing, &finish, &log->not_kept, fault);
+    json_decref(nothing);
+    return status;
+}
+
 /* What was poured under the entry that this one replaces never was, or was something else. */
 static enum status take_back(struct logging *log, struct fault *fault) {
-    return log->entry.replaces ? pot_take_back(&log->pots, log->entry.replaces, &log->taken_back, fault)
-                               : STATUS_OK;
+    const char *pot = NULL;
+    long long mg;
+    if (!log->entry.replaces) return STATUS_OK;
+    enum status status = pot_store_added(log->book, log->entry.replaces, log->arena, &pot, &mg, fault);
+    if (status == STATUS_OK) status = pot_take_back(&log->pots, log->entry.replaces, &log->taken_back, fault);
+    return status == STATUS_OK && pot ? follow_pot(log, pot, fault) : status;
 }
 
 static enum status pour_additions(struct logging *log, struct fault *fault) {
@@ -306,6 +337,17 @@ static enum status add_entry(struct logging *log, const struct surroundings *aro
     return status;
 }
 
+static bool said_may_stay(const json_t *document) {
+    const json_t *notes = json_object_get(document, "notes");
+    char near_enough[80];
+    word_key(WORD_NOTE_NEAR_ENOUGH, near_enough, sizeof near_enough);
+    for (size_t i = 0; i < json_array_size(notes); i++) {
+        const char *id = json_string_value(json_object_get(json_array_get(notes, i), "id"));
+        if (id && strcmp(id, near_enough) == 0) return true;
+    }
+    return false;
+}
+
 static void add_notes(const struct logging *log, json_t *reply) {
     struct fault note;
     if (is_plan_of_a_pour(log)) {
@@ -316,6 +358,10 @@ static void add_notes(const struct logging *log, json_t *reply) {
         char now[WALL_TIME_TEXT], then[WALL_TIME_TEXT];
         FAULT(&note, JOB_LOG_CLOCK, wall_time_write(log->entry.at_ms, now),
               wall_time_write(log->newest_ms, then));
+        json_add_note(reply, &note);
+    }
+    if (log->pot.id[0] && said_may_stay(log->document)) {
+        FAULT(&note, JOB_LOG_MAY_STAY, COUNT_TEXT(log->job.number), log->entry.id);
         json_add_note(reply, &note);
     }
     if (log->not_kept.text[0]) json_add_note(reply, &log->not_kept);

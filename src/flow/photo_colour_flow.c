@@ -116,9 +116,26 @@ static enum status draw_overlay(const struct job *job, const struct picture *pic
     return status;
 }
 
+/* Dab and spot share the window: without a spot of its own the window's reading would hold the dab as well.
+ */
+static enum status refuse_mixed(const struct job *job, const struct picture *picture) {
+    const double f = picture->reduced > 0 ? 1. / picture->reduced : 1;
+    const struct photo_card *card = job->card;
+    if (!job->against || job->spot[0].r != 0 || !card->has_window) return STATUS_OK;
+    for (int i = job->spots - job->against; i < job->spots; i++) {
+        const struct camera_spot *s = &job->spot[i];
+        const struct point mm = located_to_card(&job->located[0], (struct point){f * s->x, f * s->y});
+        if (fabs(mm.x - card->window_center_mm[0]) < card->window_mm / 2 &&
+            fabs(mm.y - card->window_center_mm[1]) < card->window_mm / 2)
+            return FAULT0(job->fault, SPOT_BESIDE_NEEDED);
+    }
+    return STATUS_OK;
+}
+
 static enum status look(struct job *job, const struct picture *picture, size_t number) {
     struct camera_spot spot[CAMERA_SPOTS_MOST];
     enum status status = locate(job, picture, number, &job->located[number]);
+    if (status == STATUS_OK && number == 0) status = refuse_mixed(job, picture);
     if (status != STATUS_OK) return status;
     carry_spots(job, picture, number, spot);
     job->shot[number] = arena_need(job->around->arena, 1, sizeof *job->shot[number]);

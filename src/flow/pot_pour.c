@@ -65,12 +65,30 @@ enum status pot_pour_list(struct pot_desk *desk, const char *pot, const json_t *
     return status;
 }
 
+/* A correction that is put right was not poured so. */
+static enum status take_back_added(struct pot_desk *desk, const char *replaced, struct fault *fault) {
+    const char *id;
+    long long mg;
+    struct pot_row pot;
+    struct fault note;
+    enum status status = pot_store_added(desk->book, replaced, desk->arena, &id, &mg, fault);
+    if (status != STATUS_OK || !id) return status;
+    status = pot_store_take_back_added(desk->book, replaced, id, fault);
+    if (status == STATUS_OK) status = pot_store_get(desk->book, id, desk->arena, &pot, fault);
+    if (status != STATUS_OK) return status;
+    FAULT(&note, POT_ADDED_BACK, NUMBER_TEXT((double)mg / 1000), pot_label(&pot, desk->arena),
+          NUMBER_TEXT((double)pot.poured_mg / 1000));
+    json_add_note(desk->said, &note);
+    return status;
+}
+
 enum status pot_take_back(struct pot_desk *desk, const char *replaced, struct pot_row *old,
                           struct fault *fault) {
     bool found;
     long long mg;
     struct fault note;
     enum status status = pot_store_of_entry(desk->book, replaced, desk->arena, old, &found, fault);
+    if (status == STATUS_OK && !found) status = take_back_added(desk, replaced, fault);
     if (status != STATUS_OK || !found) return old->id[0] = 0, status;
     status = pot_store_take_back(desk->book, old->id, &mg, fault);
     if (status != STATUS_OK) return status;

@@ -21,8 +21,8 @@ struct pot_desk {
 enum status pot_pour_list(struct pot_desk *desk, const char *pot, const json_t *list,
                           struct fault *fault) MUST_USE;
 
-/* The pot of the entry that `by` replaces is taken back: its stock returns. *old->id stays empty when that
- * entry had no pot. */
+/* The pot of the entry that is replaced is taken back: its stock returns. *old->id stays empty when that
+ * entry had no pot; what it had poured into another one (a correction) then returns. */
 enum status pot_take_back(struct pot_desk *desk, const char *replaced, struct pot_row *old,
                           struct fault *fault) MUST_USE;
 /* It is the same cup under its right name: what went in after its first pour, and what happened to it, is of

@@ -320,7 +320,8 @@ enum status job_owed_read(struct book *book, const struct job_row *job, struct a
     status = owe_gates(&s, begun, out, fault);
     const char *colour = colour_name(&s, s.failed_colour);
     if (s.failed) FAULT(owe(out), NEXT_CHECK_AGAIN, colour ? colour : "it");
-    if (!has_mark(&s, JOB_CHECK, "inspection") && strcmp(whole.next, job_step_name(JOB_HANDOVER)) == 0)
+    if (!has_mark(&s, JOB_CHECK, "inspection") && !has_mark(&s, JOB_CHECK, "eye-check") &&
+        strcmp(whole.next, job_step_name(JOB_HANDOVER)) == 0)
         FAULT0(owe(out), NEXT_NO_CHECK);
     return status;
 }

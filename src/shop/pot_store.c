@@ -11,13 +11,15 @@
     "ORDER BY at_ms DESC, id DESC LIMIT 1) = 'put-back', 0)"
 /* Replaced entries never were: what took their place has its own pot. */
 #define TAKEN_BACK "(SELECT r.id FROM entry r WHERE r.replaces = p.entry LIMIT 1)"
+/* What came with an entry that was put right was never poured; the pot's own pour is told by TAKEN_BACK. */
+#define STANDING "NOT EXISTS (SELECT 1 FROM entry r WHERE r.replaces = o.entry AND r.replaces IS NOT p.entry)"
 #define POT                                                                                             \
     "SELECT p.id, p.job, p.colour, p.entry, p.name, p.document, p.at_ms, p.zone,"                       \
     " (SELECT min(at_ms) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked'),"                \
     " (SELECT min(life_min) FROM pot_event e WHERE e.pot = p.id AND kind = 'crosslinked'),"             \
     " " STANDS ","                                                                                      \
     " (SELECT count(*) FROM pot_event e WHERE e.pot = p.id AND kind = 'emptied'),"                      \
-    " (SELECT coalesce(sum(mg), 0) FROM pour o WHERE o.pot = p.id),"                                    \
+    " (SELECT coalesce(sum(mg), 0) FROM pour o WHERE o.pot = p.id AND " STANDING "),"                   \
     " (SELECT coalesce(sum(mg), 0) FROM pot_event e WHERE e.pot = p.id AND kind = 'taken'),"            \
     " " TAKEN_BACK ", (SELECT name FROM colour c WHERE c.id = p.colour),"                               \
     " (SELECT count(*) FROM pot x WHERE x.job = p.job AND x.name = p.name AND x.colour IS p.colour AND" \
@@ -165,19 +167,14 @@ static void read_move_of_pour(const struct query *q, struct arena *arena, struct
                                .words = "taken back: the pour was put right"};
 }
 
-enum status pot_store_take_back(struct book *book, const char *pot, long long *mg, struct fault *fault) {
-    struct query q =
-        query_make(book,
-                   "SELECT m.lot, m.mg, m.pour FROM stock_move m JOIN pour o ON m.pour = o.id WHERE "
-                   "o.pot = ? AND m.mg < 0 ORDER BY m.id",
-                   fault);
+/* The moves that were found, the other way. */
+static enum status give_back(struct book *book, struct query *q, long long *mg, struct fault *fault) {
     struct stock_move *move;
     struct arena *arena = arena_new();
     size_t count;
     *mg = 0;
-    query_text(&q, pot);
-    ROWS_READ(&q, arena, &move, &count, read_move_of_pour);
-    enum status status = query_end(&q);
+    ROWS_READ(q, arena, &move, &count, read_move_of_pour);
+    enum status status = query_end(q);
     for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         move[i].mg = -move[i].mg;
         *mg += move[i].mg;
@@ -185,6 +182,43 @@ enum status pot_store_take_back(struct book *book, const char *pot, long long *m
     }
     arena_free(arena);
     return status;
+}
+
+enum status pot_store_take_back(struct book *book, const char *pot, long long *mg, struct fault *fault) {
+    struct query q =
+        query_make(book,
+                   "SELECT m.lot, m.mg, m.pour FROM stock_move m JOIN pour o ON m.pour = o.id WHERE "
+                   "o.pot = ? AND m.mg < 0 ORDER BY m.id",
+                   fault);
+    query_text(&q, pot);
+    return give_back(book, &q, mg, fault);
+}
+
+enum status pot_store_added(struct book *book, const char *entry, struct arena *arena, const char **pot,
+                            long long *mg, struct fault *fault) {
+    struct query q = query_make(book,
+                                "SELECT o.pot, sum(o.mg) FROM pour o JOIN pot p ON p.id = o.pot WHERE "
+                                "o.entry = ? AND o.entry IS NOT p.entry AND " TAKEN_BACK
+                                " IS NULL GROUP BY o.pot ORDER BY o.pot LIMIT 1",
+                                fault);
+    query_text(&q, entry);
+    for (*pot = NULL, *mg = 0; query_row(&q);) {
+        *pot = query_get_text(&q, 0, arena);
+        *mg = query_get_count(&q, 1);
+    }
+    return query_end(&q);
+}
+
+enum status pot_store_take_back_added(struct book *book, const char *entry, const char *pot,
+                                      struct fault *fault) {
+    struct query q =
+        query_make(book,
+                   "SELECT m.lot, sum(m.mg), m.pour FROM stock_move m JOIN pour o ON m.pour = o.id WHERE "
+                   "o.entry = ? AND o.pot = ? GROUP BY m.pour, m.lot HAVING sum(m.mg) < 0 ORDER BY m.pour",
+                   fault);
+    query_text(&q, entry);
+    query_text(&q, pot);
+    return give_back(book, &q, &(long long){0}, fault);
 }
 
 static void read_pour(const struct query *q, struct arena *arena, struct pour_row *out) {
@@ -200,9 +234,11 @@ static void read_pour(const struct query *q, struct arena *arena, struct pour_ro
 
 enum status pot_store_pours(struct book *book, const char *pot, struct arena *arena, struct pour_row **out,
                             size_t *count, struct fault *fault) {
-    struct query q = query_make(
-        book, "SELECT id, pot, toner, lot, mg, at_ms, zone, entry FROM pour WHERE pot = ? ORDER BY at_ms, id",
-        fault);
+    struct query q = query_make(book,
+                                "SELECT o.id, o.pot, o.toner, o.lot, o.mg, o.at_ms, o.zone, o.entry FROM "
+                                "pour o JOIN pot p ON p.id = o.pot "
+                                "WHERE o.pot = ? AND " STANDING " ORDER BY o.at_ms, o.id",
+                                fault);
     query_text(&q, pot);
     ROWS_READ(&q, arena, out, count, read_pour);
     return query_end(&q);

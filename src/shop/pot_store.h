@@ -51,6 +51,14 @@ enum status pot_store_events(struct book *book, const char *pot, struct arena *a
 enum status pot_store_take_back(struct book *book, const char *pot, long long *mg,
                                 struct fault *fault) MUST_USE;
 
+/* What came into a standing pot with an entry that was logged after its first pour (a correction): which pot,
+ * and how much. *pot is NULL when nothing did. */
+enum status pot_store_added(struct book *book, const char *entry, struct arena *arena, const char **pot,
+                            long long *mg, struct fault *fault) MUST_USE;
+/* The stock gets that back. Once the entry is replaced, it is no part of the pot any more. */
+enum status pot_store_take_back_added(struct book *book, const char *entry, const char *pot,
+                                      struct fault *fault) MUST_USE;
+
 /* One toner weighed in. With a lot, the stock falls by as much. */
 struct pour_row {
     char id[ID_LENGTH + 1];
@@ -60,6 +68,7 @@ struct pour_row {
     const char *zone;
 };
 enum status pot_store_pour(struct book *book, struct pour_row *pour, struct fault *fault) MUST_USE;
+/* Without what came with an entry that was put right since. */
 enum status pot_store_pours(struct book *book, const char *pot, struct arena *arena, struct pour_row **out,
                             size_t *count, struct fault *fault) MUST_USE;
 

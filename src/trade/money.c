@@ -103,14 +103,15 @@ const char *money_text_grouped(char out[MONEY_TEXT], struct money money) {
     return text_with(out, money, "\u00a0");
 }
 
-/* Digits, then at most `decimals` of them behind a point: the whole in units of 10^-decimals. */
+/* Digits, then at most `decimals` of them behind a point, or behind a comma where it cannot be one of the
+ * thousands: the whole in units of 10^-decimals. */
 static bool read_decimal(const char *text, int decimals, int64_t most, int64_t *out) {
     const bool negative = *text == '-';
     if (negative) text++;
     int64_t value = 0;
     int behind = -1, digits = 0;
     for (; *text; text++) {
-        if (*text == '.' && behind < 0) {
+        if ((*text == '.' || (*text == ',' && decimals != 3)) && behind < 0) {
             behind = 0;
             continue;
         }

@@ -393,6 +393,7 @@ static void spots_and_corners_that_are_none(void) {
     REFUSED(SPOT_NOT_THREE, good, "--card", card_file, "--spot", "450,340,0");
     REFUSED(SPOT_NOT_THREE, good, "--card", card_file, "--against", "450,340,30,1");
     REFUSED_IN("is not inside the photograph of", good, "--card", card_file, "--against", "911.9,450,30");
+    REFUSED(SPOT_BESIDE_NEEDED, good, "--card", card_file, "--against", "450,340,10"); /* in the window */
     REFUSED_IN("--corners makes no card", good, "--card", card_file, "--corners", "1,2,3,4");
     REFUSED_IN("--corners makes no card", good, "--card", card_file, "--corners", "9,9,9,9,9,9,9,9");
     REFUSED_IN("--corners makes no card", good, "--card", card_file, "--corners",

@@ -112,3 +112,16 @@ show russet sheen --target-gu 4
 printf 'matte_fraction,gu60\n0,62\n.25,31\n.5,14\n.75,6.1\n1,2.4\n' > ladder.csv
 quiet russet shelf ladder ladder.csv
 show russet sheen --target-gu 4
+echo "a correction that was logged and never poured is taken back: pot, stock and finish are as before:"
+quiet russet job new --title "Stool" --piece seat --colour cognac
+russet pour --recipe match.json --batch-g 60 --all-poured --out stool.json > said
+russet job log 3 stool.json --colour cognac > logged
+stool=$(sed -n 's/  pot  *//p' logged)
+quiet russet adjust --toners toners.json --recipe stool.json --taken-g 3 --by-eye "redder 2" --backing grounds.cgats#filler --film-um 84 --out stool-adjust.json
+was() { russet pot list --job 3 | tail -n 2; russet shelf show | grep 'lot '; russet finish show "Stool, cognac"; }
+was > before
+entry=$(russet job log 3 stool-adjust.json --colour cognac --pot "$stool" --json | sed -n 's/^ *"id": "\(.*\)",/\1/p' | head -n 1)
+was > between; cmp -s before between && echo "the same all the time"
+show russet job log 3 --step dabs --colour cognac --note "The card holds." --replaces "$entry"
+was | diff before - && echo "as before"
+show russet shop check

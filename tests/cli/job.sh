@@ -60,3 +60,12 @@ show russet job log 1 --step look --note "as the second put it right" --replaces
 show russet job log 1 plan.json --piece "seat cushion" --first
 quiet russet job change 1 --clear due
 russet job show 1 --json | grep '"due"'
+echo "a look by eye without an instrument, as the page logs it, and a plan of one of two pieces:"
+quiet russet job new --title "Arm rests" --piece left --piece right --colour black
+show russet job log 2 plan.json
+quiet russet job log 2 plan.json --piece left
+echo '{"russet": "0.1.0", "kind": "eye-check", "format": 1, "lights": {"day": "hidden", "lamp": "seen"}}' > eye.json
+quiet russet job log 2 eye.json --step check --piece left
+russet handover 2 --out arms.pdf; echo "(exit $?)"
+show russet handover 2 --even-so --out arms.pdf
+russet job show 2 | tail -n 2

@@ -61,7 +61,9 @@ static void what_is_no_amount_is_refused(void) {
                                       "-",
                                       ".",
                                       "1.234",
-                                      "1,2",
+                                      "1,234",
+                                      "1,2,3",
+                                      "1,234.5",
                                       "1e3",
                                       "0x1",
                                       " 1",
@@ -78,6 +80,8 @@ static void what_is_no_amount_is_refused(void) {
     CHECK(money_read("--x", "1.5", "JPY", &money, &fault) == STATUS_USAGE);
     CHECK(money_read("--x", "1", "QQQ", &money, &fault) == STATUS_USAGE);
     CHECK(money_read("--x", "12.5", "EUR", &money, &fault) == STATUS_OK && money.minor == 1250);
+    CHECK(money_read("--x", "12,5", "EUR", &money, &fault) == STATUS_OK && money.minor == 1250);
+    CHECK(money_read("--x", "1,5", "KWD", &money, &fault) == STATUS_USAGE); /* it may mean thousands */
     CHECK(money_read("--x", ".5", "EUR", &money, &fault) == STATUS_OK && money.minor == 50);
     CHECK(rate_read("--x", "9.975", &ppm, &fault) == STATUS_OK && ppm == 99750);
     CHECK(rate_read("--x", "100.0001", &ppm, &fault) == STATUS_USAGE);

@@ -113,11 +113,11 @@ function ByInstrument({job, reload, about}: StepProps & {about: About}): JSX.Ele
 type Light = "day" | "lamp" | "shop";
 type Eye = "hidden" | "seen";
 
-function ByEye({job, log}: StepProps): JSX.Element {
-    const [seen, set, forget] = useDraft<Partial<Record<Light, Eye>>>(`eye check ${job.id}`, {});
+function ByEye({job, log, about}: StepProps & {about: About}): JSX.Element {
+    const [seen, set, forget] = useDraft<Partial<Record<Light, Eye>>>(`eye check ${job.id} ${about.piece ?? ""} ${about.colour ?? ""}`, {});
     const doing = useDoing(), lights: Light[] = ["day", "lamp", "shop"];
     const send = (): void => void doing.go(async () => {
-        await log(null, {note: t.check.eye_note(lights.flatMap(light => seen[light] ? `${t.check.lights[light]}: ${t.check.eye[seen[light]!]}` : []).join("; "))});
+        await log({kind: "eye-check", format: 1, lights: seen}, {...about, note: t.check.eye_note(lights.flatMap(light => seen[light] ? `${t.check.lights[light]}: ${t.check.eye[seen[light]!]}` : []).join("; "))});
         forget();
     });
     return <Form send={send}>
@@ -134,7 +134,7 @@ function Check(p: StepProps): JSX.Element {
     const about: About = {piece: pieces.length > 1 ? chosen.piece ?? pieces[0]!.id : null, colour: colours.length > 1 ? chosen.colour ?? colours[0]!.id : null};
     const newest = inspection_of(p.job, about);
     const [{again}, set] = useDraft(`check again ${p.job.id}`, {again: false}), set_again = (again: boolean): void => set({again});
-    const eyes = p.entries.filter(entry => entry.kind === "note" && entry.words);
+    const eyes = p.entries.filter(entry => (entry.kind === "note" || entry.kind === "eye-check") && entry.words);
     return <>
         {about.piece && <Choice label={t.look.which_piece} value={about.piece} set={piece => choose({...chosen, piece})} from={pieces.map(one => with_verdict(p.job, one, {...about, piece: one.id}))}/>}
         {about.colour && <Choice label={t.which_colour} value={about.colour} set={colour => choose({...chosen, colour})} from={colours.map(one => with_verdict(p.job, one, {...about, colour: one.id}))}/>}
@@ -145,7 +145,7 @@ function Check(p: StepProps): JSX.Element {
                 set_again(false);
             }}/>}
         {eyes.map(entry => <p key={entry.id} class="note">{entry.words}</p>)}
-        <Deeper word={t.check.by_eye}><ByEye {...p}/></Deeper>
+        <Deeper word={t.check.by_eye}><ByEye key={`${about.piece} ${about.colour}`} {...p} about={about}/></Deeper>
     </>;
 }
 
@@ -154,6 +154,8 @@ add_step({
     outcome: job => {
         const all = job.pieces.length > 1 ? job.pieces.map(piece => verdict_of(inspection_of(job, {piece: piece.id, colour: null}))) : [verdict_of(inspection_of(job, {piece: null, colour: null}))];
         const worst = (["fail", "unsure", "pass"] as const).find(one => all.includes(one));
-        return worst ? worst === "pass" && all.includes(null) ? t.check.so_far(all.filter(Boolean).length, all.length) : t.check[worst] : null;
+        const eye = job.entries.filter(entry => entry.kind === "eye-check").pop()?.document["lights"] as Record<string, Eye> | undefined;
+        return worst ? worst === "pass" && all.includes(null) ? t.check.so_far(all.filter(Boolean).length, all.length) : t.check[worst]
+            : eye ? Object.values(eye).includes("seen") ? t.check.eye_seen : t.check.eye_hidden : null;
     },
 });

@@ -11,6 +11,7 @@ import {save_blob} from "../colour/save";
 import type {Colour, Document, Entry, Job} from "../job/job";
 import {last_of} from "../job/job";
 import {pots_at_hand} from "../dabs/pot";
+import {area_of, by_of, useSolids} from "../recipe/how_much";
 import type {Match} from "../recipe/recipe";
 import {useDoing} from "../shell/ask";
 import {Button, Caution, Choice, Deeper, Field, Form, Many, Problem} from "../shell/ui";
@@ -157,21 +158,15 @@ function film_of(match: Match | null): string {
     return film ? String(Math.ceil(film)) : "";
 }
 
-/** What the first look said of the pieces that this colour goes on. */
-function area_of(job: Job, colour: Colour | null): string {
-    const pieces = colour?.pieces ?? [], plans = job.entries.filter(entry => entry.step === "look" && entry.kind === "plan" && (!entry.piece || !pieces.length || pieces.includes(entry.piece)));
-    const newest = new Map(plans.map(entry => [entry.piece, entry.document["size"]?.area_m2 as number | null | undefined]));
-    const area = [...newest.values()].reduce<number>((sum, one) => sum + (one ?? 0), 0);
-    return area > 0 ? String(Number(area.toFixed(3))) : "";
-}
-
 function CoatsScreen(p: StepProps): JSX.Element {
     const recipe = last_of(p.job, "recipe", "match", p.colour), match = (recipe?.document ?? null) as Match | null;
     const logged = p.entries.filter(entry => entry.kind === "coats").pop() ?? null, logged_air = p.entries.filter(entry => entry.kind === "air").pop() ?? null;
     const said_area = area_of(p.job, p.colour), pot = pot_arguments(p.job, p.colour, recipe);
-    const [wish, set] = useDraft<CoatsWish>(`coats ${p.job.id} ${p.colour?.id ?? ""}`, {...EMPTY, area: said_area, film: film_of(match), ...logged?.document["wish"] as object | undefined});
+    const [solids, keep_solids] = useSolids();
+    const [wish, set] = useDraft<CoatsWish>(`coats ${p.job.id} ${p.colour?.id ?? ""}`, {...EMPTY, area: said_area, film: film_of(match), solids, by: by_of(p.job), ...logged?.document["wish"] as object | undefined});
     const [found, set_found] = useState<Reckoned | null>(null), doing = useDoing();
     const send = (): Promise<boolean> => doing.go(async () => {
+        keep_solids(wish.solids);
         set_found(await reckon(wish, recipe, pot));
         scrollTo(0, 0);
     });
@@ -185,7 +180,7 @@ function CoatsScreen(p: StepProps): JSX.Element {
         save_blob(await paper("coats", {...coats_arguments(wish, recipe !== null), ...pot, "--title": p.job.title}, files), "coat-card.pdf");
     });
     const shown = found?.reply ?? logged?.document ?? null, air = found ? found.air : (logged_air?.document as (Document & Air) | undefined) ?? null;
-    const form = <Wish wish={wish} set={set} send={() => void send()} busy={doing.busy} error={doing.error} area_hint={said_area && wish.area === said_area ? t.coats.area_from_look : t.coats.area_hint} film_hint={match ? t.coats.film_from_recipe : t.coats.film_hint}/>;
+    const form = <Wish wish={wish} set={set} send={() => void send()} busy={doing.busy} error={doing.error} area_hint={said_area && wish.area === said_area ? t.coats.area_from_look : t.coats.area_hint} film_hint={match?.bench["film_um"] ? t.coats.film_from_recipe : t.coats.film_hint}/>;
     if (!shown) return <><p>{t.coats.what}</p>{form}</>;
     return <>
         {air && <AirSays air={air}/>}

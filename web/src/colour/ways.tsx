@@ -106,11 +106,11 @@ export function Photographs({got, toners, today, dab}: PhotoProps): JSX.Element 
         <ChooseFiles label={t.colour.photos} hint={t.colour.photos_hint} accept="image/*,.dng,.heic,.tif" many files={photos} set={set_photos}/>
         <Choice<CardKind> label={t.colour.card} value={kind} set={set_kind} from={kinds.map(value => ({value, ...t.colour.cards[value]}))}/>
         {kind === "file" && <ChooseFiles label={t.colour.card_file} hint={t.colour.card_file_hint} accept=".json" files={card} set={set_card}/>}
-        {photos[0] && <TapSpot photo={photos[0]} spot={spot} set={set_spot}/>}
+        {photos[0] && <TapSpot photo={photos[0]} spot={spot} set={set_spot} beside={dab === true}/>}
         {dab && photos[0] && <TapDab photo={photos[0]} spot={against} set={set_against}/>}
         <Problem text={doing.error}/>
         {done !== null && <progress aria-label={t.colour.reading_photos} value={done || undefined} max={1}/>}
-        <Button submit main busy={doing.busy} disabled={photos.length === 0 || (dab && !against) || (kind === "file" && card.length === 0)}>{t.colour.read}</Button>
+        <Button submit main busy={doing.busy} disabled={photos.length === 0 || (dab && !(spot && against)) || (kind === "file" && card.length === 0)}>{t.colour.read}</Button>
     </Form>;
 }
 

@@ -3,10 +3,11 @@ import type {JSX} from "preact";
 import {photo_address, run_once} from "../api/api";
 import {Notes} from "../colour/reading_view";
 import type {Colour, Document, Entry, Job} from "../job/job";
+import {useDraft} from "../job/draft";
 import {entry_file, last_of} from "../job/job";
 import {useDoing} from "../shell/ask";
 import {moment} from "../shell/time";
-import {Button, Deeper, Problem} from "../shell/ui";
+import {Button, Deeper, Field, Form, Note, Problem} from "../shell/ui";
 import type {StepProps} from "../steps/steps";
 import {add_step} from "../steps/steps";
 import {t} from "../words/words";
@@ -64,7 +65,25 @@ function Compare({sound, repair, log}: {sound: Entry; repair: Entry; log: StepPr
     return <><Problem text={doing.error}/><Button main busy={doing.busy} onClick={compare}>{t.grain.compare}</Button></>;
 }
 
-function Grain({entries, log, next}: StepProps): JSX.Element {
+/** Brought back by feel, without photographs: what was done goes into the record. */
+function ByHand({job, entries, log}: StepProps): JSX.Element {
+    const [draft, set, forget] = useDraft(`grain by hand ${job.id}`, {note: ""}), doing = useDoing();
+    const keep = (): Promise<boolean> => doing.go(async () => {
+        await log(null, {note: draft.note.trim()});
+        forget();
+    });
+    return <>
+        {entries.filter(entry => entry.kind === "note" && entry.words).map(entry => <Note key={entry.id}><p>{entry.words}</p></Note>)}
+        <Deeper word={t.grain.by_hand}><Form send={() => void keep()}>
+            <Field label={t.grain.done_by_hand} hint={t.grain.done_hint} lines={2} value={draft.note} set={note => set({note})}/>
+            <Problem text={doing.error}/>
+            <Button submit busy={doing.busy} disabled={!draft.note.trim()}>{t.grain.keep_done}</Button>
+        </Form></Deeper>
+    </>;
+}
+
+function Grain(p: StepProps): JSX.Element {
+    const {entries, log, next} = p;
     const sound = grain_of(entries, "sound"), repair = grain_of(entries, "repair"), d = compared(entries);
     const found = async (document: Document, relief: Blob | null): Promise<void> => {
         await log(document, relief ? {photos: [relief]} : {});
@@ -77,6 +96,7 @@ function Grain({entries, log, next}: StepProps): JSX.Element {
         {d ? <Comparison d={d}/> : sound && repair && <Compare sound={sound} repair={repair} log={log}/>}
         {d?.["same"] && <Button main onClick={next}>{t.grain.onward}</Button>}
         <Deeper word={t.grain.read_title} open={none}><ReadGrain found={found}/></Deeper>
+        <ByHand {...p}/>
         {sound && <Deeper word={t.grain.gun_title} open={d !== null && !d["same"]}><Gun entries={entries} sound={sound} repair={repair} log={log}/></Deeper>}
     </>;
 }
@@ -86,6 +106,6 @@ add_step({
     done: (job: Job, _colour: Colour | null) => last_of(job, "grain") !== null,
     outcome: (job: Job) => {
         const entries = job.entries.filter(entry => entry.step === "grain"), d = compared(entries);
-        return d ? (d["same"] ? t.grain.same : t.grain.different) : grain_of(entries, "sound") ? t.grain.sound_read : null;
+        return d ? (d["same"] ? t.grain.same : t.grain.different) : grain_of(entries, "sound") ? t.grain.sound_read : entries.filter(entry => entry.kind === "note").pop()?.words || null;
     },
 });

@@ -3,7 +3,7 @@ import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import {paper, paper_once, Refused, run, run_once} from "../api/api";
 import {useDraft} from "../job/draft";
-import type {Document, Entry, Job} from "../job/job";
+import type {Entry, Job} from "../job/job";
 import {entry_file, last_of} from "../job/job";
 import {sentence_of, useAsked, useDoing} from "../shell/ask";
 import {save_as} from "../shell/money";
@@ -98,22 +98,38 @@ function Keep({job, log, entries, reload}: StepProps): JSX.Element | null {
     </section>;
 }
 
+/** An invoice is never deleted: another one, with a number of its own, takes it back. */
+function TakeBack({job, number, log}: {job: Job; number: number; log: StepProps["log"]}): JSX.Element {
+    const [sure, set_sure] = useState(false), doing = useDoing();
+    const cancel = (): Promise<boolean> => doing.go(async () => {
+        const {reply} = await run_once<{number: number}>("invoice", {JOB: job.id, "--cancel": number});
+        await log({kind: "invoiced", format: 1, number: reply.number, cancels: number}, {note: t.handover.takes_back(reply.number, number)});
+    });
+    if (!sure) return <Button quiet onClick={() => set_sure(true)}>{t.handover.take_back(number)}</Button>;
+    return <Caution><p>{t.handover.take_back_how}</p><Problem text={doing.error}/>
+        <div class="row"><Button busy={doing.busy} onClick={() => void cancel()}>{t.handover.take_back(number)}</Button><Button onClick={() => set_sure(false)}>{t.cancel}</Button></div></Caution>;
+}
+
+/** "second arm = 80" as the verb takes it. */
+const extras_of = (text: string): string[] => text.split("\n").map(line => line.trim().replace(/\s*[=:]\s*(?=[\d.,]+$)/, "=")).filter(Boolean);
+
 function Invoice({job, log}: StepProps): JSX.Element {
     const quote = useAsked(() => ask_quote(job), `${job.id} ${last_of(job, "quote")?.id}`);
-    const [{hours}, set_form] = useDraft(`hours ${job.id}`, {hours: ""});
-    const doing = useDoing();
-    const made = job.entries.filter(entry => entry.kind === "invoiced").map(entry => entry.document as Document);
+    const [{hours, extra}, set_form, forget] = useDraft(`invoice ${job.id}`, {hours: "", extra: ""});
+    const doing = useDoing(), last = job.invoices[job.invoices.length - 1] ?? null, billed = last && !last.takes_back ? last.number : null;
     const make = (): void => void doing.go(async () => {
-        const {reply} = await run_once<{number: number}>("invoice", {JOB: job.id, "--hours": hours.trim().replace(",", ".")});
+        const {reply} = await run_once<{number: number}>("invoice", {JOB: job.id, "--hours": hours.trim().replace(",", "."), "--extra": extras_of(extra)});
         await log({kind: "invoiced", format: 1, number: reply.number}, {note: t.handover.invoice_number(reply.number)});
+        forget();
     });
     const save = (number: number): void => void doing.go(async () => save_as(await paper("invoice", {JOB: job.id, "--show": number}), `invoice-${number}.pdf`));
-    return <Deeper word={t.handover.invoice}>
-        {made.map(one => <div class="row" key={one["number"]}><Button busy={doing.busy} onClick={() => save(one["number"])}>{t.handover.save_invoice(one["number"])}</Button></div>)}
-        {quote.value?.state === "accepted" ? <Form send={make}>
-            <Field label={t.handover.hours} unit="h" hint={t.handover.hours_hint} mode="decimal" value={hours} set={hours => set_form({hours})}/>
+    return <Deeper word={t.handover.invoice} open={last_of(job, "handover", "handover") !== null}>
+        {job.invoices.map(one => <div class="row" key={one.number}><Button busy={doing.busy} onClick={() => save(one.number)}>{t.handover.save_invoice(one.number)}</Button></div>)}
+        {billed !== null ? <TakeBack job={job} number={billed} log={log}/> : quote.value?.state === "accepted" ? <Form send={make}>
+            <Field label={t.handover.hours} unit="h" hint={t.handover.hours_hint} mode="decimal" value={hours} set={hours => set_form({hours, extra})}/>
+            <Field label={t.handover.extra} unit={quote.value.currency} hint={t.handover.extra_hint} lines={2} value={extra} set={extra => set_form({hours, extra})}/>
             <Button submit busy={doing.busy}>{t.handover.make_invoice}</Button>
-        </Form> : !quote.waiting && made.length === 0 && <p>{t.handover.no_quote}</p>}
+        </Form> : !quote.waiting && job.invoices.length === 0 && <p>{t.handover.no_quote}</p>}
         <Problem text={doing.error ?? quote.error}/>
     </Deeper>;
 }

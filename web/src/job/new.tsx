@@ -1,25 +1,33 @@
 import type {JSX} from "preact";
-import {useState} from "preact/hooks";
+import {useEffect, useState} from "preact/hooks";
 import type {Asked} from "../api/operations";
 import {run, run_once} from "../api/api";
 import {useAsked, useDoing} from "../shell/ask";
-import {go} from "../shell/place";
+import {go, usePlace} from "../shell/place";
 import {Button, Deeper, Field, Form, Link, Problem, Screen} from "../shell/ui";
 import {t} from "../words/words";
-import type {Customer} from "./job";
+import type {Customer, Job} from "./job";
+import {load_job} from "./job";
 import {useDraft} from "./draft";
 import {usePaused} from "./list";
 
 const lines = (text: string): string[] => text.split(/[\n,;]/).map(line => line.trim()).filter(Boolean);
 
-const EMPTY = {title: "", customer: "", telephone: "", email: "", address: "", pieces: "", colours: "", due: "", place: "", words: ""};
+const EMPTY = {title: "", customer: "", telephone: "", email: "", address: "", pieces: "", colours: "", due: "", place: "", words: "", cause: ""};
+
+/** The job that came back, as the new one begins. */
+const begun_from = (job: Job): typeof EMPTY => ({...EMPTY, title: job.title, customer: job.customer?.name ?? "", pieces: job.pieces.map(one => one.name).join("\n"), colours: job.colours.map(one => one.name).join("\n"), place: job.place});
 
 export function NewJob(): JSX.Element {
-    const [draft, set, forget] = useDraft("new job", EMPTY);
+    const back = usePlace().query.get("back"), [draft, set, forget] = useDraft(back ? `return of ${back}` : "new job", EMPTY);
     const [tried, set_tried] = useState(false);
     const doing = useDoing();
     const typed = usePaused(draft.customer.trim());
     const customers = useAsked(async () => (await run<{customers: Customer[]}>("customer list", {"--words": typed, "--top": 12})).reply.customers, typed, true);
+    const before = useAsked(async () => back ? load_job(back) : null, back);
+    useEffect(() => {
+        if (before.value && !draft.title) set(begun_from(before.value));
+    }, [before.value]);
     const known = customers.value?.find(one => one.name === draft.customer.trim());
     const field = (key: keyof typeof EMPTY) => ({label: t.new_job[key], value: draft[key], set: (value: string) => set({...draft, [key]: value})});
     const send = (): void => {
@@ -30,6 +38,7 @@ export function NewJob(): JSX.Element {
                 "--title": draft.title.trim(), "--customer": draft.customer.trim(), "--piece": lines(draft.pieces),
                 "--colour": lines(draft.colours), "--due": draft.due, "--place": draft.place.trim(), "--words": draft.words.trim(),
             };
+            if (before.value) Object.assign(args, {"--return-of": before.value.id, "--cause": draft.cause.trim()});
             if (draft.customer.trim()) Object.assign(args, // of a customer who is in the book they change nothing
 
                 {"--telephone": draft.telephone.trim(), "--email": draft.email.trim(), "--address": draft.address.trim()});
@@ -40,6 +49,8 @@ export function NewJob(): JSX.Element {
     };
     return <Screen title={t.jobs.new_one} above={<p class="above"><Link class="back" to="/">{t.places.jobs}</Link></p>}>
         <Form send={send}>
+            <Problem text={before.error}/>
+            {before.value && <><p>{t.about.return_of(before.value.number)}</p><Field {...field("cause")}/></>}
             <Field {...field("title")} hint={t.new_job.title_hint} needed/>
             <Field {...field("customer")} hint={t.new_job.customer_hint} list={customers.value?.filter(one => !one.erased).map(one => one.name) ?? []}/>
             {draft.customer.trim() && !known && customers.value && <Deeper word={t.new_job.reach}>

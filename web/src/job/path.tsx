@@ -11,7 +11,7 @@ import type {Step} from "../steps/steps";
 import {step_named, steps} from "../steps/steps";
 import {t} from "../words/words";
 import type {Colour, Job, JobState} from "./job";
-import {entries_of} from "./job";
+import {entries_of, is_unbilled, last_of} from "./job";
 import {useDraft} from "./draft";
 import {Parts, colour_about} from "./parts";
 import {path_to} from "./place";
@@ -107,6 +107,17 @@ function History({job}: {job: Job}): JSX.Element {
     </ol>;
 }
 
+/** What came back, as what, and how it was made then. */
+function Returns({job}: {job: Job}): JSX.Element | null {
+    const from = job.return_of_number;
+    if (!from && !job.returns.length) return null;
+    return <section class="returns">
+        {from && <p><Link to={`/job/${from}`}>{t.about.return_of(from)}</Link>{job.return_cause && `: ${job.return_cause}`}</p>}
+        {from && job.return_of_finishes.map(finish => <p key={finish.id}>{t.about.made_then} <Link to={`/book/${finish.id}`}>{finish.name}</Link></p>)}
+        {job.returns.map(one => <p key={one.number}><Link to={`/job/${one.number}`}>{t.about.came_back(one.number)}</Link>{one.cause && `: ${one.cause}`}</p>)}
+    </section>;
+}
+
 export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null; reload(): Promise<void>}): JSX.Element {
     const next = next_of(job, colour), customer = job.customer;
     return <Screen title={job.title} above={<p class="above">
@@ -119,8 +130,13 @@ export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null;
             set={id => go(`/job/${job.number}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name, about: colour_about(job, one)}))}/>}
         {job.owed.length > 0 && <Caution>{job.owed.map(one => <p key={one.text}>{of_the_page(one.text)}</p>)}</Caution>}
         {next && <Next job={job} step={next} colour={colour}/>}
+        {!next && job.state !== "declined" && is_unbilled(job) && <Link class="next" to={`/job/${job.number}/handover`}>
+            <span class="word">{t.step_state.next}</span><strong>{t.handover.invoice}</strong><span>{t.handover.not_billed}</span>
+        </Link>}
+        <Returns job={job}/>
         <h2>{t.the_path}</h2>
         <Path job={job} colour={colour} next={next}/>
+        {(last_of(job, "handover", "handover") || job.state === "ended") && <p><Link class="button" to={`/new?back=${job.number}`}>{t.about.comes_back}</Link></p>}
         <Deeper word={t.about.parts}><Parts job={job} reload={reload}/></Deeper>
         <Deeper word={t.about.title}><About job={job} reload={reload}/></Deeper>
         <Deeper word={t.about.history}><History job={job}/></Deeper>

@@ -16,6 +16,7 @@ import {add_step} from "../steps/steps";
 import {t} from "../words/words";
 
 type Yes = "yes" | "no" | "unknown";
+type Finish = "plain" | "metal" | "pearl";
 type Special = "perforated" | "ventilated" | "heated" | "agreed";
 const SPECIALS: Special[] = ["perforated", "ventilated", "heated", "agreed"];
 
@@ -33,11 +34,14 @@ interface Seen {
     by: NonNullable<Asked["plan"]["--by"]>;
     crosslinker: NonNullable<Asked["plan"]["--crosslinker"]>;
     fire: "none" | "needed" | null;
+    finish: Finish;
+    mark: string;
+    recoloured: Yes;
     note: string;
 }
 
 const UNSEEN: Seen = {airbag: null, craft: null, place: null, material: null, damage: [], area: "", line: "", spots: "", specials: [], edge: "break",
-    by: "gun", crosslinker: "unknown", fire: null, note: ""};
+    by: "gun", crosslinker: "unknown", fire: null, finish: "plain", mark: "", recoloured: "unknown", note: ""};
 
 export interface Plan extends Document {
     gate: {answer: string; says: {id: string; text: string}[]};
@@ -63,11 +67,14 @@ function seen_in(entry: Entry | null): Seen {
 
 const number_of = (text: string): string | undefined => text.trim().replace(",", ".") || undefined;
 
+/** The mark moulded into its back says which plastic it is, and that says what holds on it. */
+const is_plastic = (seen: Seen): boolean => seen.material === "plastic" || seen.material === "soft-touch";
+
 function arguments_of(seen: Seen, colours: number): Asked["plan"] {
     return {
         "--craft": seen.craft, "--place": seen.place, "--material": seen.material, "--damage": seen.damage.join(","), "--airbag": seen.airbag ?? "unknown",
         "--area-m2": number_of(seen.area), "--line-mm": number_of(seen.line), "--spots": number_of(seen.spots), "--colours": Math.max(1, colours),
-        "--edge": seen.edge, "--by": seen.by, "--crosslinker": seen.crosslinker, "--fire": seen.fire,
+        "--edge": seen.edge, "--by": seen.by, "--crosslinker": seen.crosslinker, "--fire": seen.fire, "--look": seen.finish, "--recoloured": seen.recoloured, "--mark": is_plastic(seen) && seen.mark.trim() || undefined,
         ...Object.fromEntries(seen.specials.map(name => [`--${name}`, true])),
     };
 }
@@ -77,14 +84,14 @@ const ask_plan = async (seen: Seen, colours: number): Promise<Plan> => (await ru
 /** What the gate says as soon as it can: material and damage do not open or close the airbag's gate. */
 function useGate(seen: Seen): {plan: Plan | null; error: string | null} {
     const [told, set] = useState<{plan: Plan | null; error: string | null}>({plan: null, error: null});
-    const {airbag, craft, place, material, damage, specials, fire} = seen;
+    const {airbag, craft, place, material, damage, specials, fire, finish} = seen;
     useEffect(() => {
         let late = false;
         if (!airbag || !craft || !place) return set({plan: null, error: null});
         ask_plan({...seen, material: material ?? "leather", damage: damage.length ? damage : ["worn"]}, 1)
             .then(plan => late || set({plan, error: null}), (error: unknown) => late || set({plan: null, error: sentence_of(error)}));
         return () => void (late = true);
-    }, [airbag, craft, place, material, damage.join(), specials.join(), fire]);
+    }, [airbag, craft, place, material, damage.join(), specials.join(), fire, finish]);
     return told;
 }
 
@@ -146,6 +153,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         {fire_asked && fire}
         {seen.craft && seen.place && <>
             <Choice label={t.look.material} value={seen.material} set={material => set({material})} from={options_of(t.look.materials)}/>
+            {is_plastic(seen) && <Field label={t.look.mark} hint={t.look.mark_hint} value={seen.mark} set={mark => set({mark})}/>}
             <Damage entries={entries} piece={piece} log={log}/>
             {measured && seen.line !== measured.line && <p><Button onClick={() => set({damage: [...new Set([...seen.damage, ...measured.damage])], line: measured.line})}>{t.damage.take}</Button></p>}
             <Many label={t.look.damage} hint={t.look.damage_hint} value={seen.damage} set={damage => set({damage})} from={options_of(t.look.damages)}/>
@@ -154,6 +162,9 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
             {seen.damage.some(one => ["flap", "hole", "stain", "burn"].includes(one)) && <Field label={t.look.spots} mode="numeric" value={seen.spots} set={spots => set({spots})}/>}
             <Deeper word={t.look.special}>
                 <Many<Special> label={t.look.special} value={seen.specials} set={specials => set({specials})} from={SPECIALS.map(value => ({value, word: t.look[value as "perforated"]}))}/>
+                <Choice<Finish> label={t.look.finish} value={seen.finish} set={finish => set({finish})} from={(["plain", "metal", "pearl"] as const).map(value => ({value, word: t.look.finishes[value]}))}/>
+                <Choice<Yes> label={t.look.recoloured} hint={t.look.recoloured_hint} value={seen.recoloured} set={recoloured => set({recoloured})}
+                    from={(["no", "yes", "unknown"] as const).map(value => ({value, word: t.look.answers[value]}))}/>
                 <Choice label={t.look.edge} value={seen.edge} set={edge => set({edge})} from={(["break", "fade"] as const).map(value => ({value, word: t.look.edges[value]}))}/>
                 <Choice label={t.look.by} value={seen.by} set={by => set({by})} from={options_of(t.look.bys)}/>
                 <Choice label={t.look.crosslinker} value={seen.crosslinker} set={crosslinker => set({crosslinker})} from={options_of(t.look.crosslinkers)}/>

@@ -53,7 +53,7 @@ function Inside({job, colour, log, next, shelf, target}: StepProps & {shelf: She
         set(null);
         next();
     });
-    const wish = <WishForm target={target} shelf={shelf} last={logged} found={got}/>;
+    const wish = <WishForm job={job} colour={colour} target={target} shelf={shelf} last={logged} found={got}/>;
     if (!found && !logged) return <><p>{t.recipe.what}</p>{wish}</>;
     return <>
         {found ? <Fresh found={found} target={target} set={set} take={() => void take()} busy={doing.busy} error={doing.error}/> : <>

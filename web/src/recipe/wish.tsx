@@ -8,15 +8,18 @@ import type {Ran} from "../api/api";
 import {ChooseFiles, files_of} from "../colour/choose_files";
 import {argument_of, number_of} from "../colour/numbers";
 import type {Shelf} from "../colour/shelf";
-import type {Document} from "../job/job";
+import type {Colour, Document, Job} from "../job/job";
 import {useDoing} from "../shell/ask";
 import {Button, Choice, Deeper, Field, Form, Many, Problem} from "../shell/ui";
 import {t} from "../words/words";
+import {HowMuch} from "./how_much";
 import type {Match} from "./recipe";
 
 type Under = "hides" | "same" | "file";
 
 interface Props {
+    job: Job;
+    colour: Colour | null;
     target: Document;
     shelf: Shelf;
     last: Match | null;
@@ -84,6 +87,7 @@ export function WishForm(p: Props): JSX.Element {
     const unders = (["hides", "same", "file"] as const).filter(one => one !== "same" || p.last?.bench["backings"]?.length);
     return <Form send={() => void find()}>
         <Field label={t.recipe.batch} unit="g" mode="decimal" value={wish.batch} set={batch => set({batch})} hint={t.recipe.batch_hint}/>
+        <HowMuch job={p.job} colour={p.colour} film={wish.film} take={batch => set({batch})}/>
         <Choice label={t.recipe.under} value={wish.under} set={under => set({under})} from={unders.map(value => ({value, ...t.recipe.unders[value]}))}/>
         {wish.under === "file" && <ChooseFiles label={t.recipe.ground_file} hint={t.recipe.ground_hint}
             accept=".txt,.cgats,.cxf,.xml,.csv,.json" many files={grounds} set={set_grounds}/>}

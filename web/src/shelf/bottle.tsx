@@ -82,7 +82,7 @@ export function TonerPlace({id}: {id: string}): JSX.Element {
     if (!toner) return <Screen title={asked.value ? t.no_such_place : t.places.shelf} above={above}><Told asked={asked}/></Screen>;
     const state = state_of(toner);
     return <Screen title={toner.name} above={above}>
-        <p>{t.shelf.roles[toner.role] ?? toner.role} · {toner.left_g > 0 ? t.shelf.left(grams(toner.left_g)) : t.shelf.out}{toner.left_g > 0 && state && ` · ${state}`}</p>
+        <p>{t.shelf.roles[toner.role] ?? toner.role} · {toner.left_g > 0 ? t.shelf.left(grams(toner.left_g)) : toner.lots.length ? t.shelf.out : t.shelf.no_bottle}{toner.left_g > 0 && state && ` · ${state}`}</p>
         <h2>{t.shelf.lots}</h2>
         {toner.lots.length === 0 ? <p>{t.shelf.no_lots}</p> : <ul class="cards">{toner.lots.map(lot => <LotCard key={lot.id} lot={lot} done={asked.again}/>)}</ul>}
         <Deeper word={t.shelf.receive} open={toner.lots.length === 0}><Receive toners={[toner]} toner={toner} done={asked.again}/></Deeper>

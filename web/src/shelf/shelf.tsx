@@ -76,7 +76,7 @@ function TonerCard({toner, full_g, css}: {toner: Toner; full_g: number; css: str
         <Level toner={toner} full_g={full_g} css={css}/>
         <span class="body">
             <strong>{toner.name}</strong>
-            <span class="of">{toner.left_g > 0 ? t.shelf.left(grams(toner.left_g)) : t.shelf.out}</span>
+            <span class="of">{toner.left_g > 0 ? t.shelf.left(grams(toner.left_g)) : toner.lots.length ? t.shelf.out : t.shelf.no_bottle}</span>
             {state && toner.left_g > 0 && <span class="flag">{state}</span>}
             {old && <span class="flag">{t.shelf.a_lot_expired}</span>}
         </span>

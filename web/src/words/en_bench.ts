@@ -63,6 +63,7 @@ export const colour = {
     card_file: "The card's file", card_file_hint: "card.json, as russet card wrote it.",
     spot_window: "The colour is read in the card's window.", spot_other: "It is elsewhere", spot_tap: "Tap the colour in the photograph.",
     spot_photo: "The first photograph", spot_typed: "Spot as x, y and radius in its pixels", spot_back: "Read the card's window",
+    spot_beside: "Tap the sound spot in the photograph.", tap_again: "Tap again to place it exactly.", tap_whole: "Show it whole",
     dab_tap: "Tap the dab in the photograph.", dab_photo: "The first photograph, for the dab", dab_typed: "Dab as x, y and radius in its pixels",
     reading_photos: "Reading the photographs",
     fresh: "A new reading", where: "Where it was read", where_hint: "Under the back rest, beside the seam: next year you will want to know.",
@@ -91,7 +92,9 @@ export const first_day = {
 
 export const recipe = {
     what: "Which of your toners, by weight, make this colour.",
-    batch: "How much to mix", batch_hint: "With some to spare for dabs and cards.",
+    batch: "How much to mix", batch_hint: "With some to spare for dabs and cards: two cups are never quite one colour.",
+    how_much: "How much does it take", how_much_film: "30 µm is usual; what the recipe needs to hide is told with it.", how_much_reckon: "Reckon how much",
+    how_much_says: (ml: string, g: string, cards: number): string => `${ml} ml, about ${g} g with what stays in cup and line; ${cards} g more for cards and dabs. It stands above.`,
     under: "What lies under it",
     unders: {hides: {word: "A film that hides", about: "nothing shows through"}, same: {word: "The grounds of the last recipe"}, file: {word: "A ground I measured", about: "filler, sanded crust"}},
     ground_file: "Reading of the ground", ground_hint: "Of several, the colour is for the first, hiding for the worst.",

@@ -98,7 +98,7 @@ export const new_job = {
     telephone: "Telephone", email: "Mail", address: "Address",
     pieces: "Pieces", pieces_hint: "One on each line: seat cushion, back rest",
     colours: "Colours", colours_hint: "What you call them: cognac. Each is measured and mixed for itself.", parts_hint: "What each colour is for, and on which piece, is said in the job.",
-    due: "Promised for", place: "Where the work is done", place_hint: "Left empty: in your own shop.", words: "What was said",
+    cause: "Why it came back", due: "Promised for", place: "Where the work is done", place_hint: "Left empty: in your own shop.", words: "What was said",
     send: "Open the job",
 };
 
@@ -106,6 +106,7 @@ export const about = {
     title: "Name, day and state", parts: "Pieces and colours", history: "What was done", nothing_yet: "Nothing yet.",
     state: "Where it stands", pieces: "Pieces", no_pieces: "None yet. Each piece is looked at for itself.", add_piece: "Another piece",
     colours: "Colours", no_colours: "None yet. The colour steps begin with one.", add_colour: "Another colour", add: "Add",
+    return_of: (n: number): string => `A return of job ${n}`, made_then: "Made then:", came_back: (n: number): string => `Came back as job ${n}`, comes_back: "It came back",
     role: "What it is for", goes_on: "On which pieces", on: (role: string, pieces: string): string => pieces ? `${role}, on ${pieces}` : role, on_none: "no piece",
     states: {open: "on the bench", waiting: "for the customer or a part", ended: "handed over", declined: "not done"} as Record<JobState, string>,
     roles: {body: "body", second: "second colour", thread: "thread", piping: "piping", other: "other"},
@@ -115,7 +116,7 @@ export const kind = (name: string): string => KINDS[name] ?? "";
 const KINDS: Record<string, string> = {
     reading: "a reading", match: "recipes", pour: "a pot", adjustment: "a correction", ring: "a ring of dabs", amount: "the amount",
     coats: "the coats", air: "the air", sheen: "the clear", grain: "the grain", plan: "looked at", prepared: "steps done", quote: "a quote",
-    photograph: "a photograph", "taken-back": "taken back", "kept-finish": "into the book", invoiced: "an invoice", inspection: "a check", handover: "the record", damage: "the damage measured", "grain-comparison": "the grain compared", "gun-shot": "a test shot",
+    photograph: "a photograph", "taken-back": "taken back", "kept-finish": "into the book", invoiced: "an invoice", inspection: "a check", "eye-check": "a look by eye", handover: "the record", damage: "the damage measured", "grain-comparison": "the grain compared", "gun-shot": "a test shot",
 };
 
 export const photos = {
@@ -133,6 +134,8 @@ export const look = {
     size: "How large", area: "Area that is worked on", area_hint: "Length times width: a seat cushion is about 0.3 m².",
     line: "Cracks and cuts, all together", spots: "Loose flaps, holes, stains",
     special: "What else is there", perforated: "holes in it", ventilated: "a fan below it", heated: "a heater below it", agreed: "the customer wants the coat that changes it",
+    finish: "Does the finish glitter", finishes: {plain: "no", metal: "metal flakes", pearl: "pearl"}, recoloured: "Was it coated before by somebody", recoloured_hint: "Colour on the cloth of the solvent rub says yes.",
+    mark: "Mark moulded into its back", mark_hint: "As >PP+EPDM< or >ABS<: it says what holds on this plastic. May stay empty.",
     edge: "Where the colour ends", edges: {break: "at a seam or an edge", fade: "it fades out on the face"},
     by: "How it goes on", bys: {sponge: "sponge", brush: "brush", airbrush: "airbrush", "mini-gun": "small gun", gun: "gun"},
     crosslinker: "What goes into the pot to harden it", crosslinkers: {none: "nothing", isocyanate: "an isocyanate", aziridine: "an aziridine", unknown: "I do not know"},
@@ -188,6 +191,7 @@ export const grain = {
     read_title: "Read a grain", photos: "Photographs with the torch moved", photos_hint: "Eight are good, three the least: camera on a stand, the torch at the next hour of a clock for each.",
     torch: {elevation: "Torch above the surface", distance: "From torch to surface", wide: "Width of what the photograph shows"}, wide_hint: "Lay a ruler in it once and take it out again.", elevation_hint: "20 to 50 degrees.",
     first: "Torch in the first photograph", first_hint: "Twelve is the top of the picture.", hour: (h: string): string => `${h} o'clock`, turn: "Then it went", turns: {clock: "as a clock goes", against: "against the clock"},
+    by_hand: "By feel, without photographs", done_by_hand: "What was done", done_hint: "Grain paste and roller, drier coats from further off: next year you will want to know.", keep_done: "Keep what was done",
     read: "Read the grain", gun_title: "The gun's next shot", gun: "At the gun",
     shots: (n: number): string => n === 0 ? "No test shot is in this job yet." : n === 1 ? "One test shot so far." : `${n} test shots so far.`,
     next_shot: "What to try next", first_shot: "Where to begin", try: "Try this", expected: (sal: string, sa: string): string => `It should give grains of about ${sal} mm, ${sa} µm high.`,
@@ -225,7 +229,7 @@ export const check = {
     send: "Check it", again: "Check again", pass: "It holds", fail: "It does not hold yet", unsure: "It cannot be told from these readings",
     by_eye: "Without an instrument", eye_how: "Stand where the customer will sit. Look under each light, square and along the surface.",
     lights: {day: "daylight", lamp: "lamp", shop: "shop light"}, eye: {hidden: "I cannot find it", seen: "I can find it"}, eye_send: "Keep what I saw",
-    eye_note: (found: string): string => `By eye: ${found}`, need: "Each spot needs a reading of the sound part and one of the repair.", figures: "The figures",
+    eye_hidden: "By eye: not found", eye_seen: "By eye: it can be found", eye_note: (found: string): string => `By eye: ${found}`, need: "Each spot needs a reading of the sound part and one of the repair.", figures: "The figures",
     back_to_dabs: "Back to the dabs", so_far: (n: number, of: number): string => `${n} of ${of} pieces hold`, remembered: (name: string): string => `read from ${name}`, spots: "Spots", light: "Light", of: (de00: string, most: string): string => `${de00} of ${most} dE00`,
     names: {lab: "as read", D65: "daylight", A: "lamp", FL11: "shop light", FL2: "office light", D50: "warm daylight", "LED-B3": "LED light"} as Record<string, string>,
 };
@@ -234,6 +238,8 @@ export const handover = {
     photos: "Photographs of the finished piece", remark: "What the customer should know", remark_hint: "May stay empty: care and curing are in the record already.",
     make: "Make the record", again: "Make it once more", save: "Save the record as PDF", to_check: "To the final check", even_so_or: "Check it first; or hand it over even so: the record will say it.", even_so: "Hand it over even so",
     made: (at: string): string => `Made on ${at}.`, calendar: "Its days for the calendar", invoice: "Invoice", invoice_number: (n: number): string => `Invoice ${n}`, hours: "Hours worked", hours_hint: "Left empty: the lower figure of the quote.",
+    extra: "Agreed beyond the quote", extra_hint: "One on each line: second arm = 80. Left empty: nothing.", takes_back: (n: number, of: number): string => `Invoice ${n} takes invoice ${of} back`,
+    take_back: (n: number): string => `Take invoice ${n} back`, take_back_how: "An invoice stays in the book. Another one, with a number of its own, takes it back; then it can be made anew.", not_billed: "The customer said yes to the price, and no invoice is made yet.",
     make_invoice: "Make the invoice", save_invoice: (n: number): string => `Save invoice ${n} as PDF`, no_quote: "An invoice needs a quote that the customer said yes to.",
     keep: "In the book of finishes", keep_how: "So that the same finish can be made again next year. What was poured is there by itself; say what you call it.", rename: "Call it so", keep_name: "What it is called", keep_send: "Keep this finish",
     kept: (name: string): string => `${name} is in the book.`, end: "The piece is with the customer: end the job", ended: "The job has ended.", no_pot: "No recipe was made in this job.",
@@ -241,7 +247,7 @@ export const handover = {
 
 export const shelf = {
     none: "The shelf is empty. It is made from sprayed cards that were measured, or from what stands on the labels.",
-    left: (g: string): string => `${g} left`, out: "none left", low: "running low", lot: "Lot", expires: (day: string): string => `use before ${day}`, expired: (day: string): string => `past its day, ${day}`,
+    left: (g: string): string => `${g} left`, out: "none left", no_bottle: "no bottle in the book", low: "running low", lot: "Lot", expires: (day: string): string => `use before ${day}`, expired: (day: string): string => `past its day, ${day}`,
     frozen: "has been frozen", frost_unknown: "frost not known", receive: "A bottle came in", which: "Which toner", lot_name: "Lot on the bottle", lot_g: "What is in it", lot_day: "Day on the bottle",
     warn: "Tell me when less than this is left", frost: "Was it frozen on the way", frosts: {no: "no", yes: "yes", unknown: "I do not know"}, put: "Put it on the shelf",
     count: "What is left in it", reason: "Why it differs", reasons: {counted: "counted", spilt: "spilt", thrown: "thrown away", other: "something else"}, set: "Set it", no_lots: "No bottle of it yet.",
