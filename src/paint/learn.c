@@ -127,9 +127,18 @@ static double median_of_seen(const double *value, const bool *left_out, size_t n
     return m;
 }
 
+static double median_rest(const struct lesson *rest) {
+    return median_of_seen(rest->held_out, rest->left_out, rest->results);
+}
+
+static double mean_rest(const struct lesson *rest) {
+    return mean_of_seen(rest->held_out, rest->left_out, rest->results);
+}
+
 /* How well the others tell each other when one result, and what else was read of its pour, is not among them.
  */
-static double usual_without(const struct lesson *lesson, size_t index, struct work *work) {
+static double rest_without(const struct lesson *lesson, size_t index, struct work *work,
+                           double (*usual)(const struct lesson *rest)) {
     bool *left_out = memory_need(lesson->results, sizeof *left_out);
     struct lesson rest = *lesson;
     memcpy(left_out, lesson->left_out, lesson->results * sizeof *left_out);
@@ -138,10 +147,10 @@ static double usual_without(const struct lesson *lesson, size_t index, struct wo
     rest.left_out = left_out;
     rest.held_out = memory_need(lesson->results, sizeof *rest.held_out);
     work_run(work, rest.results, hold_out_one, &rest);
-    const double usual = median_of_seen(rest.held_out, left_out, rest.results);
+    const double told = usual(&rest);
     memory_free(rest.held_out);
     memory_free(left_out);
-    return usual;
+    return told;
 }
 
 /* The worst result with that many worse ones before it, or -1 when it is not over LEARN_FAR. */
@@ -160,22 +169,52 @@ static int worst(const struct lesson *lesson, size_t before) {
     return found;
 }
 
+/* Not more pours than FEW: among few the usual itself is spoilt by a bad one. */
+static bool is_few(const struct lesson *lesson) {
+    enum { FEW = 12 };
+    size_t pours = 0;
+    for (size_t i = 0; i < lesson->results; i++) {
+        bool again = false;
+        for (size_t k = 0; k < i && !again; k++)
+            again = same_pour(&lesson->result[k], &lesson->result[i], lesson->shelf->count);
+        pours += !again;
+    }
+    return pours <= FEW;
+}
+
+enum { SUSPECTS = 3 };
+
+/* Of the worst, the one without which the others tell each other best: a bad result makes its neighbours look
+ * bad, and they it. */
+static int likeliest(const struct lesson *lesson, struct work *work) {
+    int found = worst(lesson, 0);
+    double least = (double)INFINITY;
+    if (worst(lesson, 1) < 0) return found; /* it stands alone */
+    for (size_t k = 0; k < SUSPECTS; k++) {
+        const int suspect = worst(lesson, k);
+        if (suspect < 0) break;
+        const double mean = rest_without(lesson, (size_t)suspect, work, mean_rest);
+        if (mean < least) least = mean, found = suspect;
+    }
+    return found;
+}
+
 /* The result that stands far off, or -1. One at a time: a bad result makes its neighbours look bad, and among
  * few the usual itself; so the worst three, of few all, are also held to what the others are without them. */
 static int find_far(const struct lesson *lesson, struct work *work) {
-    enum { SUSPECTS = 3, FEW = 12 };
     int far = worst(lesson, 0);
     double most = FAR_TIMES;
     if (far < 0) return -1;
-    const bool few = lesson->results <= FEW;
+    const bool few = is_few(lesson);
     if (!few && lesson->held_out[far] >
                     FAR_TIMES * median_of_seen(lesson->held_out, lesson->left_out, lesson->results))
-        return far;
+        return likeliest(lesson, work);
     far = -1;
     for (size_t k = 0; k < (few ? lesson->results : SUSPECTS); k++) {
         const int suspect = worst(lesson, k);
         if (suspect < 0) break;
-        const double times = lesson->held_out[suspect] / usual_without(lesson, (size_t)suspect, work);
+        const double times =
+            lesson->held_out[suspect] / rest_without(lesson, (size_t)suspect, work, median_rest);
         if (times > most) most = times, far = suspect;
     }
     return far;
