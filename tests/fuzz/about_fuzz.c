@@ -1,6 +1,7 @@
 /* about.json and stock.json: the same bytes are offered as both. */
 #include "formats/about_json.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     struct arena *arena = arena_new();
@@ -26,3 +27,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_json);
+CROSS_JSON;

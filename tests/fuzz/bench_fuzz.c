@@ -2,6 +2,7 @@
  * form is read again. */
 #include "formats/bench_json.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 #include <math.h>
 
 static void must_pour(const struct pour_recipe *recipe) {
@@ -42,3 +43,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_json);
+CROSS_JSON;

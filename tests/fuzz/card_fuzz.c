@@ -4,6 +4,7 @@
 #include "formats/json_out.h"
 #include "formats/photo_spots.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 
 static void must_be_card(const struct photo_card *card) {
     MUST(card->tags >= 0 && card->tags <= CARD_TAGS_MOST && card->patches <= CARD_PATCHES_MOST);
@@ -56,3 +57,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_json);
+CROSS_JSON;

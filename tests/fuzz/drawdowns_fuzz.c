@@ -2,6 +2,7 @@
 #include "formats/cgats_out.h"
 #include "formats/drawdowns.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 
 static void must_hold_together(const struct drawdown_set *set) {
     MUST(set->count > 0 && set->toner_count > 0 && set->toner_count <= SHELF_MOST);
@@ -50,3 +51,5 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_words);

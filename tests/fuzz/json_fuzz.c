@@ -1,5 +1,6 @@
 /* The front door: any bytes, told by content; JSON mostly by its corpus. */
 #include "fuzz_help.h"
+#include "mutate.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     struct arena *arena = arena_new();
@@ -14,3 +15,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_json);
+CROSS_JSON;

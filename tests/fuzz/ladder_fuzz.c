@@ -1,6 +1,7 @@
 /* The sheen ladder: what is read is drawn at every angle, and never rises. */
 #include "formats/ladder_file.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 
 static void never_rises(const struct sheen_curve *curve) {
     double before = 1e300, matte;
@@ -35,3 +36,5 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_words);

@@ -2,6 +2,7 @@
  * their checksums put right, so that the records behind them are reached. */
 #include "formats/pour_log.h"
 #include "fuzz_run.h"
+#include "mutate.h"
 #include <math.h>
 #include <stdint.h>
 #include <string.h>
@@ -46,3 +47,5 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     text_free(&fixed);
     return 0;
 }
+
+MUTATE_BY(mutate_words);

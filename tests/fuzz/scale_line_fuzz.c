@@ -2,6 +2,7 @@
  * line end. */
 #include "device/scale_watch.h"
 #include "fuzz_run.h"
+#include "mutate.h"
 #include "paint/pouring.h"
 #include <math.h>
 #include <stdint.h>
@@ -61,3 +62,5 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     }
     return 0;
 }
+
+MUTATE_BY(mutate_words);

@@ -3,6 +3,7 @@
 #include "formats/json_out.h"
 #include "formats/shelf_json.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 
 static void must_be_shelf(const struct shelf *shelf) {
     MUST(shelf->count > 0 && shelf->count <= SHELF_MOST);
@@ -39,3 +40,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_json);
+CROSS_JSON;

@@ -1,6 +1,7 @@
 /* The log of test shots: what is read can be reckoned with, and the next shot stays inside the limits. */
 #include "formats/shots_file.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 
 enum { SEARCHED_ONE_IN = 16 }; /* the search for the next shot takes as long as reading a hundred logs */
 
@@ -27,3 +28,5 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+MUTATE_BY(mutate_words);

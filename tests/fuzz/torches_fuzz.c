@@ -1,6 +1,7 @@
 /* lights.json and a grain's JSON: what is accepted can be reckoned with. */
 #include "formats/grain_json.h"
 #include "fuzz_help.h"
+#include "mutate.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     static const char *const photo[] = {"a.jpg", "b.jpg"};
@@ -21,3 +22,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     if (status == STATUS_OK) MUST(grain.value.value[AREAL_SA] > 0 && grain.value.value[AREAL_SAL] > 0);
     return 0;
 }
+
+MUTATE_BY(mutate_json);
+CROSS_JSON;
