@@ -10,8 +10,9 @@
 #include "formats/json_out.h"
 #include "formats/shelf_json.h"
 #include "fuzz_help.h"
-#include "match_shelf.h"
+#include "mutate.h"
 #include "paint/match.h"
+#include "shelf_fuzz.h"
 #include <unistd.h>
 
 /* Larger ones are slow here, not different. */
@@ -51,40 +52,6 @@ static void take_apart(char *text, size_t size, struct asked *out) {
             at = stop + 1;
         }
     }
-}
-
-/* Black, white and a tan crust. */
-static void write_grounds(struct text *out) {
-    static const char *const id[] = {"black", "white", "crust"};
-    text_add(out, "SAMPLE_ID");
-    for (int nm = 400; nm <= 700; nm += 20) text_format(out, ",%d", nm);
-    for (int k = 0; k < 3; k++) {
-        text_format(out, "\n%s", id[k]);
-        for (int i = 0; i <= 15; i++) text_format(out, ",%.3f", k == 2 ? .2 + .02 * i : k ? .8 : .05);
-    }
-    text_add(out, "\n");
-}
-
-/* White, black, yellow, red and binder of the published pigments, by short names. */
-static void write_shelf(struct text *out) {
-    static const char *const id[][2] = {{"titanium-white", "white"},
-                                        {"bone-black", "black"},
-                                        {"hansa-yellow-opaque", "yellow"},
-                                        {"pyrrole-red", "red"},
-                                        {"binder", "binder"}};
-    struct shelf all = match_shelf(19, true), shelf = all;
-    struct toner toner[5];
-    struct fault fault;
-    shelf.toner = toner, shelf.count = 5;
-    for (int i = 0; i < 5; i++) {
-        toner[i] = all.toner[shelf_find(&all, id[i][0])];
-        snprintf(toner[i].id, sizeof toner[i].id, "%s", id[i][1]);
-    }
-    json_t *object = json_start("toners");
-    shelf_put(object, &shelf);
-    MUST(json_finish(object, out, &fault) == STATUS_OK);
-    json_decref(object);
-    memory_free(all.toner);
 }
 
 static void put_files(const struct asked *asked, struct memory_disk *disk) {
@@ -255,3 +222,48 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     arena_free(arena);
     return 0;
 }
+
+/* ---- mutations: an option of the table and its value, a file's JSON, its words ---- */
+
+static struct range file_at(const uint8_t *data, size_t size,
+                            size_t at) { /* or the words, when it is the first */
+    struct range r = {0, size};
+    for (size_t i = 0; i + 4 <= size; i++) {
+        if (memcmp(data + i, "\n== ", 4) != 0) continue;
+        if (i >= at) return (struct range){r.from < i ? r.from : i, i};
+        r.from = line_at(data, size, i + 1).to;
+    }
+    return r.from < size ? r : (struct range){size, size};
+}
+
+static size_t change_words(uint8_t *data, size_t size, size_t most, struct luck *luck) {
+    static const char *const values[] = {"shelf",           "spot",  "stock", "grounds#crust", "light",
+                                         "white=.1,red=.2", "white", ".4,.6", "A,lamp",        "sci"};
+    char line[200];
+    size_t count;
+    const struct argument *a = operation_arguments(operation_find("match"), &count),
+                          *one = &a[luck_below(luck, count)];
+    const bool number = one->type == TYPE_NUMBER || one->type == TYPE_COUNT || luck_below(luck, 6) == 0;
+    const char *value = number ? odd_numbers[luck_below(luck, ODD_NUMBERS)]
+                               : values[luck_below(luck, sizeof values / sizeof *values)];
+    const int n = one->type == TYPE_FLAG ? snprintf(line, sizeof line, "%s\n", one->name)
+                                         : snprintf(line, sizeof line, "%s=%s\n", one->name, value);
+    const struct range at = line_at(data, size, luck_below(luck, size));
+    return mutate_splice(data, size, most, at.from, luck_below(luck, 2) ? at.from : at.to, line, (size_t)n);
+}
+
+static size_t mutate_match(uint8_t *data, size_t size, size_t most, struct luck *luck) {
+    if (size == 0) return 0;
+    const struct range words = file_at(data, size, 0), one = file_at(data, size, luck_below(luck, size));
+    switch (luck_below(luck, 4)) {
+    case 0:
+        return mutate_part(data, size, most, words.from, words.to, change_words, luck);
+    case 1:
+        return mutate_words(data, size, most, luck);
+    default:
+        return mutate_part(data, size, most, one.from, one.to,
+                           one.from < size && data[one.from] == '{' ? mutate_json : mutate_words, luck);
+    }
+}
+
+MUTATE_BY(mutate_match);

@@ -74,43 +74,43 @@ enum { ODD_NUMBERS = sizeof odd_numbers / sizeof *odd_numbers };
 
 /* ---- JSON ---- */
 
-struct json_spot { /* where a value stands */
+struct tree_spot { /* where a value stands */
     json_t *parent, *value;
     const char *key; /* of an object's */
     size_t at;       /* of an array's */
 };
 
-static inline size_t json_size(json_t *value) {
+static inline size_t tree_size(json_t *value) {
     size_t n = 1, i;
     const char *key;
     json_t *child;
-    json_object_foreach(value, key, child) n += json_size(child);
-    json_array_foreach(value, i, child) n += json_size(child);
+    json_object_foreach(value, key, child) n += tree_size(child);
+    json_array_foreach(value, i, child) n += tree_size(child);
     return n;
 }
 
 /* The n-th below parent, counted down as it goes. */
-static inline bool json_nth(json_t *parent, size_t *n, struct json_spot *out) {
+static inline bool tree_nth(json_t *parent, size_t *n, struct tree_spot *out) {
     const char *key;
     json_t *child;
     size_t i;
     json_object_foreach(parent, key, child) {
-        *out = (struct json_spot){parent, child, key, 0};
-        if ((*n)-- == 0 || json_nth(child, n, out)) return true;
+        *out = (struct tree_spot){parent, child, key, 0};
+        if ((*n)-- == 0 || tree_nth(child, n, out)) return true;
     }
     json_array_foreach(parent, i, child) {
-        *out = (struct json_spot){parent, child, NULL, i};
-        if ((*n)-- == 0 || json_nth(child, n, out)) return true;
+        *out = (struct tree_spot){parent, child, NULL, i};
+        if ((*n)-- == 0 || tree_nth(child, n, out)) return true;
     }
     return false;
 }
 
-static inline bool json_any(json_t *root, struct luck *luck, struct json_spot *out) {
-    size_t n = luck_below(luck, json_size(root) - 1);
-    return json_nth(root, &n, out);
+static inline bool tree_any(json_t *root, struct luck *luck, struct tree_spot *out) {
+    size_t n = luck_below(luck, tree_size(root) - 1);
+    return tree_nth(root, &n, out);
 }
 
-static inline void json_put(const struct json_spot *spot, json_t *value) {
+static inline void tree_put(const struct tree_spot *spot, json_t *value) {
     if (!value) return;
     if (spot->key)
         json_object_set_new(spot->parent, spot->key, value);
@@ -118,7 +118,7 @@ static inline void json_put(const struct json_spot *spot, json_t *value) {
         json_array_set_new(spot->parent, spot->at, value);
 }
 
-static inline void json_drop(const struct json_spot *spot) {
+static inline void tree_drop(const struct tree_spot *spot) {
     char key[200];
     if (!spot->key)
         json_array_remove(spot->parent, spot->at);
@@ -126,7 +126,7 @@ static inline void json_drop(const struct json_spot *spot) {
         json_object_del(spot->parent, key);
 }
 
-static inline json_t *json_other_text(const json_t *old) {
+static inline json_t *tree_other_text(const json_t *old) {
     char text[400];
     size_t n = json_is_string(old) ? json_string_length(old) : 0;
     if (n > 300) n = 300;
@@ -134,7 +134,7 @@ static inline json_t *json_other_text(const json_t *old) {
     return json_stringn(text, LLVMFuzzerMutate((uint8_t *)text, n, sizeof text)); /* NULL: no UTF-8 */
 }
 
-static inline json_t *json_other_number(const json_t *old, struct luck *luck) {
+static inline json_t *tree_other_number(const json_t *old, struct luck *luck) {
     static const double factors[] = {-1, 0, 10, .1, 1.0001, .5, 2, 1e6, 1e-6};
     if (!json_is_number(old) || luck_below(luck, 3) == 0)
         return json_real(strtod(odd_numbers[luck_below(luck, ODD_NUMBERS)], NULL));
@@ -143,7 +143,7 @@ static inline json_t *json_other_number(const json_t *old, struct luck *luck) {
 }
 
 /* The same as text where it was a number, and so on. */
-static inline json_t *json_other_kind(const json_t *old, struct luck *luck) {
+static inline json_t *tree_other_kind(const json_t *old, struct luck *luck) {
     switch (luck_below(luck, 7)) {
     case 0:
         return json_null();
@@ -162,57 +162,57 @@ static inline json_t *json_other_kind(const json_t *old, struct luck *luck) {
     }
 }
 
-static inline void json_repeat(const struct json_spot *spot, struct luck *luck) {
+static inline void tree_repeat(const struct tree_spot *spot, struct luck *luck) {
     const size_t times = (size_t)1 << luck_below(luck, 7);
     for (size_t i = 0; i < times && !spot->key; i++)
         json_array_append_new(spot->parent, json_deep_copy(spot->value));
 }
 
 /* Under another name, or another value's. */
-static inline void json_rename(json_t *root, const struct json_spot *spot, struct luck *luck) {
-    struct json_spot other;
+static inline void tree_rename(json_t *root, const struct tree_spot *spot, struct luck *luck) {
+    struct tree_spot other;
     char key[200];
-    if (!spot->key || !json_any(root, luck, &other) || !other.key) return;
+    if (!spot->key || !tree_any(root, luck, &other) || !other.key) return;
     if (snprintf(key, sizeof key, "%s", other.key) >= (int)sizeof key) return;
     json_t *copy = json_deep_copy(spot->value);
-    if (luck_below(luck, 2)) json_drop(spot);
+    if (luck_below(luck, 2)) tree_drop(spot);
     json_object_set_new(spot->parent, key, copy);
 }
 
-static inline void json_change(json_t *root, struct luck *luck) {
-    struct json_spot spot, other;
-    if (!json_any(root, luck, &spot)) return;
+static inline void tree_change(json_t *root, struct luck *luck) {
+    struct tree_spot spot, other;
+    if (!tree_any(root, luck, &spot)) return;
     switch (luck_below(luck, 10)) {
     case 0:
-        json_drop(&spot);
+        tree_drop(&spot);
         break;
     case 1:
-        json_put(&spot, json_other_kind(spot.value, luck));
+        tree_put(&spot, tree_other_kind(spot.value, luck));
         break;
     case 2:
-        json_repeat(&spot, luck);
+        tree_repeat(&spot, luck);
         break;
     case 3:
-        json_rename(root, &spot, luck);
+        tree_rename(root, &spot, luck);
         break;
     case 4:
     case 5:
-        if (json_any(root, luck, &other)) json_put(&spot, json_deep_copy(other.value));
+        if (tree_any(root, luck, &other)) tree_put(&spot, json_deep_copy(other.value));
         break;
     case 6:
     case 7:
-        json_put(&spot, json_is_number(spot.value) ? json_other_number(spot.value, luck)
-                                                   : json_other_text(spot.value));
+        tree_put(&spot, json_is_number(spot.value) ? tree_other_number(spot.value, luck)
+                                                   : tree_other_text(spot.value));
         break;
     default:
         if (json_is_string(spot.value))
-            json_put(&spot, json_other_text(spot.value));
+            tree_put(&spot, tree_other_text(spot.value));
         else if (json_is_number(spot.value))
-            json_put(&spot, json_other_number(spot.value, luck));
+            tree_put(&spot, tree_other_number(spot.value, luck));
     }
 }
 
-static inline size_t json_write(const json_t *root, uint8_t *data, size_t most) {
+static inline size_t tree_write(const json_t *root, uint8_t *data, size_t most) {
     const size_t n = json_dumpb(root, (char *)data, most, JSON_COMPACT | JSON_ENCODE_ANY | JSON_ALLOW_NUL);
     return n > 0 && n <= most ? n : 0;
 }
@@ -221,8 +221,8 @@ static inline size_t mutate_json(uint8_t *data, size_t size, size_t most, struct
     json_t *root = json_loadb((const char *)data, size, JSON_ALLOW_NUL, NULL);
     if (!root) return mutate_bytes(data, size, most, luck);
     for (size_t times = 1 + luck_below(luck, 3); times; times--)
-        if (json_size(root) > 1) json_change(root, luck);
-    const size_t n = json_write(root, data, most);
+        if (tree_size(root) > 1) tree_change(root, luck);
+    const size_t n = tree_write(root, data, most);
     json_decref(root);
     return n;
 }
@@ -230,17 +230,17 @@ static inline size_t mutate_json(uint8_t *data, size_t size, size_t most, struct
 /* Something of two goes into one, under its own name or in another's place. */
 static inline size_t cross_json(const uint8_t *one, size_t one_size, const uint8_t *two, size_t two_size,
                                 uint8_t *out, size_t most, struct luck *luck) {
-    struct json_spot from, to;
+    struct tree_spot from, to;
     size_t n = 0;
     json_t *a = json_loadb((const char *)one, one_size, JSON_ALLOW_NUL, NULL);
     json_t *b = json_loadb((const char *)two, two_size, JSON_ALLOW_NUL, NULL);
-    if (a && b && json_size(a) > 1 && json_any(a, luck, &to) && json_size(b) > 1 &&
-        json_any(b, luck, &from)) {
+    if (a && b && tree_size(a) > 1 && tree_any(a, luck, &to) && tree_size(b) > 1 &&
+        tree_any(b, luck, &from)) {
         if (from.key && json_is_object(to.parent) && luck_below(luck, 3))
             json_object_set_new(to.parent, from.key, json_deep_copy(from.value));
         else
-            json_put(&to, json_deep_copy(from.value));
-        n = json_write(a, out, most);
+            tree_put(&to, json_deep_copy(from.value));
+        n = tree_write(a, out, most);
     }
     json_decref(a), json_decref(b);
     return n;

@@ -7,14 +7,17 @@
  *     body
  *     == (a line of its own)   the next one
  *
- * Whatever comes, the answer is of HTTP's own codes and of a known kind, an error is one sentence, JSON is
- * JSON, and the book opens afterwards. */
+ * The shop has a shelf, a job with a recipe and a pot; "@shelf", "@spot", "@match" and "@pour" in a body
+ * stand for such documents. Whatever comes, the answer is of HTTP's own codes and of a known kind, an error
+ * is one sentence, JSON is JSON, and the book opens afterwards. */
 #include "flow/operation.h"
 #include "fuzz_help.h"
+#include "request_fuzz.h"
 #include "server/gate.h"
 #include "server/helper.h"
 #include "server/pairing.h"
 #include "server/routes.h"
+#include "shelf_fuzz.h"
 #include "shop_fuzz.h"
 #include <sodium.h>
 #include <unistd.h>
@@ -75,6 +78,49 @@ static void must_be_answer(const struct answer *answer) {
     json_decref(object);
 }
 
+/* ---- photographs are worked on in a process of their own, which takes a tenth of a second to start ---- */
+
+enum { HELPED_ONE_IN = 64 };
+static bool helped;
+
+void __real_helper_run(struct run *run, struct answer *answer);
+void __wrap_helper_run(struct run *run, struct answer *answer);
+void __wrap_helper_run(struct run *run, struct answer *answer) {
+    if (helped)
+        __real_helper_run(run, answer);
+    else
+        run_here(run, answer);
+}
+
+/* ---- documents by name ---- */
+
+static struct text document[REQUEST_DOCUMENTS];
+
+/* "@shelf" and the others for what they stand for; the caller frees it. */
+static struct text with_documents(const char *at, const char *end) {
+    struct text out = {0};
+    while (at < end) {
+        const char *mark = memmem(at, (size_t)(end - at), "\"@", 2);
+        text_add_bytes(&out, at, (size_t)((mark ? mark : end) - at));
+        at = mark ? mark : end;
+        size_t taken = 0;
+        for (size_t i = 0; mark && i < REQUEST_DOCUMENTS && !taken; i++) {
+            const size_t n = strlen(request_documents[i]);
+            if ((size_t)(end - at) < n + 2 || memcmp(at + 1, request_documents[i], n) != 0 ||
+                at[n + 1] != '"')
+                continue;
+            if (!document[i].length) continue;
+            text_add_bytes(&out, document[i].data, document[i].length);
+            taken = n + 2;
+        }
+        if (mark && !taken) text_add_bytes(&out, at, taken = 1);
+        at += taken;
+    }
+    return out;
+}
+
+static json_t **reply_wanted; /* where the starting requests want theirs */
+
 static void ask(const struct bytes *body) {
     struct call call = {.server = &server,
                         .arena = arena_new(),
@@ -91,6 +137,7 @@ static void ask(const struct bytes *body) {
     if (!refused && !fills_demo && body->size <= routes_body_most(&call)) {
         routes_answer(&call, &answer);
         must_be_answer(&answer);
+        if (reply_wanted) *reply_wanted = json_loadb(answer.body.data, answer.body.length, 0, NULL);
     }
     if (answer.file > 0) close(answer.file);
     text_free(&answer.body);
@@ -131,8 +178,68 @@ static void ask_one(char *text, char *end) {
         asking.name[asking.headers] = line;
         asking.value[asking.headers++] = colon + 1 + (colon[1] == ' ');
     }
-    const struct bytes body = {(unsigned char *)at, (size_t)(end - at), "the request"};
+    struct text whole = with_documents(at, end);
+    const struct bytes body = {(unsigned char *)(whole.data ? whole.data : at), whole.length, "the request"};
     ask(&body);
+    text_free(&whole);
+}
+
+/* ---- what the shop begins with ---- */
+
+/* What is replied is the document of that name; -1: of none. */
+static void begin(const char *request, int of_name) {
+    json_t *answer = NULL, *reply;
+    char *text = strdup(request);
+    reply_wanted = &answer;
+    ask_one(text, text + strlen(text));
+    reply_wanted = NULL;
+    reply = json_object_get(answer, "reply");
+    if (!reply) fprintf(stderr, "%s: not done\n", request);
+    MUST(reply);
+    if (of_name >= 0) {
+        char *written = json_dumps(reply, JSON_COMPACT);
+        text_add(&document[of_name], written);
+        free(written);
+    }
+    json_decref(answer);
+    free(text);
+}
+
+static void begin_shop(void) {
+    static const char shelf_file[] =
+        "\"files\":{\"t\":{\"document\":\"@shelf\"},\"s\":{\"document\":\"@spot\"}}}";
+    char request[600];
+    write_shelf(&document[0]);
+    text_add(
+        &document[1],
+        "{\"kind\":\"reading\",\"format\":1,\"geometry\":\"sci\",\"reflectance\":[0.05,0.05,0.05,0.05,0.05,"
+        "0.06,0.06,0.06,0.07,0.08,0.09,0.1,0.12,0.15,0.2,0.25,0.3,0.34,0.37,0.4,0.42,0.43,0.44,0.45,"
+        "0.45,0.46,0.46,0.46,0.46,0.47,0.47],\"lab\":[50,20,30]}");
+    snprintf(request, sizeof request,
+             "POST /api/run/match\n\n{\"arguments\":{\"--toners\":\"t\",\"--target\":\"s\",\"--top\":2,"
+             "\"--batch-g\":60},%s",
+             shelf_file);
+    begin(request, 2);
+    begin(
+        "POST /api/run/pour\n\n{\"arguments\":{\"--recipe\":\"m#1\",\"--batch-g\":60,\"--all-poured\":true},"
+        "\"files\":{\"m\":{\"document\":\"@match\"}}}",
+        3);
+    snprintf(request, sizeof request, "POST /api/run/shelf/keep\n\n{\"arguments\":{\"TONERS\":\"t\"},%s",
+             shelf_file);
+    begin(request, -1);
+    begin("POST /api/run/job/new\n\n{\"arguments\":{\"--title\":\"Armchair\",\"--customer\":\"demo "
+          "customer\",\"--piece\":[\"cushion\"],"
+          "\"--colour\":[\"cognac\"]}}",
+          -1);
+    begin(
+        "POST /api/run/shelf/receive\n\n{\"arguments\":{\"TONER\":\"white\",\"--lot\":\"W-1\",\"--g\":500}}",
+        -1);
+    begin("POST /api/run/job/log\n\n{\"arguments\":{\"JOB\":\"1\",\"FILE\":\"m\",\"--colour\":\"cognac\"},"
+          "\"files\":{\"m\":{\"document\":\"@match\"}}}",
+          -1);
+    begin("POST /api/run/job/log\n\n{\"arguments\":{\"JOB\":\"1\",\"FILE\":\"p\",\"--colour\":\"cognac\"},"
+          "\"files\":{\"p\":{\"document\":\"@pour\"}}}",
+          -1);
 }
 
 static void pair(struct pairing *pairing) {
@@ -163,6 +270,7 @@ int LLVMFuzzerInitialize(int *argc, char ***argv) {
         (struct server){.around = &around, .settings = &settings, .demo = demo, .names = {"127.0.0.1:8080"}};
     if (pairing_open(fuzz_shop.dir, how, clock_real(), &server.pairing, &fault) != STATUS_OK) abort();
     pair(server.pairing);
+    begin_shop();
     pairing_close(server.pairing);
     fuzz_shop_keep();
     return 0;
@@ -174,6 +282,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     char *text = malloc(size + 1), *at = text, *end = text + size;
     memcpy(text, data, size);
     *end = 0;
+    helped = fuzz_is_chosen(HELPED_ONE_IN, data, size);
     fuzz_shop_again();
     if (pairing_open(fuzz_shop.dir, fuzz_shop_how(), clock_real(), &server.pairing, &fault) != STATUS_OK)
         abort();
@@ -189,3 +298,5 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     free(text);
     return 0;
 }
+
+MUTATE_BY(mutate_requests);
