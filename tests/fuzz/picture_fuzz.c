@@ -4,6 +4,7 @@
 #include "decode/profile.h"
 #include "formats/picture_rows.h"
 #include "fuzz_help.h"
+#include "picture_mutate.h"
 
 enum { PIXELS_MOST = 1 << 12, PIXELS_SELDOM = 1 << 18, LARGE_ONE_IN = 64 };
 
@@ -65,3 +66,5 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size) {
     sink_end(&sink);
     return 0;
 }
+
+MUTATE_BY(mutate_picture);

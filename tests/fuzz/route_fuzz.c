@@ -121,6 +121,11 @@ static struct text with_documents(const char *at, const char *end) {
 
 static json_t **reply_wanted; /* where the starting requests want theirs */
 
+/* Seconds of work that nobody's bytes steer; the same table again. */
+static bool is_left_out(const char *path) {
+    return strcmp(path, "/api/demo") == 0 || (strcmp(path, "/api/operations") == 0 && !helped);
+}
+
 static void ask(const struct bytes *body) {
     struct call call = {.server = &server,
                         .arena = arena_new(),
@@ -130,11 +135,10 @@ static void ask(const struct bytes *body) {
                         .header = header_of,
                         .query = query_of};
     struct answer answer = {.code = 200};
-    const bool fills_demo =
-        strcmp(call.path, "/api/demo") == 0; /* seconds of work that nobody's bytes steer */
+    const bool left_out = is_left_out(call.path);
     const int refused = routes_refuse(&call);
     MUST(refused == 0 || (refused >= 400 && refused < 500));
-    if (!refused && !fills_demo && body->size <= routes_body_most(&call)) {
+    if (!refused && !left_out && body->size <= routes_body_most(&call)) {
         routes_answer(&call, &answer);
         must_be_answer(&answer);
         if (reply_wanted) *reply_wanted = json_loadb(answer.body.data, answer.body.length, 0, NULL);
