@@ -3,7 +3,7 @@
 #include <string.h>
 #include <zip.h>
 
-enum { CHUNK = 64 * 1024, SMALL = 1024 * 1024 };
+enum { CHUNK = 64 * 1024, SMALL = 1024 * 1024, SHOWN_MOST = 200 };
 
 struct zip_in {
     zip_t *zip;
@@ -28,6 +28,20 @@ static bool is_plain_name(const char *name) {
            strspn(name, "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789._-/") == strlen(name);
 }
 
+/* A name as a sentence can quote it: libzip lets pass what is no UTF-8, and a terminal obeys control signs.
+ */
+static const char *shown(const char *name, char out[SHOWN_MOST]) {
+    const bool text = text_is_utf8(name, strlen(name));
+    size_t n = 0;
+    for (; name[n] && n + 1 < SHOWN_MOST; n++) {
+        const unsigned char c = (unsigned char)name[n];
+        out[n] = (char)(c < ' ' || c == 0x7f || (c >= 0x80 && !text) ? '?' : c);
+    }
+    while (n && !text_is_utf8(out, n)) n--; /* cut inside a letter */
+    out[n] = 0;
+    return out;
+}
+
 /* Deflate cannot pass 1032 to 1, and rows of a shop stay far below; small members may be anything. */
 static bool is_bomb(const zip_stat_t *member) {
     return member->size > SMALL && member->size / ZIP_RATIO_MOST > member->comp_size;
@@ -39,7 +53,8 @@ static enum status check_member(const struct zip_in *zip, zip_uint64_t at, unsig
     zip_stat_t member;
     if (zip_stat_index(zip->zip, at, 0, &member) != 0 || (member.valid & all) != all)
         return FAULT(fault, ZIP_BROKEN, zip->path, zip_strerror(zip->zip));
-    if (!is_plain_name(member.name)) return FAULT(fault, ZIP_NAME, zip->path, member.name);
+    if (!is_plain_name(member.name))
+        return FAULT(fault, ZIP_NAME, zip->path, shown(member.name, (char[SHOWN_MOST]){0}));
     if ((member.valid & ZIP_STAT_ENCRYPTION_METHOD) && member.encryption_method != ZIP_EM_NONE)
         return FAULT(fault, ZIP_SECRET, zip->path, member.name);
     *total += member.size;

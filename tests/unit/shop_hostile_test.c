@@ -229,6 +229,7 @@ static enum word imported(struct book *book, const char *path) {
     struct fault fault = {0};
     const enum status status = import_read(book, path, NULL, &done, &fault);
     CHECK((status == STATUS_OK) == (fault.word == WORD_NONE));
+    CHECK(text_is_utf8(fault.text, strlen(fault.text)) && !strpbrk(fault.text, "\x1b\n\r\a"));
     return fault.word;
 }
 
@@ -245,6 +246,9 @@ static void an_export_from_a_stranger_is_refused_whole(void) {
         {WORD_JSON_KIND_OTHER, {{"russet.json", other_kind, sizeof other_kind - 1}}},
         {WORD_ZIP_NAME, {{"russet.json", manifest, sizeof manifest - 1}, {"../evil.jpg", "x", 1}}},
         {WORD_ZIP_NAME, {{"russet.json", manifest, sizeof manifest - 1}, {"/etc/evil", "x", 1}}},
+        /* No UTF-8, though libzip takes it for such; orders to a terminal (found by import_fuzz). */
+        {WORD_ZIP_NAME, {{"russet.json", manifest, sizeof manifest - 1}, {"\xf6\x9c\x90\xa7:", "x", 1}}},
+        {WORD_ZIP_NAME, {{"russet.json", manifest, sizeof manifest - 1}, {"\x1b[2J.jpg", "x", 1}}},
         {WORD_ZIP_NAME,
          {{"russet.json", manifest, sizeof manifest - 1}, {"pictures/../../evil.jpg", "x", 1}}},
         {WORD_ZIP_NAME, {{"russet.json", manifest, sizeof manifest - 1}, {"rows\\\\job.jsonl", "x", 1}}},
