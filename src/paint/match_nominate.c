@@ -45,6 +45,12 @@ static bool start_lane(const struct match_model *m, const struct match_linear *l
     return match_lane_fit(lane);
 }
 
+/* Bounds can leave no set of toners at all, and then there is no pool. */
+static void refine_new(struct match_search_state *s, size_t first, const struct match_schedule *schedule) {
+    if (s->pool.count > first)
+        match_refine(s, s->kernels.nominate, s->pool.lane + first, s->pool.count - first, schedule);
+}
+
 /* Claims and refines what is new among them; returns where the new lanes begin in the pool. */
 static size_t refine_subsets(struct match_search_state *s, const struct match_linear *linear,
                              const struct match_proper *proper, size_t count,
@@ -55,7 +61,7 @@ static size_t refine_subsets(struct match_search_state *s, const struct match_li
         if (!start_lane(s->model, linear, proper[i].column, (size_t)proper[i].count, &lane)) continue;
         if (match_pool_claim(&s->pool, match_lane_set(&lane))) match_pool_add(&s->pool, &lane);
     }
-    match_refine(s, s->kernels.nominate, s->pool.lane + first, s->pool.count - first, schedule);
+    refine_new(s, first, schedule);
     return first;
 }
 
@@ -329,7 +335,7 @@ static bool grow_once(struct match_search_state *s, struct asked *asked) {
             if (!(wants[i] >> j & 1) || !grown_lane(s->model, &parent[i], j, &child)) continue;
             if (match_pool_claim(&s->pool, match_lane_set(&child))) match_pool_add(&s->pool, &child);
         }
-    match_refine(s, s->kernels.nominate, s->pool.lane + begin, s->pool.count - begin, &nominating);
+    refine_new(s, begin, &nominating);
     settle(s, begin);
     memory_free(parent);
     return s->pool.count > begin;

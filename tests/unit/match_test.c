@@ -67,6 +67,19 @@ static void the_grid_is_searched_and_not_rounded(void) {
 
 /* ---- bounds, wishes ---- */
 
+/* No set of toners is left to search, and the pool stays empty (found by match_fuzz). */
+static void a_dose_that_nobody_can_meet_is_refused(void) {
+    struct shelf shelf = match_shelf(5, true);
+    struct arena *arena = arena_new();
+    struct match_task task = task_for(&shelf, 0, 0);
+    struct match_result result;
+    struct fault fault = {0};
+    task.minimum_dose = .9999;
+    CHECK(match_run(&task, NULL, arena, &result, &fault) == STATUS_INPUT && fault.word == WORD_MATCH_NO_SET);
+    arena_free(arena);
+    memory_free(shelf.toner);
+}
+
 static void bounds_and_wishes_hold(void) {
     struct shelf shelf = match_shelf(10, true);
     const int white = shelf_find(&shelf, "titanium-white"), first = 0, second = 3;
@@ -639,6 +652,7 @@ int main(void) {
     RUN(weights_sum_to_the_batch_on_the_grid);
     RUN(the_grid_is_searched_and_not_rounded);
     RUN(bounds_and_wishes_hold);
+    RUN(a_dose_that_nobody_can_meet_is_refused);
     RUN(what_is_in_the_pot_stays_in);
     RUN(the_order_on_the_shelf_does_not_matter);
     RUN(a_toner_that_stands_there_twice);
