@@ -116,34 +116,44 @@ static double cost_of(const struct problem *problem, const double add_g[]) {
     return cost_of_pot(problem, pot);
 }
 
-/* One of the combinations: bit i of choice takes the upper neighbour of what is poured of toner i. False when
- * more binder comes in with the let-downs than is wanted. */
-static bool take_choice(const struct problem *problem, const double exact_g[], unsigned choice,
-                        struct rescue *out) {
+/* How far around the exact pours the grid is looked at: their two neighbours, or the nearest and those beside
+ * it. */
+enum around { NEIGHBOURS = 2, BESIDE = 3 };
+
+static double grid_g(const struct scale *scale, double wanted, size_t digit, enum around around) {
+    if (around == BESIDE) return weighing_round(scale, wanted) + ((double)digit - 1) * scale->step_g;
+    return digit ? weighing_round_up(scale, wanted) : weighing_round_down(scale, wanted);
+}
+
+/* One of the combinations: a digit of choice for each toner. False when more binder comes in with the
+ * let-downs than is wanted. */
+static bool take_choice(const struct problem *problem, const double exact_g[], size_t choice,
+                        enum around around, struct rescue *out) {
     const struct scale *scale = &problem->task->scale;
     const int binder = pour_binder(problem->task->recipe);
     double comes_g = 0;
     for (size_t pass = 0; pass < 2; pass++)
-        for (size_t i = 0; i < problem->count; i++) {
+        for (size_t i = 0, digits = choice; i < problem->count; i++, digits /= around) {
             if (((int)i == binder) != (pass == 1)) continue;
             const double wanted = (exact_g[i] - ((int)i == binder ? comes_g : 0)) / out->fraction[i];
             if (wanted < -.5 * scale->step_g) return false;
-            out->pour_g[i] = fmax(0, choice >> i & 1u ? weighing_round_up(scale, wanted)
-                                                      : weighing_round_down(scale, wanted));
+            out->pour_g[i] = fmax(0, grid_g(scale, wanted, digits % around, around));
             out->add_g[i] = out->pour_g[i] * out->fraction[i] + ((int)i == binder ? comes_g : 0);
             if ((int)i != binder) comes_g += out->pour_g[i] * (1 - out->fraction[i]);
         }
     return true;
 }
 
-/* Floor or ceiling of each pour, whichever combination comes closest and stays inside most_g. */
+/* Whichever combination comes closest and stays inside most_g. */
 static double put_on_grid(const struct problem *problem, const double exact_g[], double most_g,
-                          struct rescue *out) {
+                          enum around around, struct rescue *out) {
     const double slack = 1e-6 * problem->task->scale.step_g;
     struct rescue tried = *out;
     double least = INFINITY;
-    for (unsigned choice = 0; choice < 1u << problem->count; choice++) {
-        if (!take_choice(problem, exact_g, choice, &tried)) continue;
+    size_t choices = 1;
+    for (size_t i = 0; i < problem->count; i++) choices *= around;
+    for (size_t choice = 0; choice < choices; choice++) {
+        if (!take_choice(problem, exact_g, choice, around, &tried)) continue;
         if (isfinite(least) && sum(tried.add_g, problem->count) > most_g + slack) continue;
         const double cost = cost_of(problem, tried.add_g);
         if (!(cost < least - 1e-9)) continue;
@@ -179,7 +189,7 @@ static bool let_down_one(const struct problem *problem, const double exact_g[], 
         struct rescue tried = before;
         if (!may_let_down(problem, exact_g, before.fraction, (int)i)) continue;
         tried.fraction[i] = POUR_LET_DOWN;
-        const double there = put_on_grid(problem, exact_g, most_g, &tried);
+        const double there = put_on_grid(problem, exact_g, most_g, NEIGHBOURS, &tried);
         if (!(there < *cost - 1e-6)) continue;
         *cost = there;
         *out = tried;
@@ -191,11 +201,14 @@ static bool let_down_one(const struct problem *problem, const double exact_g[], 
 static double make_weighable(const struct problem *problem, const double exact_g[], double most_g,
                              double goal, struct rescue *out) {
     let_down_as_planned(problem, exact_g, out);
-    double cost = put_on_grid(problem, exact_g, most_g, out);
+    double cost = put_on_grid(problem, exact_g, most_g, NEIGHBOURS, out);
     if (!problem->finer || !problem->task->let_downs) return cost;
     const double exact = cost_of(problem, exact_g);
     if (exact > goal && cost - exact < GRID_HARM) return cost;
     while (cost > goal && let_down_one(problem, exact_g, most_g, &cost, out)) continue;
+    struct rescue beside = *out;
+    if (cost > goal && put_on_grid(problem, exact_g, most_g, BESIDE, &beside) < cost)
+        *out = beside, cost = cost_of(problem, beside.add_g);
     return cost;
 }
 

@@ -224,7 +224,7 @@ static void sweep(int recipes, unsigned long long seed, bool let_downs) {
     printf("  figure: %d of them stay over .10\n", tally.missed);
     CHECK_AT_MOST(tally.grown, .001 * tally.cases);
     CHECK_AT_MOST(tally.grown_ml, .5);
-    CHECK_AT_MOST(tally.needless, .0002 * tally.cases);
+    CHECK_AT_MOST(tally.needless, .0001 * tally.cases);
     CHECK(tally.missed == 0);
     CHECK_AT_MOST(tally.worst_de00, RESCUE_RESTORED_DE00);
     printf("  figure: %d with a pot too small for it, %d of them within .10 all the same\n", tally.limited,
