@@ -12,6 +12,24 @@ static double number(const json_t *object, const char *key) {
     return json_number_value(json_object_get(object, key));
 }
 
+/* Pieces that no plan is of; a plan of no piece may be of all. */
+static enum status find_missed(struct job_desk *desk, struct arena *arena, const struct entry_row plan[],
+                               size_t plans, struct quote_items *out, struct fault *fault) {
+    struct piece_row *piece;
+    size_t count;
+    struct text names = {0};
+    const enum status status = piece_store_list(desk->book, desk->job.id, arena, &piece, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
+        bool planned = false;
+        for (size_t k = 0; k < plans && !planned; k++)
+            planned = !plan[k].piece || strcmp(plan[k].piece, piece[i].id) == 0;
+        if (!planned) text_format(&names, "%s%s", names.length ? ", " : "", piece[i].name);
+    }
+    out->missed = names.length ? arena_text(arena, names.data, names.length) : NULL;
+    text_free(&names);
+    return status;
+}
+
 static enum status read_plans(struct job_desk *desk, struct arena *arena, struct quote_items *out,
                               struct fault *fault) {
     struct entry_row *rows;
@@ -27,7 +45,7 @@ static enum status read_plans(struct job_desk *desk, struct arena *arena, struct
         if (status == STATUS_OK && !json_object_get(out->plan[i], "tasks"))
             status = FAULT(fault, QUOTE_PLAN_REFUSED, COUNT_TEXT(desk->job.number));
     }
-    return status;
+    return status == STATUS_OK ? find_missed(desk, arena, rows, count, out, fault) : status;
 }
 
 static void free_plans(struct quote_items *items) {
@@ -236,6 +254,7 @@ void quote_items_put(struct quote_items *items, json_t *reply) {
     json_put(reply, "expect", expect);
     json_put(reply, "guarantee", guarantee);
     json_put(reply, "before", asked);
+    if (items->missed) NOTE(reply, QUOTE_MISSED, items->missed);
     if (forgets_paint(items)) NOTE0(reply, QUOTE_NO_PAINT);
     free_plans(items);
 }

@@ -8,7 +8,8 @@ struct quote_items {
     struct quote_case quote; /* its items point into the arena */
     int32_t falls_short_ppm;
     size_t plan_count;
-    json_t **plan; /* the plans, borrowed until the arena's end; freed by quote_items_put */
+    json_t **plan;      /* the plans, borrowed until the arena's end; freed by quote_items_put */
+    const char *missed; /* pieces that no plan is of; NULL for none */
 };
 
 /* INPUT when the job has no plan, when one was refused, or when the price list is in another currency. */

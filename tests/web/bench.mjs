@@ -349,7 +349,6 @@ async function dabs(it, job) {
     await button(page, "Judge it again").click();
     await page.getByRole("radio", {name: /Photograph both/}).check();
     await page.locator("input[type=file][multiple]").setInputFiles(it.both.photo);
-    await button(page, "It is elsewhere").click();
     await page.getByLabel(/^Spot as x/).fill(it.both.spot);
     check("without the dab nothing is read", await button(page, "Read it").isDisabled());
     await page.getByLabel(/^Dab as x/).fill(it.both.dab);

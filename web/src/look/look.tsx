@@ -105,6 +105,11 @@ export function Gate({plan}: {plan: Plan}): JSX.Element | null {
     </Caution>;
 }
 
+/** What there is of an armchair, of a motorcycle, of a boat; all else has all of it. */
+const FURNITURE = ["seat", "seat-back", "headrest", "cushion", "trim"], ON_WATER = ["seat", "seat-back", "headrest", "cushion", "wheel-rim", "dash", "door-card", "console", "gear", "trim"];
+const PARTS_OF: Record<string, string[]> = {furniture: FURNITURE, "contract-furniture": FURNITURE, motorcycle: ["seat", "seat-back", "console", "trim"], boat: ON_WATER, "work-boat": ON_WATER};
+const parts_of = (seen: Seen): {value: string; word: string}[] => options_of(t.look.places).filter(({value}) => value === seen.place || !seen.craft || (PARTS_OF[seen.craft]?.includes(value) ?? true));
+
 /** What the pieces that were looked at belong to: the next one most likely does too. */
 const craft_of = (job: Job): string | null => (plans_of(job).pop()?.document["craft"] as string | undefined) ?? null;
 
@@ -146,7 +151,7 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
         {seen.airbag && <Photos step="look" entries={entries.filter(entry => entry.kind !== "damage" && (!piece || !entry.piece || entry.piece === piece))} log={log} piece={piece}/>}
         {seen.airbag && <>
             <Choice label={t.look.craft} value={seen.craft} set={craft => set({craft})} from={options_of(t.look.crafts)}/>
-            <Choice label={t.look.place} value={seen.place} set={place => set({place})} from={options_of(t.look.places)}/>
+            <Choice label={t.look.place} value={seen.place} set={place => set({place})} from={parts_of(seen)}/>
         </>}
         <div role="status">{gate.plan && <Gate plan={gate.plan}/>}</div>
         <Problem text={gate.error}/>
@@ -180,11 +185,17 @@ function LookForm({job, piece, entries, log}: LookProps): JSX.Element {
 function Look({job, entries, log}: StepProps): JSX.Element {
     const [piece, set_piece] = useState(job.pieces[0]?.id ?? null);
     const notes = entries.filter(entry => entry.kind === "note" && entry.words);
+    // The piece that is shown is in the book, and another one is not: a price would forget it.
+    const following = piece && plan_of(job, piece) ? job.pieces.find(one => !plan_of(job, one.id)) : undefined;
     return <>
         {job.pieces.length > 1 && <Choice label={t.look.which_piece} value={piece} set={set_piece}
             from={job.pieces.map(one => ({value: one.id, word: one.name, ...(plan_of(job, one.id) ? {about: t.kind("plan")} : {})}))}/>}
         {notes.map(entry => <Note key={entry.id}><p>{entry.words}</p></Note>)}
         <LookForm key={piece} job={job} piece={piece} entries={entries} log={log}/>
+        {following && <p class="after"><Button main onClick={() => {
+            set_piece(following.id);
+            scrollTo(0, 0);
+        }}>{t.look.now_piece(following.name)}</Button></p>}
     </>;
 }
 

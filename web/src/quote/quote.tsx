@@ -3,6 +3,7 @@ import type {JSX} from "preact";
 import {useState} from "preact/hooks";
 import type {Asked} from "../api/operations";
 import {paper, Refused, run, run_once} from "../api/api";
+import {Notes} from "../colour/reading_view";
 import {useDraft} from "../job/draft";
 import type {Document, Job} from "../job/job";
 import {last_of} from "../job/job";
@@ -47,6 +48,7 @@ function Range({quote}: {quote: Quote}): JSX.Element {
         <p class="hint">{t.quote.number(quote.number)} · {t.quote.holds(day(quote.valid_until))}</p>
         <p class="range"><span>{t.quote.range}</span> <strong>{low}</strong> <span>{t.quote.and}</span> <strong>{high}</strong></p>
         {quote.tax_ppm > 0 && <p>{t.quote.with_tax}</p>}
+        <Notes of={quote}/>
         {quote.choice?.text && <Note><p>{quote.choice.text}</p></Note>}
         <Deeper word={t.quote.lines}>
             <p>{t.quote.hours(quote.hours.p50.toFixed(1), quote.hours.p80.toFixed(1))}</p>

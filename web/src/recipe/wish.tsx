@@ -32,6 +32,7 @@ interface Wish {
     film: string;
     coat: string;
     sheen: string;
+    binder: string;
     tolerance: string;
     exclude: string[];
     stock: boolean;
@@ -40,7 +41,7 @@ interface Wish {
 const wish_of = (last: Match | null): Wish => ({
     batch: String(last?.bench["batch_g"] ?? 60), under: last?.bench["backings"]?.length ? "same" : "hides",
     film: String(last?.bench["film_um"] ?? ""), coat: String(last?.bench["coat_um"] ?? 6), sheen: String(last?.bench["sheen_gu"] ?? ""),
-    tolerance: String(last?.tolerance_de00 ?? 1), exclude: [], stock: true,
+    binder: "", tolerance: String(last?.tolerance_de00 ?? 1), exclude: [], stock: true,
 });
 
 const ground = (reflectance: number[], geometry: string): Document =>
@@ -61,6 +62,7 @@ async function match(wish: Wish, p: Props, chosen: readonly File[], progress: (d
     const args: Asked["match"] = {
         "--toners": "toners.json", "--target": "target.json", "--top": 5, "--batch-g": number_of(wish.batch) ?? 60,
         "--coat-um": argument_of(wish.coat), "--sheen-gu": argument_of(wish.sheen), "--tolerance": argument_of(wish.tolerance),
+        "--binder-fraction": number_of(wish.binder) === null ? undefined : Number((number_of(wish.binder)! / 100).toFixed(6)),
         "--exclude": wish.exclude.join(",") || undefined,
     };
     const grounds = await put_grounds(wish, p, chosen, files);
@@ -95,6 +97,7 @@ export function WishForm(p: Props): JSX.Element {
         <Deeper word={t.recipe.more_wishes}>
             <Field label={t.recipe.coat} unit="µm" mode="decimal" value={wish.coat} set={coat => set({coat})} hint={t.recipe.coat_hint}/>
             <Field label={t.recipe.sheen} unit="GU, 60°" mode="decimal" value={wish.sheen} set={sheen => set({sheen})} hint={t.recipe.sheen_hint}/>
+            <Field label={t.recipe.binder} unit="%" mode="decimal" value={wish.binder} set={binder => set({binder})} hint={t.recipe.binder_hint}/>
             <Field label={t.recipe.tolerance} unit="dE00" mode="decimal" value={wish.tolerance} set={tolerance => set({tolerance})}/>
             <Many label={t.recipe.without} value={wish.exclude} set={exclude => set({exclude})}
                 from={Object.entries(p.shelf.names).map(([value, word]) => ({value, word}))}/>

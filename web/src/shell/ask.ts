@@ -6,7 +6,7 @@ import {t} from "../words/words";
 /** Sentences of the program without what is about its command line: the option's name before them, and those behind the first; files that the
  *  page itself has named are called what they are. */
 export const of_the_page = (text: string): string =>
-    text.replace(/^--[a-z-]+: /, "").replace(/^([a-z]+\.json): /, (all, name: string) => t.files[name] ? `${t.files[name]}: ` : all).replace(/ \(russet [a-z ]+\)/g, "").replace(/^([^.;]*): russet .*$/s, "$1.").split(/(?<=[.;])\s+/).filter((part, at) => at === 0 || !/(^|\s)--[a-z]|russet [a-z]/.test(part)).join(" ").replace(/;$/, ".");
+    text.replace(/^--[a-z-]+: /, "").replace(/^([a-z]+\.json): /, (all, name: string) => t.files[name] ? `${t.files[name]}: ` : all).replace(/ \(russet [a-z ]+\)/g, "").replace(/ \(--[a-z-]+[^)]*\)/g, "").replace(/^([^.;]*): russet .*$/s, "$1.").split(/(?<=[.;])\s+/).filter((part, at) => at === 0 || !/(^|\s)--[a-z]|russet [a-z]/.test(part)).join(" ").replace(/;$/, ".");
 
 export const sentence_of = (error: unknown): string =>
     error instanceof OutOfReach ? t.out_of_reach : error instanceof Refused && error.message ? t.refusals[error.id] ?? of_the_page(error.message) : t.went_wrong;

@@ -11,6 +11,8 @@ const list = (things: string[]): string =>
 
 /** Notes of the program that speak of the command line, as the page says them. */
 export const notes: Record<string, string> = {
+    "quote-missed": "Not every piece was looked at yet, and nothing of the others is in this price. Look at them, and reckon it again.",
+    "quote-no-paint": "No paint is in this price yet. Say what it costs you and reckon it again, or find the recipe first.",
     "amount-over-pot": "Pour the rest by the same recipe, stir both pots together, and spray a card of it before the first coat: two cups are never quite one colour.",
     "amount-density-assumed": "Grams are for an assumed density; with a recipe they are surer.",
     "picture-no-profile": "The photographs carry no colour profile; the curve of sRGB was assumed.",
@@ -100,6 +102,7 @@ export const recipe = {
     ground_file: "Reading of the ground", ground_hint: "Of several, the colour is for the first, hiding for the worst.",
     film: "Dry film of all coats", film_hint: "Left empty: as much as hides.", more_wishes: "More wishes",
     coat: "Dry film of one coat", coat_hint: "6 µm is a thin coat by gun.", sheen: "Sheen of the finished part", sheen_hint: "Dark colours move with the sheen. Left empty: as your sprayed cards were.",
+    binder: "Binder in the mix", binder_hint: "With less of it a film hides in fewer coats, and is less supple. Left empty: chosen inside the usual limits.",
     tolerance: "How near is near enough", without: "Do not use", stock: "Stock", stock_only: "Only what is left on the shelf",
     searching: "Trying the toners", find: "Find pots",
     none: "No pot comes near this colour.", outside: "None is near enough.",

@@ -129,7 +129,7 @@ export const look = {
     first: "Before anything is touched: the piece whole, then each damage, with the card beside it.",
     airbag: "Is there an airbag in or behind this part?", airbag_hint: "Look for the label, ask the maker's manual or a dealer. Seat sides, pillars, dashboards and wheels often have one.",
     answers: {no: "No", yes: "Yes", unknown: "I do not know"},
-    which_piece: "Which piece", whole_job: "the whole job", craft: "What it belongs to", place: "Which part it is", material: "What it is made of",
+    which_piece: "Which piece", now_piece: (name: string): string => `Now look at: ${name}`, whole_job: "the whole job", craft: "What it belongs to", place: "Which part it is", material: "What it is made of",
     damage: "What is wrong with it", damage_hint: "All that you see.",
     size: "How large", area: "Area that is worked on", area_hint: "Length times width: a seat cushion is about 0.3 m².",
     line: "Cracks and cuts, all together", spots: "Loose flaps, holes, stains",
