@@ -50,10 +50,15 @@ static enum status find_quote(struct job_desk *desk, struct arena *arena, struct
     for (size_t i = 0; i < quote_count; i++)
         if (strcmp(quotes[i].state, "accepted") == 0) accepted = &quotes[i];
     if (!accepted) return FAULT(fault, INVOICE_NO_QUOTE, COUNT_TEXT(desk->job.number));
-    for (size_t i = 0; i < invoice_count; i++)
-        if (invoices[i].quote && strcmp(invoices[i].quote, accepted->id) == 0 && !invoices[i].cancels &&
-            !is_cancelled(invoices, invoice_count, invoices[i].id))
-            return FAULT(fault, INVOICE_THERE, COUNT_TEXT(accepted->number), COUNT_TEXT(invoices[i].number));
+    for (size_t i = 0; i < invoice_count; i++) {
+        if (!invoices[i].quote || invoices[i].cancels ||
+            is_cancelled(invoices, invoice_count, invoices[i].id))
+            continue;
+        if (strcmp(invoices[i].quote, accepted->id) != 0) /* every quote is of the whole job */
+            return FAULT(fault, INVOICE_OTHER, COUNT_TEXT(invoices[i].number), COUNT_TEXT(accepted->number),
+                         COUNT_TEXT(desk->job.number));
+        return FAULT(fault, INVOICE_THERE, COUNT_TEXT(accepted->number), COUNT_TEXT(invoices[i].number));
+    }
     in->quote_id = accepted->id;
     in->quote_number = accepted->number;
     return document_read(accepted->document, &in->source, fault);

@@ -69,3 +69,7 @@ quiet russet job log 2 eye.json --step check --piece left
 russet handover 2 --out arms.pdf; echo "(exit $?)"
 show russet handover 2 --even-so --out arms.pdf
 russet job show 2 | tail -n 2
+echo "another quote of the whole job is agreed on after the invoice: nobody pays twice:"
+quiet russet quote 1 --materials 12,50
+quiet russet quote 1 --accept
+show russet invoice 1

@@ -125,7 +125,7 @@ function Invoice({job, log}: StepProps): JSX.Element {
     const save = (number: number): void => void doing.go(async () => save_as(await paper("invoice", {JOB: job.id, "--show": number}), `invoice-${number}.pdf`));
     return <Deeper word={t.handover.invoice} open={last_of(job, "handover", "handover") !== null}>
         {job.invoices.map(one => <div class="row" key={one.number}><Button busy={doing.busy} onClick={() => save(one.number)}>{t.handover.save_invoice(one.number)}</Button></div>)}
-        {billed !== null ? <TakeBack job={job} number={billed} log={log}/> : quote.value?.state === "accepted" ? <Form send={make}>
+        {billed !== null ? <TakeBack job={job} number={billed} log={log}/> : quote.value && job.quotes.some(one => one.state === "accepted") ? <Form send={make}>
             <Field label={t.handover.hours} unit="h" hint={t.handover.hours_hint} mode="decimal" value={hours} set={hours => set_form({hours, extra})}/>
             <Field label={t.handover.extra} unit={quote.value.currency} hint={t.handover.extra_hint} lines={2} value={extra} set={extra => set_form({hours, extra})}/>
             <Button submit busy={doing.busy}>{t.handover.make_invoice}</Button>

@@ -134,6 +134,7 @@ function QuoteStep({job, reload, log}: StepProps): JSX.Element {
             : <Told asked={{...asked, value: asked.waiting && asked.value === null ? null : true}}>
                 {asked.value && <><Range quote={asked.value}/><Answer job={job} quote={asked.value} done={done}/></>}
                 {asked.value?.state !== "accepted" && <Ask job={job} quote={asked.value} currency={said["currency"] as string} log={log} done={done}/>}
+                {asked.value?.state === "accepted" && <Deeper word={t.quote.otherwise}><p class="hint">{t.quote.otherwise_how}</p><Ask job={job} quote={asked.value} currency={said["currency"] as string} log={log} done={done}/></Deeper>}
                 <p class="after"><Button quiet onClick={() => set_prices(true)}>{t.quote.prices}</Button></p>
             </Told>}
     </Told>;

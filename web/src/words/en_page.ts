@@ -204,7 +204,7 @@ export const quote = {
     range: "Between", and: "and", from: "from", up_to: (currency: string): string => `to ${currency}`, with_tax: "tax is in it", plus_tax: "plus tax", number: (n: number): string => `Quote ${n}`,
     holds: (day: string): string => `holds until ${day}`, make: "Reckon the price", again: "Reckon it again",
     accept: "The customer says yes", decline: "The customer says no", accepted: "The customer said yes. The quote stands as it is.",
-    declined: "The customer said no.", replaced: "A newer one has taken its place.", materials: "Paint and the like, what it costs you", new_part: "A new part, fitted, for comparison",
+    otherwise: "The customer wants it otherwise", otherwise_how: "Another quote, of the whole job. The one that was agreed on stands until the customer says yes to the new one.", declined: "The customer said no.", replaced: "A newer one has taken its place.", materials: "Paint and the like, what it costs you", new_part: "A new part, fitted, for comparison",
     km: "Way there and back", call_out: "The work is done at the customer's", discount: "Discount, off everything",
     lines: "Line by line", hours: (low: string, high: string): string => `${low} to ${high} hours of work`, others: "Paint, way and new part",
     paper: "Save the quote as PDF", beside: "Against a new part",
