@@ -55,12 +55,16 @@ double match_spread(const struct match_task *task, const double part[]) {
     return sqrt(square);
 }
 
+/* What the cards leave unsure is reckoned to first order around the likeliest curves, which is a little too
+ * sure (docs/correct.md), and the first of twenty candidates is the one whose guess flatters it most. */
+static const double CARDS_COUNT = 1.6;
+
 static double rise(double de00, double spread) {
     return hypot(de00, spread) - de00;
 }
 
 double match_doubt_costs(const struct match_task *task, const double part[], const double de00[]) {
-    const double spread = match_spread(task, part);
+    const double spread = (task->sure ? CARDS_COUNT : 1) * match_spread(task, part);
     double weights = 0, all = 0, weakest = 0;
     for (size_t i = 0; i < task->light_count; i++) {
         const double weight = task->light_weight[i];

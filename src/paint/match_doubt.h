@@ -10,7 +10,8 @@
 double match_spread(const struct match_task *task, const double part[]);
 /* What the order of a bench rises by when differences are counted as they are to be expected, sqrt(de00^2 +
  * spread^2). A shelf that has its cards: under every light of de00[light_count] (NAN: not known), and under
- * the weakest once more as MATCH_WEAKEST counts it, for what is unsure of a toner moves all lights. By the
+ * the weakest once more as MATCH_WEAKEST counts it, for what is unsure of a toner moves all lights; the
+ * spread counts CARDS_COUNT times there. By the
  * strengths' own variances, which hang together in ways that nobody kept: under the first light alone. */
 double match_doubt_costs(const struct match_task *task, const double part[], const double de00[]);
 

@@ -163,8 +163,7 @@ static void a_white_half_tells_more_of_other_mixes(void) {
     pot_shop_close(&shop);
 }
 
-/* Over one ground strength and hiding look alike: job 5 comes to .41 here and fails, by .01
- * (docs/correct.md). */
+/* Over one ground strength and hiding look alike: docs/correct.md. */
 static void LONG_first_shots_of_25_shops(void) {
     static double first[JOBS][64];
     learn(101, 25, PLAIN, JOBS, first);
