@@ -35,7 +35,9 @@ interface Done extends Act {
 }
 
 /** Has a toggle of its own, or made more than an entry: a number, a pot. */
-const NOT_HERE = new Set(["prepared", "quoted", "pour", "adjustment", "ring", "handover", "invoiced", "kept-finish", "photograph"]);
+const NOT_HERE = new Set(["prepared", "quoted", "pour", "handover", "invoiced", "kept-finish", "photograph"]);
+/** Taken back, it is out of its pot and the stock; poured into it again it is another correction. */
+const ONE_WAY = new Set(["adjustment", "ring"]);
 
 const place_of = (job: string, step: StepName): string => `done ${job} ${step}`;
 
@@ -49,7 +51,7 @@ function noted(job: string, step: StepName | null): Done[] {
 
 addEventListener(KEPT, event => {
     const done = (event as CustomEvent<Done>).detail, before = done.with_last ? noted(done.job, done.step) : [];
-    const list = NOT_HERE.has(done.kind) && !done.taken ? [] : [...before, done];
+    const list = (done.taken ? ONE_WAY : NOT_HERE).has(done.kind) ? [] : [...before, done];
     sessionStorage.setItem(place_of(done.job, done.step), JSON.stringify(list));
     sessionStorage.setItem(fresh_of(done.job), done.step);
 });
