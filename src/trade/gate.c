@@ -32,7 +32,8 @@ void gate_judge(const struct gate_case *in, struct gate *out) {
     if (in->fire == FIRE_NEEDED) say(&gate, GATE_OPEN, WORD_GATE_FIRE_RATED);
     gate.high_voltage = (craft & TRAIT_HIGH_VOLTAGE) != 0;
     if (gate.high_voltage) say(&gate, GATE_OPEN, WORD_GATE_HIGH_VOLTAGE);
-    if (may_hold_one && in->airbag != AIRBAG_UNKNOWN) say(&gate, GATE_OPEN, WORD_GATE_SENSORS);
+    if (may_hold_one && (place & TRAIT_TOUCHED) && in->airbag != AIRBAG_UNKNOWN)
+        say(&gate, GATE_OPEN, WORD_GATE_SENSORS);
     *out = gate;
 }
 
