@@ -35,6 +35,10 @@ show russet pour --recipe match.json#1 --batch-g 80 --poured binder=8,white=2.8,
 card white=3.6,black=10.5,ultramarine=27.26,binder=36.96 card-1.json
 show russet adjust --toners toners.json --recipe match.json#1 --measured card-1.json --target armchair.cgats "${film[@]}" --taken-g 4 --out adjust-1.json
 
+# A card that is near enough as it is: what would bring it nearer still (13.9 g) is offered only up to a tenth of the cup.
+card white=2.2,black=15,ultramarine=14,binder=44.8 near.json
+show russet adjust --toners toners.json --recipe match.json#1 --measured near.json --target armchair.cgats "${film[@]}" --taken-g 4
+
 # No instrument at hand: a ring of dabs, and its answer.
 show russet adjust --toners toners.json --recipe match.json#1 --ring "${film[@]}" --taken-g 4 --out ring.pdf
 head -c 5 ring.pdf; echo
