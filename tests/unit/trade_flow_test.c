@@ -372,7 +372,7 @@ static void a_piece_that_was_never_checked_is_said(void) {
     ended(RUN_VERB(path_of("x.pdf"), "handover", "1"), STATUS_NO);
     ended(check_even("--piece", "cushion"), STATUS_OK);
     run = RUN_VERB(path_of("x.pdf"), "handover", "1");
-    CHECK(strstr(run.fault.text, "final check of back rest:") != NULL);
+    CHECK(strstr(run.fault.text, "final check with an instrument of back rest:") != NULL);
     ended(run, STATUS_NO);
     run = RUN_VERB(path_of("flow-record-missed.pdf"), "handover", "1", "--even-so");
     CHECK(json_array_size(json_object_get(run.reply, "unchecked")) == 1);
