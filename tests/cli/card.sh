@@ -1,6 +1,5 @@
 # The card that photographs are taken with: three kinds on paper, values coming in, and what is refused.
-cp "$SHIPPED"/demo/{drawdowns.cgats,about.json} .
-quiet russet toners fit drawdowns.cgats --about about.json --out toners.json
+demo_shelf
 show russet card --out own.pdf
 show russet card --toners toners.json --out own.json
 quiet russet card --toners toners.json --paper letter --out own.pdf

@@ -1,9 +1,9 @@
 # The book of finishes fills itself: a pour that is logged leaves its recipe there, a correction of the pot changes it, a pour that puts another
 # one right takes its place; it is named, found, poured again in another size, goes out and in with an export, and outlives its customer.
 export RUSSET_SHOP=$PWD/shop RUSSET_SEED=1 SOURCE_DATE_EPOCH=1772442000 TZ=UTC
-cp "$SHIPPED"/demo/{drawdowns.cgats,about.json,helm-seat.cgats,grounds.cgats} .
+demo_shelf
+cp "$SHIPPED"/demo/helm-seat.cgats .
 quiet russet shop init
-quiet russet toners fit drawdowns.cgats --about about.json --out toners.json
 quiet russet shelf keep toners.json
 quiet russet job new --title "Helm seat of Zebulon Quirk" --customer "Zebulon Quirk" --telephone "+00 555 0199" --piece "seat cushion" --piece "back rest" --colour cognac
 quiet russet job add 1 --piece "seat cushion" --material "pigmented leather"

@@ -1,7 +1,6 @@
 # The job of "A first hour" once more, for another piece: a black vinyl armchair, from the reading to what its cards teach.
 # The three readings are invented; the cards are what `russet predict` says of a pot that was weighed wrongly.
-cp "$SHIPPED"/demo/{drawdowns.cgats,about.json,grounds.cgats} .
-quiet russet toners fit drawdowns.cgats --about about.json --out toners.json
+demo_shelf
 
 # Per cent, from 400 to 700 nm by 10: a soft, slightly blue black.
 row() { printf '%s' "$1"; for i in $(seq 0 30); do printf ' %s' "$(awk -v i="$i" -v o="$2" 'BEGIN { printf "%.2f", 4.86 + o - .012 * i + .002 * (i > 24) * (i - 24) }')"; done; echo; }

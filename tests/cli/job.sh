@@ -1,10 +1,10 @@
 # The whole job of the helm seat by command line: first look, plan, quote, colour, recipe, pour, a check that fails, a correction, one that
 # passes, invoice, calendar, handover. Times and keys are fixed, so the transcript is the same on every day.
 export RUSSET_SHOP=$PWD/shop RUSSET_SEED=1 SOURCE_DATE_EPOCH=1772442000 TZ=UTC
-cp "$SHIPPED"/demo/{drawdowns.cgats,about.json,helm-seat.cgats,grounds.cgats} .
+demo_shelf
+cp "$SHIPPED"/demo/helm-seat.cgats .
 quiet russet shop init
 quiet russet shop pricing --currency EUR --hour 38 --overhead 9 --margin 30 --tax 20 --tax-rule line --name "Demo shop (invented)"
-quiet russet toners fit drawdowns.cgats --about about.json --out toners.json
 quiet russet shelf keep toners.json
 quiet russet shelf receive white --lot W-1 --g 500
 show russet job new --title "Helm seat of the launch" --customer "demo customer" --piece "seat cushion" --colour cognac --due 2026-03-20
