@@ -91,6 +91,7 @@ static void one_forgotten_toner_among_six_pots_is_named(void) {
     }
 }
 
+#ifndef RUSSET_SANITIZED /* what they walk is the code of the one before, at twenty times the time */
 /* Both readings of a pot that is not what was written: each would hide the other. */
 static void a_forgotten_toner_is_named_though_its_card_was_read_twice(void) {
     static double part[POTS][SHELF_MOST];
@@ -133,6 +134,7 @@ static void no_innocent_pot_is_named_beside_the_bad_one(void) {
     for (size_t i = 0; i < learnt.outliers; i++) CHECK(learnt.outlier[i].result / 2 == FORGOTTEN);
     calibration_free(learnt.calibration);
 }
+#endif
 
 /* The shelf already tells these to the last digit: whatever is learnt from them is no better. */
 static void a_shelf_that_is_right_already_is_not_called_better(void) {
@@ -167,8 +169,10 @@ int main(void) {
     read_shelf();
     RUN(two_lots_are_learnt_and_nothing_is_left_out);
     RUN(one_forgotten_toner_among_six_pots_is_named);
+#ifndef RUSSET_SANITIZED
     RUN(a_forgotten_toner_is_named_though_its_card_was_read_twice);
     RUN(no_innocent_pot_is_named_beside_the_bad_one);
+#endif
     RUN(two_readings_of_one_card_do_not_speak_for_each_other);
     RUN(a_shelf_that_is_right_already_is_not_called_better);
     arena_free(arena);
