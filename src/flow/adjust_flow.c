@@ -78,6 +78,7 @@ static enum status read_desk(struct desk *desk, struct fault *fault) {
     desk->task.taken_g = request_number(request, "--taken-g", 0);
     desk->task.pot_limit_g = request_number(request, "--pot-g", 1.5 * (sum - desk->task.taken_g));
     desk->task.tolerance = request_number(request, "--tolerance", 0.8);
+    if (!request_flag(request, "--ring")) desk->task.refined_part = ADJUST_REFINED;
     desk->task.doubt = doubt_usual;
     return status;
 }
@@ -433,25 +434,13 @@ static enum status target_by_eye(struct desk *desk, struct fault *fault) {
     return status;
 }
 
-/* What is good enough as it is gets a tenth of its weight more at most: nobody doubles a pot for a difference
- * that is inside the tolerance (common practice). */
-static const double REFINED_PART = .10;
-
-static enum status adjust_within_reason(struct desk *desk, struct adjust_result *found, struct fault *fault) {
-    struct adjust_task little = desk->task;
-    enum status status = adjust_run(&desk->task, desk->around->work, desk->around->arena, found, fault);
-    if (status != STATUS_OK || request_has(desk->request, "--by-eye")) return status;
-    little.pot_limit_g = (1 + REFINED_PART) * found->remains_g;
-    if (found->de00_now > desk->task.tolerance || found->total_g <= little.pot_limit_g) return STATUS_OK;
-    return adjust_run(&little, desk->around->work, desk->around->arena, found, fault);
-}
-
 static enum status run_adjustment(struct desk *desk, struct fault *fault) {
     struct adjust_result found;
     enum status status = STATUS_OK;
     if (request_has(desk->request, "--by-eye")) status = target_by_eye(desk, fault);
     if (request_has(desk->request, "--against")) status = target_by_photo(desk, fault);
-    if (status == STATUS_OK) status = adjust_within_reason(desk, &found, fault);
+    if (status == STATUS_OK)
+        status = adjust_run(&desk->task, desk->around->work, desk->around->arena, &found, fault);
     if (status != STATUS_OK) return status;
     if (request_has(desk->request, "--against")) /* and what the photograph is unsure of */
         found.de00_after_p95 = hypot(found.de00_after_p95, desk->against.unlike_de00);

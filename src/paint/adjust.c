@@ -25,6 +25,7 @@ struct bench {
     struct shelf shelf;         /* corrected, without the pot */
     struct match_task exact;    /* on shelf, with the carried target: its objective judges real mixes */
     double *left_g, left_sum;   /* what is left of each toner */
+    double limit_g;             /* what the pot may weigh: the task's, or less where it is near enough */
     double *part;               /* scratch [count] */
     struct lab wanted;          /* the target under the first light */
 };
@@ -117,7 +118,7 @@ static void add_pot_toner(const struct bench *b, double kept, struct shelf *with
     *task = b->exact;
     task->shelf = with;
     const size_t at = b->shelf.count;
-    task->least[at] = kept * b->left_sum / b->task->pot_limit_g;
+    task->least[at] = kept * b->left_sum / b->limit_g;
     task->most[at] = 1;
     task->stock_g[at] = (double)INFINITY;
     task->require[at] = true;
@@ -127,8 +128,8 @@ static void add_pot_toner(const struct bench *b, double kept, struct shelf *with
     /* Binder changes nothing of an opaque film: a pot that is kept whole has its own. */
     for (size_t i = 0; i < b->shelf.count && kept >= 1 && isinf(task->film.film_um); i++)
         if (b->shelf.toner[i].role == ROLE_BINDER) task->exclude[i] = true;
-    task->minimum_dose = fmin(1e-3, 3 * task->scale_step_g / b->task->pot_limit_g);
-    task->batch_g = b->task->pot_limit_g;
+    task->minimum_dose = fmin(1e-3, 3 * task->scale_step_g / b->limit_g);
+    task->batch_g = b->limit_g;
     task->cost_weight = 0;
     task->on_grid = false;
     task->top = CANDIDATES;
@@ -152,7 +153,7 @@ static size_t additions_of(const struct bench *b, const struct recipe *recipe, d
 }
 
 static double room_g(const struct bench *b, double kept, const struct addition *add, size_t count) {
-    double room = b->task->pot_limit_g - kept * b->left_sum;
+    double room = b->limit_g - kept * b->left_sum;
     for (size_t i = 0; i < count; i++) room -= add[i].mass_g;
     return room;
 }
@@ -242,7 +243,7 @@ static enum status plan_additions(const struct bench *b, double kept, size_t mos
     struct match_result found;
     best->count = 0;
     weigh_up(b, kept, best);
-    if (b->task->pot_limit_g - kept * b->left_sum < b->exact.scale_step_g) return STATUS_OK; /* full */
+    if (b->limit_g - kept * b->left_sum < b->exact.scale_step_g) return STATUS_OK; /* full */
     add_pot_toner(b, kept, &with, &task);
     task.max_toners = most + 1;
     const enum status status = match_run(&task, b->work, b->arena, &found, fault);
@@ -403,15 +404,18 @@ static void set_window(const struct bench *b, struct adjust_result *out, size_t 
     out->addition[which].window_g = fmax(low, b->exact.scale_step_g / 2);
 }
 
-static void tell_colours(const struct bench *b, struct adjust_result *out) {
+static void tell_now(const struct bench *b, struct adjust_result *out) {
     const struct adjust_task *task = b->task;
-    const struct weights *light = task->match.light[0];
-    const struct lab wanted = b->wanted;
     mix_parts(b, 1, NULL, 0, b->part);
     see(b, b->part, &out->now);
     if (task->cards) out->now = task->card[task->cards - 1].measured;
-    out->now_lab = lab_of_spectrum(&out->now, light);
-    out->de00_now = difference_de00(wanted, out->now_lab);
+    out->now_lab = lab_of_spectrum(&out->now, task->match.light[0]);
+    out->de00_now = difference_de00(b->wanted, out->now_lab);
+}
+
+static void tell_after(const struct bench *b, struct adjust_result *out) {
+    const struct weights *light = b->task->match.light[0];
+    const struct lab wanted = b->wanted;
     mix_parts(b, 1, out->addition, out->count, b->part);
     see(b, b->part, &out->after);
     out->after_lab = lab_of_spectrum(&out->after, light);
@@ -433,8 +437,12 @@ static void make_bench(struct bench *b) {
     correct_shelf(b);
 }
 
-static enum status plan_and_tell(const struct bench *b, struct adjust_result *result, struct fault *fault) {
+static enum status plan_and_tell(struct bench *b, struct adjust_result *result, struct fault *fault) {
     struct plan plan;
+    tell_now(b, result);
+    b->limit_g = b->task->pot_limit_g;
+    if (b->task->refined_part > 0 && result->de00_now <= b->task->tolerance)
+        b->limit_g = fmin(b->limit_g, (1 + b->task->refined_part) * b->left_sum);
     enum status status = plan_sparingly(b, 1, &plan, fault);
     if (status != STATUS_OK) return status;
     result->count = plan.count;
@@ -442,7 +450,7 @@ static enum status plan_and_tell(const struct bench *b, struct adjust_result *re
     result->total_g = mix_parts(b, 1, plan.add, plan.count, b->part);
     result->de00_after = plan.de00;
     result->reaches = plan.de00 <= b->task->tolerance;
-    tell_colours(b, result);
+    tell_after(b, result);
     for (size_t i = 0; i < result->count; i++) set_window(b, result, i);
     if (!result->reaches) status = find_start_over(b, result, fault);
     if (!result->reaches && status == STATUS_OK) status = find_lack(b, result, fault);

@@ -23,6 +23,8 @@ struct adjust_task {
     const struct card *card; /* test cards of this pot, oldest first; card[].lot is not used. May be empty */
     size_t cards;
     double tolerance;    /* dE00 under the first light that is good enough */
+    double refined_part; /* what is inside the tolerance as it is gets so much of its weight more at most; 0:
+                            as much as the pot holds */
     double volume_costs; /* dE00 that an addition as heavy as the pot may cost; 0: the usual .15 */
     struct doubt doubt;
 };
@@ -33,7 +35,8 @@ struct addition {
     double window_g; /* so much more or less moves the pot by at most ADJUST_WINDOW; never under half a step
                         of the scale */
 };
-#define ADJUST_WINDOW 0.15 /* dE00 under the first light */
+#define ADJUST_REFINED 0.10 /* refined_part where a person is told what to add (common practice) */
+#define ADJUST_WINDOW 0.15  /* dE00 under the first light */
 
 struct adjust_result {
     size_t count; /* 0: nothing to add */

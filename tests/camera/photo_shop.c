@@ -180,6 +180,7 @@ bool photo_shop_adjust(struct photo_shop *shop, const struct match_task *task, c
                               .card = &card,
                               .cards = 1,
                               .tolerance = .5,
+                              .refined_part = ADJUST_REFINED,
                               .doubt = doubt_usual};
     ask.match.target.reflectance = *target, ask.match.target.has_spectrum = true,
     ask.match.target.has_cov = false;

@@ -32,6 +32,7 @@ static enum status adjust(const struct match_task *task, const struct pot *pot, 
                                     .card = card,
                                     .cards = cards,
                                     .tolerance = tolerance,
+                                    .refined_part = isfinite(tolerance) ? ADJUST_REFINED : 0,
                                     .doubt = doubt_usual};
     const enum status status = adjust_run(&ask, NULL, arena, out, &fault);
     if (status != STATUS_OK) printf("  %s\n", fault.text);
