@@ -41,16 +41,17 @@ static bool is_whole(const struct lab *colours, size_t n, struct lab query, cons
     return nearer == count;
 }
 
-static bool measure(struct book *book, const struct lab *colours, size_t n, struct lab (*asked)(void),
-                    const char *what) {
+static bool measure(struct book *book, struct arena *arena, const struct lab *colours, size_t n,
+                    struct lab (*asked)(void), const char *what) {
     double quick[QUERIES], busy[QUERIES], slow[SLOW]; /* by the clock, by the processor: others may have it */
     struct fault fault;
     for (int i = 0; i < QUERIES; i++) {
         struct near_colour found[WANTED];
         size_t count = 0;
         const struct lab query = asked();
+        const struct finish_near near = {query, NULL, WANTED, 5};
         const double start = now_ms(), busy_from = cpu_ms();
-        if (finish_store_near(book, query, WANTED, 5, found, &count, &fault) != STATUS_OK)
+        if (finish_store_near(book, &near, arena, found, &count, &fault) != STATUS_OK)
             return printf("%s\n", fault.text), false;
         quick[i] = now_ms() - start;
         busy[i] = cpu_ms() - busy_from;
@@ -85,8 +86,8 @@ int main(void) {
     size_t there = 0;
     for (size_t count = 1000; good && count <= MOST; there = count, count *= 10)
         good = fill(room.book, colours, there, count, &fault) &&
-               measure(room.book, colours, count, of_the_book, "a colour like theirs") &&
-               measure(room.book, colours, count, any, "any colour");
+               measure(room.book, room.arena, colours, count, of_the_book, "a colour like theirs") &&
+               measure(room.book, room.arena, colours, count, any, "any colour");
     memory_free(colours);
     shop_room_end(&room);
     return good ? 0 : 1;

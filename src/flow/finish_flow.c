@@ -14,42 +14,17 @@
 
 extern operation_flow finish_find_flow, finish_keep_flow, finish_name_flow, finish_show_flow;
 
-enum { SEARCHED_MOST = 2000 };
-
 /* ---- find ---- */
 
-static bool has_words(const struct finish_row *finish, const char *words) {
-    struct text all = {0};
-    text_format(&all, "%s %s", finish->name, finish->words);
-    bool every = true;
-    for (const char *at = words; every && *at;) {
-        const size_t n = strcspn(at, " ");
-        char word[80];
-        if (n && n < sizeof word) {
-            memcpy(word, at, n);
-            word[n] = 0;
-            every = strcasestr(all.data, word) != NULL;
-        }
-        at += n + strspn(at + n, " ");
-    }
-    text_free(&all);
-    return every;
-}
-
-/* Words narrow what is near: as many near ones are looked at as there may be. */
-static enum status find_near(struct book *book, const struct request *request, struct lab target, size_t most,
-                             struct arena *arena, json_t *list, struct fault *fault) {
-    const char *words = request_text(request, "--words");
-    const size_t looked = words ? SEARCHED_MOST : most;
-    struct near_colour *near = arena_need(arena, looked, sizeof *near);
+static enum status find_near(struct book *book, const struct finish_near *asked, struct arena *arena,
+                             json_t *list, struct fault *fault) {
+    struct near_colour *near = arena_need(arena, asked->most, sizeof *near);
     size_t count = 0;
-    enum status status =
-        finish_store_near(book, target, looked, request_number(request, "--within", 5), near, &count, fault);
-    for (size_t i = 0; i < count && status == STATUS_OK && json_array_size(list) < most; i++) {
+    enum status status = finish_store_near(book, asked, arena, near, &count, fault);
+    for (size_t i = 0; i < count && status == STATUS_OK; i++) {
         struct finish_row finish;
         status = finish_store_at(book, near[i].key, arena, &finish, fault);
-        if (status == STATUS_OK && (!words || has_words(&finish, words)))
-            json_array_append_new(list, finish_json(&finish, near[i].de00));
+        if (status == STATUS_OK) json_array_append_new(list, finish_json(&finish, near[i].de00));
     }
     return status;
 }
@@ -77,16 +52,18 @@ static enum status read_lab(const struct surroundings *around, const char *place
 enum status finish_find_flow(const struct surroundings *around, const struct request *request, json_t **reply,
                              struct fault *fault) {
     struct book *book;
-    struct lab target;
     const char *near = request_text(request, "--near");
-    enum status status = near ? read_lab(around, near, &target, fault) : STATUS_OK;
+    const size_t most = (size_t)request_number(request, "--top", 10);
+    struct finish_near asked = {.words = request_text(request, "--words"),
+                                .most = most,
+                                .within_de00 = request_number(request, "--within", 5)};
+    enum status status = near ? read_lab(around, near, &asked.target, fault) : STATUS_OK;
     if (status == STATUS_OK) status = shop_open(around, request, &book, fault);
     if (status != STATUS_OK) return status;
-    const size_t most = (size_t)request_number(request, "--top", 10);
     json_t *list = json_array();
     *reply = json_start("finishes");
-    json_put(*reply, "near", near ? json_lab(target) : json_null());
-    status = near ? find_near(book, request, target, most, around->arena, list, fault)
+    json_put(*reply, "near", near ? json_lab(asked.target) : json_null());
+    status = near ? find_near(book, &asked, around->arena, list, fault)
                   : find_words(book, request, most, around->arena, list, fault);
     json_put(*reply, "finishes", list);
     book_close(book);

@@ -119,26 +119,37 @@ static size_t cut_words(const char *words, struct arena *arena, const char *word
     return count;
 }
 
+/* One condition for each word, "AND has_words(...)"; bound by bind_words. */
+static void add_words(struct text *sql, size_t n) {
+    for (size_t i = 0; i < n; i++) text_add(sql, " AND has_words(name || ' ' || words, ?)");
+}
+
+static void bind_words(struct query *q, const char *const word[], size_t n) {
+    for (size_t i = 0; i < n; i++) query_text(q, word[i]);
+}
+
 enum status finish_store_search(struct book *book, const char *words, size_t most, struct arena *arena,
                                 struct finish_row **out, size_t *count, struct fault *fault) {
     const char *word[WORDS_MOST];
     const size_t n = cut_words(words, arena, word);
     struct text sql = {0};
     text_add(&sql, FINISH "WHERE 1");
-    for (size_t i = 0; i < n; i++) text_add(&sql, " AND has_words(name || ' ' || words, ?)");
+    add_words(&sql, n);
     text_add(&sql, " ORDER BY created_ms DESC, id DESC LIMIT ?");
     struct query q = query_make(book, sql.data, fault);
     text_free(&sql);
-    for (size_t i = 0; i < n; i++) query_text(&q, word[i]);
+    bind_words(&q, word, n);
     query_count(&q, (long long)most);
     ROWS_READ(&q, arena, out, count, read_row);
     return query_end(&q);
 }
 
-/* ---- near a colour: out of the index by cell alone (schema/004.sql files as colour/nearest.h does) ---- */
+/* ---- near a colour: out of the index by cell (schema/004.sql files as colour/nearest.h does) ---- */
 
 struct near_search {
     struct query count, each;
+    const char *word[WORDS_MOST];
+    size_t words;
 };
 
 static void bind_cells(struct query *q, unsigned low, unsigned high) {
@@ -147,6 +158,7 @@ static void bind_cells(struct query *q, unsigned low, unsigned high) {
     query_count(q, high);
 }
 
+/* With words: as many as there may be. */
 static size_t count_cells(void *from, unsigned low, unsigned high, size_t most) {
     struct query *q = &((struct near_search *)from)->count;
     bind_cells(q, low, high);
@@ -155,26 +167,29 @@ static size_t count_cells(void *from, unsigned low, unsigned high, size_t most) 
 }
 
 static void each_of_cells(void *from, unsigned low, unsigned high, colour_seen *seen, void *to) {
-    struct query *q = &((struct near_search *)from)->each;
-    bind_cells(q, low, high);
-    while (query_row(q)) seen(to, query_get_count(q, 0), lab_at(q, 1));
+    struct near_search *search = from;
+    bind_cells(&search->each, low, high);
+    bind_words(&search->each, search->word, search->words);
+    while (query_row(&search->each)) seen(to, query_get_count(&search->each, 0), lab_at(&search->each, 1));
 }
 
-enum status finish_store_near(struct book *book, struct lab target, size_t most, double within_de00,
+enum status finish_store_near(struct book *book, const struct finish_near *asked, struct arena *arena,
                               struct near_colour near[], size_t *count, struct fault *fault) {
-    struct near_search search = {
-        query_make(
-            book,
-            "SELECT count(*) FROM (SELECT 1 FROM finish INDEXED BY finish_by_cell WHERE cell BETWEEN ? "
-            "AND ? LIMIT ?)",
-            fault),
-        query_make(
-            book,
-            "SELECT rowid, lab_l, lab_a, lab_b FROM finish INDEXED BY finish_by_cell WHERE cell BETWEEN "
-            "? AND ?",
-            fault)};
+    struct near_search search = {.words = 0};
+    struct text sql = {0};
+    search.words = cut_words(asked->words, arena, search.word);
+    text_add(&sql, "SELECT rowid, lab_l, lab_a, lab_b FROM finish INDEXED BY finish_by_cell WHERE cell "
+                   "BETWEEN ? AND ?");
+    add_words(&sql, search.words);
+    search.each = query_make(book, sql.data, fault);
+    text_free(&sql);
+    search.count =
+        query_make(book,
+                   "SELECT count(*) FROM (SELECT 1 FROM finish INDEXED BY finish_by_cell WHERE cell "
+                   "BETWEEN ? AND ? LIMIT ?)",
+                   fault);
     const struct colour_file file = {&search, count_cells, each_of_cells};
-    *count = nearest_find(&file, target, most, within_de00, near);
+    *count = nearest_find(&file, asked->target, asked->most, asked->within_de00, near);
     const enum status counted = query_end(&search.count), seen = query_end(&search.each);
     return counted == STATUS_OK ? seen : counted;
 }

@@ -36,9 +36,15 @@ enum status finish_store_named(struct book *book, const char *name, size_t *coun
 enum status finish_store_search(struct book *book, const char *words, size_t most, struct arena *arena,
                                 struct finish_row **out, size_t *count, struct fault *fault) MUST_USE;
 
-/* The `most` nearest to a colour that are not farther than within_de00, nearest first (colour/nearest.h); the
- * key of each is its row's number. */
-enum status finish_store_near(struct book *book, struct lab target, size_t most, double within_de00,
+/* The `most` nearest to a colour that are not farther than within_de00 and hold every word (as
+ * finish_store_search; NULL: any), nearest first (colour/nearest.h); the key of each is its row's number. */
+struct finish_near {
+    struct lab target;
+    const char *words;
+    size_t most;
+    double within_de00;
+};
+enum status finish_store_near(struct book *book, const struct finish_near *asked, struct arena *arena,
                               struct near_colour near[], size_t *count, struct fault *fault) MUST_USE;
 /* By its row's number. */
 enum status finish_store_at(struct book *book, long long row, struct arena *arena, struct finish_row *out,

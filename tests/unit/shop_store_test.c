@@ -396,7 +396,8 @@ static void near_finishes_are_those_of_a_look_at_each(void) {
         const double l = 120 * check_random(&seed) - 10, a = 300 * check_random(&seed) - 150,
                      b = 300 * check_random(&seed) - 150;
         kept[i] = (struct lab){on_an_edge ? floor(l) + .25 : l, on_an_edge ? floor(a) + .25 : a, b, view};
-        struct finish_row finish = {.name = "some", .document = "{}", .has_lab = true, .lab = kept[i]};
+        struct finish_row finish = {.name = i % 50 ? "some" : "Köln", .document = "{}", .has_lab = true};
+        finish.lab = kept[i];
         SHOP_DOES(finish_store_add(room.book, &finish, &shop_fault));
     }
     struct finish_row without = {.name = "without a colour", .document = "{}"};
@@ -405,7 +406,8 @@ static void near_finishes_are_those_of_a_look_at_each(void) {
     for (int i = 0; i < FINISHES; i += 7) {
         struct near_colour near[WANTED];
         size_t count = 0, nearer = 0, within = 0;
-        SHOP_DOES(finish_store_near(room.book, kept[i], WANTED, 25, near, &count, &shop_fault));
+        const struct finish_near asked = {kept[i], NULL, WANTED, 25};
+        SHOP_DOES(finish_store_near(room.book, &asked, room.arena, near, &count, &shop_fault));
         CHECK(count > 0 && near[0].de00 <= 0 && near[0].key == i + 1);
         for (int k = 0; k < FINISHES; k++) {
             const double de00 = difference_de00(kept[i], kept[k]);
@@ -413,6 +415,16 @@ static void near_finishes_are_those_of_a_look_at_each(void) {
             nearer += count && de00 < near[count - 1].de00;
         }
         CHECK(count == (within < WANTED ? within : WANTED) && nearer == count - 1);
+    }
+    /* words narrow it, without case and marks, however many are nearer */
+    struct near_colour named[FINISHES];
+    size_t count = 0;
+    const struct finish_near koln = {kept[7], "KOLN", FINISHES, 1000};
+    SHOP_DOES(finish_store_near(room.book, &koln, room.arena, named, &count, &shop_fault));
+    CHECK(count == FINISHES / 50);
+    for (size_t i = 0; i < count; i++) {
+        CHECK(named[i].key % 50 == 1 && (i == 0 || named[i].de00 >= named[i - 1].de00));
+        CHECK_NEAR(named[i].de00, difference_de00(kept[7], kept[named[i].key - 1]), 1e-12);
     }
     shop_room_end(&room);
 }
