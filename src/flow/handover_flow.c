@@ -479,9 +479,12 @@ static void say_not_logged(const struct record *r, json_t *reply) {
         if (!told[step]) text_format(&steps, "%s%s", steps.length ? "|" : "", job_step_name(step));
         told[step] = true;
     }
-    if (json_array_size(list) > NAMED) text_format(&names, "; and %zu more", json_array_size(list) - NAMED);
+    const size_t more = json_array_size(list) > NAMED ? json_array_size(list) - NAMED : 0;
+    struct fault all = {0};
+    if (more) FAULT(&all, HANDOVER_AND_MORE, names.data, COUNT_TEXT((long long)more));
     if (names.length)
-        NOTE(reply, HANDOVER_NOT_LOGGED, names.data, COUNT_TEXT(r->desk.job.number), steps.data);
+        NOTE(reply, HANDOVER_NOT_LOGGED, more ? all.text : names.data, COUNT_TEXT(r->desk.job.number),
+             steps.data);
     text_free(&names);
     text_free(&steps);
 }

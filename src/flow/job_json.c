@@ -233,12 +233,15 @@ static enum status put_papers(struct book *book, const struct job_row *job, stru
     struct quote_row *quote;
     struct invoice_row *invoice;
     size_t quotes = 0, invoices = 0;
+    bool accepted = false;
+    int standing = 0; /* invoices that none has taken back */
     json_t *asked = json_array(), *billed = json_array();
     enum status status = quote_store_list(book, job->id, arena, &quote, &quotes, fault);
     if (status == STATUS_OK) status = invoice_store_list(book, job->id, arena, &invoice, &invoices, fault);
     for (size_t i = 0; i < quotes && status == STATUS_OK; i++) {
         json_t *one = paper_json(quote[i].number, quote[i].currency, "most_minor", quote[i].total_minor);
         json_put_text(one, "state", quote[i].state);
+        accepted = accepted || strcmp(quote[i].state, "accepted") == 0;
         json_array_append_new(asked, one);
     }
     for (size_t i = 0; i < invoices && status == STATUS_OK; i++) {
@@ -246,10 +249,12 @@ static enum status put_papers(struct book *book, const struct job_row *job, stru
             paper_json(invoice[i].number, invoice[i].currency, "total_minor", invoice[i].total_minor);
         json_put_text(one, "day", invoice[i].issued_day);
         json_put_flag(one, "takes_back", invoice[i].cancels != NULL);
+        standing += invoice[i].cancels ? -1 : 1;
         json_array_append_new(billed, one);
     }
     json_put(reply, "quotes", asked);
     json_put(reply, "invoices", billed);
+    json_put_flag(reply, "unbilled", accepted && standing <= 0);
     return status;
 }
 

@@ -130,28 +130,29 @@ static const char *nothing_next(const json_t *job) {
     return strcmp(say_string(job, "last_done"), "handover") == 0 ? "handed over" : say_string(job, "state");
 }
 
-/* With which words the next step is done. # is the job's number; PIECE, COLOUR and POT become the only one
- * that the job has. */
+/* With which words the next step is done. {JOB} is its number; {PIECE}, {COLOUR} and {POT} become the only
+ * one that it has, else stay words. */
 static const struct {
     const char *step, *command;
 } by_hand[] = {
-    {"look", "russet job log # --step look --photo FILE --note \"...\""},
-    {"quote",
-     "russet plan ... --out plan.json, russet job log # plan.json --piece PIECE, then russet quote #"},
-    {"prepare", "russet job log # --step prepare --note \"cleaned, sanded ...\""},
-    {"colour", "russet reading FILE --out spot.json (or russet photo colour ...), then russet job log # "
-               "spot.json --colour COLOUR"},
+    {"look", "russet job log {JOB} --step look --photo FILE --note \"...\""},
+    {"quote", "russet plan ... --out plan.json, russet job log {JOB} plan.json --piece {PIECE}, then russet "
+              "quote {JOB}"},
+    {"prepare", "russet job log {JOB} --step prepare --note \"cleaned, sanded ...\""},
+    {"colour", "russet reading FILE --out spot.json (or russet photo colour ...), then russet job log {JOB} "
+               "spot.json --colour {COLOUR}"},
     {"recipe", "russet amount ... says how much to mix; russet match ... --out match.json, then russet job "
-               "log # match.json --colour COLOUR"},
+               "log {JOB} match.json --colour {COLOUR}"},
     {"pour", "russet pour --recipe match.json#1 --batch-g G, and pour by it; when all is in: the same with "
-             "--all-poured --out pour.json, then russet job log # pour.json --colour COLOUR"},
-    {"dabs", "russet adjust ... --out adjust.json; once what it adds is poured: russet job log # adjust.json "
-             "--pot POT; when the card holds: russet job log # --step dabs --note \"it holds\""},
-    {"coats", "russet coats ... --out coats.json, then russet job log # coats.json"},
-    {"grain", "russet photo grain ..., or russet job log # --step grain --note \"...\""},
-    {"sheen", "russet sheen ... --out sheen.json, then russet job log # sheen.json"},
-    {"check", "russet inspect # --sound FILE --repair FILE --piece PIECE"},
-    {"handover", "russet handover # --out record.pdf"}};
+             "--all-poured --out pour.json, then russet job log {JOB} pour.json --colour {COLOUR}"},
+    {"dabs",
+     "russet adjust ... --out adjust.json; once what it adds is poured: russet job log {JOB} adjust.json "
+     "--pot {POT}; when the card holds: russet job log {JOB} --step dabs --note \"it holds\""},
+    {"coats", "russet coats ... --out coats.json, then russet job log {JOB} coats.json"},
+    {"grain", "russet photo grain ..., or russet job log {JOB} --step grain --note \"...\""},
+    {"sheen", "russet sheen ... --out sheen.json, then russet job log {JOB} sheen.json"},
+    {"check", "russet inspect {JOB} --sound FILE --repair FILE --piece {PIECE}"},
+    {"handover", "russet handover {JOB} --out record.pdf"}};
 
 /* The name of the only one of a list, in quotes where it has spaces; else the word itself. */
 static void add_only(const json_t *reply, const char *list, const char *key, const char *word,
@@ -171,23 +172,24 @@ static void add_pot(const json_t *reply, struct text *out) {
     text_format(out, "%.13s", count == 1 ? only : "POT");
 }
 
-static bool at_word(const char *at, const char *word) {
-    return strncmp(at, word, strlen(word)) == 0;
+static void add_place(const json_t *reply, const char *at, size_t n, struct text *out) {
+    if (strncmp(at, "JOB", n) == 0)
+        text_format(out, "%.0f", say_number(reply, "number"));
+    else if (strncmp(at, "PIECE", n) == 0)
+        add_only(reply, "pieces", "name", "NAME", out);
+    else if (strncmp(at, "COLOUR", n) == 0)
+        add_only(reply, "colours", "name", "NAME", out);
+    else
+        add_pot(reply, out);
 }
 
 static void say_command(const json_t *reply, const char *command, struct text *out) {
     struct text line = {0};
-    for (const char *at = command; *at; at++) {
-        if (*at == '#' && !at_word(at, "#1"))
-            text_format(&line, "%.0f", say_number(reply, "number"));
-        else if (at_word(at, "PIECE"))
-            add_only(reply, "pieces", "name", "NAME", &line), at += 4;
-        else if (at_word(at, "COLOUR"))
-            add_only(reply, "colours", "name", "NAME", &line), at += 5;
-        else if (at_word(at, "POT"))
-            add_pot(reply, &line), at += 2;
-        else
-            text_format(&line, "%c", *at);
+    for (const char *at = command; *at;) {
+        const size_t plain = strcspn(at, "{"), n = strcspn(at + plain, "}");
+        text_add_bytes(&line, at, plain);
+        if (n) add_place(reply, at + plain + 1, n - 1, &line);
+        at += plain + n + (n > 0);
     }
     say_paragraph(out, "      ", line.data);
     text_free(&line);
@@ -198,22 +200,13 @@ static void say_by_hand(const json_t *reply, const char *step, struct text *out)
         if (strcmp(by_hand[i].step, step) == 0) say_command(reply, by_hand[i].command, out);
 }
 
-/* Handed over, and the quote that the customer said yes to was never put on an invoice. */
-static bool is_unbilled(const json_t *reply) {
-    bool accepted = false, billed = false;
-    for (size_t i = 0; i < items(reply, "quotes"); i++)
-        accepted = accepted || strcmp(say_string(item(reply, "quotes", i), "state"), "accepted") == 0;
-    for (size_t i = 0; i < items(reply, "invoices"); i++)
-        billed = !json_is_true(json_object_get(item(reply, "invoices", i), "takes_back"));
-    return accepted && !billed;
-}
-
 /* What is left to do when no step is: the invoice, and ending the job. */
 static void say_after(const json_t *reply, struct text *out) {
     if (strcmp(say_string(reply, "last_done"), "handover") != 0) return;
-    if (is_unbilled(reply)) say_command(reply, "russet invoice # --out invoice.pdf; it is not made yet", out);
+    if (json_is_true(json_object_get(reply, "unbilled")))
+        say_command(reply, "russet invoice {JOB} --out invoice.pdf; it is not made yet", out);
     if (strcmp(say_string(reply, "state"), "open") == 0)
-        say_command(reply, "russet job change # --state ended, when the piece is with the customer", out);
+        say_command(reply, "russet job change {JOB} --state ended, when the piece is with the customer", out);
 }
 
 /* "grain; cognac: pour": where colours stand apart, each is told. */

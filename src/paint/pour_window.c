@@ -98,8 +98,8 @@ bool pour_window_wanted(const struct pour_task *task, const struct pour_plan *pl
                         double cost[]) {
     double inside = 0, outside = 64; /* 64 slips: every cap is reached long before */
     cost_per_gram(task, plan, cost);
-    const double beside =
-        sqrt(plan->allowance_de00 * plan->allowance_de00 - plan->let_down_de00 * plan->let_down_de00);
+    const double beside = sqrt(
+        fmax(0, plan->allowance_de00 * plan->allowance_de00 - plan->let_down_de00 * plan->let_down_de00));
     const double allowance =
         beside - difference_de00(plan->lab, plan->grid_lab); /* the grid has had its part */
     if (windows_at(task, plan, cost, 0, window_g) > allowance) return false;

@@ -102,6 +102,8 @@ export interface Job extends Omit<JobBrief, "customer"> {
     owed: {id: string; text: string}[];
     quotes: {number: number; state: "open" | "accepted" | "declined" | "replaced"}[];
     invoices: {number: number; day: string; takes_back: boolean}[];
+    /** The customer said yes to a quote, and no invoice stands for it. */
+    unbilled: boolean;
     /** The job that came back as this one, why, and what was made then; and as which jobs this one came back. */
     return_of_number: number | null;
     return_cause: string | null;
@@ -134,9 +136,6 @@ export interface LogOptions {
 
 export const load_job = async (job: string | number): Promise<Job> =>
     (await run<Job>("job show", {JOB: String(job), "--documents": true})).reply;
-
-/** The customer said yes to a quote, and no invoice stands for it. */
-export const is_unbilled = (job: Job): boolean => job.quotes.some(quote => quote.state === "accepted") && (job.invoices[job.invoices.length - 1]?.takes_back ?? true);
 
 /** What an undo logs in place of an entry that had none before it. */
 export const taken_back = (): Document => ({kind: "taken-back", format: 1});

@@ -11,7 +11,7 @@ import type {Step} from "../steps/steps";
 import {step_named, steps} from "../steps/steps";
 import {t} from "../words/words";
 import type {Colour, Job, JobState} from "./job";
-import {entries_of, is_unbilled, last_of} from "./job";
+import {entries_of, last_of} from "./job";
 import {useDraft} from "./draft";
 import {Parts, colour_about} from "./parts";
 import {path_to} from "./place";
@@ -130,7 +130,7 @@ export function JobPath({job, colour, reload}: {job: Job; colour: Colour | null;
             set={id => go(`/job/${job.number}?colour=${id}`, true)} from={job.colours.map(one => ({value: one.id, word: one.name, about: colour_about(job, one)}))}/>}
         {job.owed.length > 0 && <Caution>{job.owed.map(one => <p key={one.text}>{of_the_page(one.text)}</p>)}</Caution>}
         {next && <Next job={job} step={next} colour={colour}/>}
-        {!next && job.state !== "declined" && is_unbilled(job) && <Link class="next" to={`/job/${job.number}/handover`}>
+        {!next && job.state !== "declined" && job.unbilled && <Link class="next" to={`/job/${job.number}/handover`}>
             <span class="word">{t.step_state.next}</span><strong>{t.handover.invoice}</strong><span>{t.handover.not_billed}</span>
         </Link>}
         <Returns job={job}/>
